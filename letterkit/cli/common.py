@@ -1,0 +1,34 @@
+"""What the commands share: reading input, and saying what is wrong with it."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import click
+
+from letterkit.errors import LetterkitError
+
+INVALID = 2  # exit code for input that cannot be used
+
+
+def read_input(name: str) -> bytes:
+    """The bytes of a file, or of standard input for '-'."""
+    try:
+        return sys.stdin.buffer.read() if name == "-" else Path(name).read_bytes()
+    except OSError as error:
+        raise click.ClickException(f"{name}: cannot be read: {error.strerror}") from None
+
+
+@contextmanager
+def told_plainly(name: str) -> Iterator[None]:
+    """Errors made on purpose leave as lines on standard error with the input's name, and exit code 2."""
+    try:
+        yield
+    except LetterkitError as error:
+        shown = "standard input" if name == "-" else name
+        for line in str(error).splitlines():
+            click.echo(f"{shown}: {line}", err=True)
+        raise click.exceptions.Exit(INVALID) from None

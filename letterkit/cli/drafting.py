@@ -1,0 +1,135 @@
+"""`letterkit draft`: encounters in, letters out."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from datetime import date, datetime
+from pathlib import Path
+
+import click
+
+from letterkit.cli.common import INVALID, read_input
+from letterkit.errors import LetterkitError
+from letterkit.pipeline import Draft
+from letterkit.pipeline import draft as make_draft
+from letterkit.render.base import FORMATS, Renderer, renderer
+
+_SHOWN_ROWS = 200
+
+
+def _write(path: Path, content: bytes) -> None:
+    """Writes aside and renames, so that no letter is ever half there."""
+    handle, aside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        Path(aside).chmod(0o644)
+        Path(aside).replace(path)
+    except BaseException:
+        Path(aside).unlink(missing_ok=True)
+        raise
+
+
+def _inputs(cases: tuple[str, ...]) -> list[str]:
+    """The encounters meant: files, '-' and the JSON files of folders, in order of name."""
+    found: list[str] = []
+    for case in cases:
+        path = Path(case)
+        found += sorted(str(each) for each in path.glob("*.json")) if case != "-" and path.is_dir() else [case]
+    return found
+
+
+def _explain(drafted: Draft) -> None:
+    """Prints each stage on the way to the letter: facts, statements, sentences."""
+    click.echo("Facts")
+    for fact in drafted.facts.facts:
+        click.echo(f"  {fact.id}: {fact.item} {fact.side or ''} {fact.site or ''} {fact.state} {fact.value or ''}")
+    click.echo("Statements")
+    for statement in drafted.summary.statements:
+        click.echo(f"  {statement.tier}: {', '.join(statement.facts)}")
+    click.echo("Sentences")
+    for text, facts in drafted.sentences():
+        click.echo(f"  {text} [{', '.join(facts)}]")
+
+
+def _one(name: str, day: date, templates: Path | None, render: Renderer, out: Path | None) -> tuple[Draft, str]:
+    drafted = make_draft(read_input(name), drafted=day, templates=templates)
+    content = render.render(drafted.letter)
+    if out is None:
+        click.echo(content.decode(), nl=False)
+        return drafted, ""
+    stem = "letter" if name == "-" else Path(name).stem
+    target = out / f"{stem}{render.suffix}"
+    _write(target, content)
+    return drafted, str(target)
+
+
+@click.command()
+@click.argument("cases", nargs=-1, required=True, metavar="CASE.json...")
+@click.option("--out", type=click.Path(file_okay=False, path_type=Path), help="Folder for the letters; default: here.")
+@click.option("--format", "format_name", type=click.Choice(sorted(FORMATS)), default="docx", show_default=True)
+@click.option("--letterhead", type=click.Path(exists=True, dir_okay=False, path_type=Path), help="The clinic's .docx.")
+@click.option("--template", type=click.Path(exists=True, file_okay=False, path_type=Path), metavar="DIR",
+              help="A folder of letter templates that come before those that ship.")  # fmt: skip
+@click.option("--date", "day", type=click.DateTime(["%Y-%m-%d"]), help="Date of drafting; default: today.")
+@click.option("--explain", is_flag=True, help="Print facts, statements and sentences instead of a letter.")
+def draft(
+    cases: tuple[str, ...],
+    out: Path | None,
+    format_name: str,
+    letterhead: Path | None,
+    template: Path | None,
+    day: datetime | None,
+    explain: bool,  # noqa: FBT001 - click passes options by name
+) -> None:
+    """Draft a letter from each encounter: JSON files, folders of them, or '-' for standard input.
+
+    One encounter in html or text without --out goes to standard output; everything else goes to files.
+    """
+    names = _inputs(cases)
+    if not names:
+        raise click.ClickException("no encounter found: the folder holds no .json file")
+    try:
+        chosen = renderer(format_name, letterhead=letterhead)
+    except (LetterkitError, OSError) as error:
+        raise click.ClickException(str(error)) from None
+    drafted_on = (day or datetime.now().astimezone()).date()
+    to_screen = out is None and format_name != "docx" and len(names) == 1
+    folder = None if to_screen else (out or Path())
+    if folder is not None:
+        folder.mkdir(parents=True, exist_ok=True)
+    failed = 0
+    rows: list[tuple[str, str, str]] = []
+    for name in names:
+        try:
+            if explain:
+                _explain(make_draft(read_input(name), drafted=drafted_on, templates=template))
+                continue
+            made, target = _one(name, drafted_on, template, chosen, folder)
+        except LetterkitError as error:
+            failed += 1
+            shown = "standard input" if name == "-" else name
+            for line in str(error).splitlines():
+                click.echo(f"{shown}: {line}", err=True)
+            continue
+        if target:
+            rows.append((target, str(len(made.facts.facts)), str(len(made.queries))))
+    _table(rows)
+    if failed:
+        click.echo(f"{failed} of {len(names)} could not be drafted.", err=True)
+        raise click.exceptions.Exit(INVALID)
+
+
+def _table(rows: list[tuple[str, str, str]]) -> None:
+    if not rows:
+        return
+    width = max(len("letter"), *(len(row[0]) for row in rows))
+    click.echo(f"{'letter':<{width}}  facts  queries")
+    for target, facts, queries in rows[:_SHOWN_ROWS]:
+        click.echo(f"{target:<{width}}  {facts:>5}  {queries:>7}")
+    if len(rows) > _SHOWN_ROWS:
+        click.echo(f"... and {len(rows) - _SHOWN_ROWS} more")
+    click.echo(f"{len(rows)} drafted; each is a draft until a named clinician approves it.")

@@ -1,0 +1,147 @@
+"""What a query rule is: one small function that looks at a record and points at what does not fit together.
+
+A query is a check of the record. It names no condition the clinician has not named, advises nothing, and never changes
+a finding.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from functools import cached_property
+from typing import TypeAlias
+
+from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import Item, Polarity
+from letterkit.findings.facts import Fact, Facts
+from letterkit.findings.models import Encounter
+from letterkit.findings.sides import Side
+
+
+class QueryClass(StrEnum):
+    """How a query is meant, in the order in which queries are shown."""
+
+    URGENT = "urgent"  # read again before the letter goes
+    IMPOSSIBLE = "impossible"  # cannot be true as recorded
+    CONTRADICTORY = "contradictory"  # one of two entries is probably wrong
+    UNUSUAL = "unusual"  # possible; often innocent
+    INCOMPLETE = "incomplete"  # a receiving doctor would look for more
+
+
+@dataclass(frozen=True, slots=True)
+class Hit:
+    """What a rule found: the facts and the other places of the record it points at, and words for its message."""
+
+    facts: tuple[Fact, ...] = ()
+    paths: tuple[str, ...] = ()
+    words: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Query:
+    """A question to the clinician.
+
+    `facts` are ids of facts, `paths` places of the encounter (`examination.findings[3]`, `plan[0]`), `settle` what
+    would settle it, `source` where the rule comes from, with its mark.
+    """
+
+    rule: str
+    query_class: QueryClass
+    message: str
+    facts: tuple[str, ...]
+    paths: tuple[str, ...]
+    settle: str
+    source: str
+
+
+class Case:
+    """One encounter with its facts, indexed for the rules. Built once, read by every rule."""
+
+    def __init__(self, encounter: Encounter, facts: Facts, catalogue: Catalogue) -> None:
+        self.encounter = encounter
+        self.facts = facts
+        self.catalogue = catalogue
+
+    @cached_property
+    def _by_item(self) -> Mapping[str, tuple[Fact, ...]]:
+        index: dict[str, list[Fact]] = {}
+        for fact in self.facts.facts:
+            index.setdefault(fact.item, []).append(fact)
+        return {item: tuple(found) for item, found in index.items()}
+
+    def of(self, *items: str, side: Side | None = None, site: str | None = None) -> tuple[Fact, ...]:
+        """The facts of these items, where given on that side and at that site, in the order of the trade."""
+        return tuple(
+            fact
+            for item in items
+            for fact in self._by_item.get(item, ())
+            if (side is None or fact.side == side) and (site is None or fact.site == site)
+        )
+
+    def abnormal(self, *items: str, side: Side | None = None, site: str | None = None) -> tuple[Fact, ...]:
+        """Those of the facts that depart from normal."""
+        return tuple(fact for fact in self.of(*items, side=side, site=site) if fact.polarity is Polarity.ABNORMAL)
+
+    def normal(self, *items: str, side: Side | None = None, site: str | None = None) -> tuple[Fact, ...]:
+        """Those of the facts that are as expected."""
+        return tuple(fact for fact in self.of(*items, side=side, site=site) if fact.polarity is Polarity.NORMAL)
+
+    def recorded(self, *items: str) -> bool:
+        """Whether any of the items was recorded at all."""
+        return any(item in self._by_item for item in items)
+
+    def item(self, fact: Fact) -> Item:
+        """The catalogue's item of a fact."""
+        return self.catalogue.items[fact.item]
+
+    def digit(self, fact: Fact) -> str | None:
+        """The digit a fact is about, or None."""
+        return self.catalogue.sites[fact.site].digit if fact.site else None
+
+
+Check: TypeAlias = Callable[[Case], Iterator[Hit]]
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """A registered rule: its slug for ever, its class, what it asks, why, from where, and what settles it."""
+
+    slug: str
+    query_class: QueryClass
+    asks: str
+    rationale: str
+    source: str
+    settle: str
+    family: str
+    check: Check
+
+    def queries(self, case: Case) -> Iterator[Query]:
+        """The queries this rule has about a case. A finding noted as a known exception silences it."""
+        for hit in self.check(case):
+            if any(fact.note and "known exception" in fact.note.casefold() for fact in hit.facts):
+                continue
+            findings = dict.fromkeys(index for fact in hit.facts for index in fact.findings)
+            paths = (*(f"examination.findings[{index}]" for index in findings), *hit.paths)
+            message = self.asks.format(**hit.words)
+            yield Query(
+                self.slug, self.query_class, message, tuple(fact.id for fact in hit.facts), paths, self.settle,
+                self.source,
+            )  # fmt: skip
+
+
+def rule(slug: str, query_class: QueryClass, *, asks: str, settle: str, source: str) -> Callable[[Check], Rule]:
+    """Makes a rule of a function; its docstring is the rationale, its module the family.
+
+    `asks` is the message, with `{names}` filled from each hit's `words`. `source` names the published source with its
+    mark, or says 'common practice, no source' or 'from memory'.
+    """
+
+    def register(check: Check) -> Rule:
+        rationale = " ".join((check.__doc__ or "").split())
+        if not rationale:
+            raise ValueError(f"the rule {slug} has no rationale in its docstring")
+        family = check.__module__.rsplit(".", 1)[-1]
+        return Rule(slug, query_class, asks, rationale, source, settle, family, check)
+
+    return register

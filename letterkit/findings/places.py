@@ -1,0 +1,166 @@
+"""Sites as people write them: slugs, names, 'IF MCPJ', 'index to little MCP joints', 'D2-D4 PIP'."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import Item
+
+_RANGE = {"to", "-", "–", "through"}
+_JOINERS = {"and", ",", "/", "&", "+", "or"}
+_FILLERS = {"of", "the", "joint", "joints", "finger", "fingers", "digit", "digits", "at"}
+_ALL = {"all", "each", "every"}
+_TOKEN = re.compile(r"[A-Za-z0-9']+|[-–,/&+]")
+_UNSETTLED = {
+    "lf": "LF is the little finger in Britain and the long (middle) finger in America; write 'little' or 'middle'",
+    "rf": "RF may be read as rheumatoid factor; write 'ring'",
+    "mp": "MP may be the metacarpophalangeal joint or the middle phalanx; write 'MCP' or 'middle phalanx'",
+}
+
+
+class UnreadSite(ValueError):
+    """The words do not name a site; the message says what would."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Vocabulary:
+    exact: Mapping[str, tuple[str, ...]]
+    digits: Mapping[tuple[str, ...], str]
+    rows: Mapping[tuple[str, ...], str]
+
+
+def _words(text: str) -> tuple[str, ...]:
+    return tuple(token.casefold() for token in _TOKEN.findall(text))
+
+
+@lru_cache(maxsize=4)
+def _vocabulary(catalogue: Catalogue) -> _Vocabulary:
+    exact: dict[str, tuple[str, ...]] = {}
+    for site in catalogue.sites.values():
+        for name in (site.slug, site.name):
+            exact[name.casefold()] = (site.slug,)
+    for plain in catalogue.plain_sites.values():
+        for name in (plain.plural, *plain.aliases):
+            exact.setdefault(name.casefold(), (plain.slug,))
+    for group in catalogue.groups.values():
+        for name in (group.slug, *group.aliases):
+            exact.setdefault(name.casefold(), group.sites)
+    digits: dict[tuple[str, ...], str] = {}
+    for digit in catalogue.digits.values():
+        for name in (digit.slug, digit.name, digit.plural, digit.short, *digit.aliases):
+            digits[_words(name)] = digit.slug
+    rows: dict[tuple[str, ...], str] = {}
+    for row in catalogue.rows.values():
+        for name in (row.slug, row.name, row.plural, *row.aliases):
+            rows[_words(name)] = row.slug
+    return _Vocabulary(exact, digits, rows)
+
+
+def _longest(words: Sequence[str], at: int, names: Mapping[tuple[str, ...], str]) -> tuple[str, int] | None:
+    for length in range(min(6, len(words) - at), 0, -1):
+        found = names.get(tuple(words[at : at + length]))
+        if found is not None:
+            return found, length
+    return None
+
+
+def _scan(text: str, vocabulary: _Vocabulary) -> tuple[list[str], list[str], bool]:
+    """Rows and digits named in `text`, ranges as '..', and whether all are meant. Raises on a word it cannot place."""
+    words = _words(text)
+    rows: list[str] = []
+    digits: list[str] = []
+    everything = False
+    at = 0
+    while at < len(words):
+        word = words[at]
+        if found := _longest(words, at, vocabulary.digits):
+            digits.append(found[0])
+            at += found[1]
+        elif found := _longest(words, at, vocabulary.rows):
+            rows.append(found[0])
+            at += found[1]
+        elif word in _UNSETTLED:
+            raise UnreadSite(_UNSETTLED[word])
+        elif word in _RANGE:
+            digits.append("..")
+            at += 1
+        elif word in _ALL:
+            everything = True
+            at += 1
+        elif word in _JOINERS or word in _FILLERS:
+            at += 1
+        else:
+            raise UnreadSite(f"{word!r} is not a site or digit")
+    return rows, digits, everything
+
+
+def _spread(digits: Iterable[str], catalogue: Catalogue) -> list[str]:
+    order = sorted(catalogue.digits, key=lambda slug: catalogue.digits[slug].order)
+    result: list[str] = []
+    pending = False
+    for digit in digits:
+        if digit == "..":
+            pending = True
+            continue
+        if pending and result:
+            first, last = sorted((order.index(result[-1]), order.index(digit)))
+            result += [slug for slug in order[first : last + 1] if slug not in result]
+        elif digit not in result:
+            result.append(digit)
+        pending = False
+    return [slug for slug in order if slug in result]
+
+
+def _one(text: str, item: Item, catalogue: Catalogue) -> tuple[str, ...]:
+    vocabulary = _vocabulary(catalogue)
+    folded = " ".join(text.split()).casefold()
+    if (exact := vocabulary.exact.get(folded)) and set(exact) <= set(item.sites):
+        return exact
+    rows, digits, everything = _scan(text, vocabulary)
+    if len(set(rows)) > 1:
+        raise UnreadSite("names joints of two kinds; give them as a list of sites, one kind each")
+    if rows:
+        row = rows[0]
+    else:
+        carried = {catalogue.sites[slug].row for slug in item.sites} - {None}
+        row = "digit" if "digit" in carried else next(iter(carried), None) or "" if len(carried) == 1 else ""
+        if not row:
+            raise UnreadSite("names no site this item is recorded at")
+    available = catalogue.rows[row].digits
+    named = _spread(digits, catalogue)
+    if not named:
+        if not everything and len(available) > 1:
+            raise UnreadSite(f"says no digit; name them, or write 'all {catalogue.rows[row].plural}'")
+        named = list(available)
+    if missing := [slug for slug in named if slug not in available]:
+        raise UnreadSite(f"the {catalogue.digits[missing[0]].name} has no {catalogue.rows[row].name}")
+    return tuple(slug if row == "digit" else f"{row}_{slug}" for slug in named)
+
+
+def parse_site(given: str | Sequence[str] | None, item: Item, catalogue: Catalogue) -> tuple[str | None, ...]:
+    """The site slugs of `item` that `given` names, in the order of the trade; one None for an item without sites.
+
+    An item with a single site needs none. Raises `UnreadSite` with the remedy; a site is never guessed.
+    """
+    if not item.sites:
+        if given:
+            raise UnreadSite(f"{item.slug} is recorded without a site; its name already says where")
+        return (None,)
+    if not given:
+        if len(item.sites) == 1:
+            return item.sites
+        names = ", ".join(catalogue.sites[slug].name for slug in item.sites[:4])
+        raise UnreadSite(f"{item.slug} needs a site, for example {names}")
+    found: list[str] = []
+    for text in (given,) if isinstance(given, str) else given:
+        for slug in _one(text, item, catalogue):
+            if slug not in item.sites:
+                allowed = ", ".join(item.sites[:12]) + (" and more" if len(item.sites) > 12 else "")  # noqa: PLR2004
+                raise UnreadSite(f"{slug} is not a site of {item.slug}; allowed: {allowed}")
+            if slug not in found:
+                found.append(slug)
+    return tuple(sorted(found, key=lambda slug: catalogue.sites[slug].order))

@@ -1,0 +1,269 @@
+"""Composition: the encounter and its worded summary become the values of a template, and the template a letter."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from letterkit.catalogue import Catalogue
+from letterkit.findings.models import Action, Encounter, Recipient, Statement
+from letterkit.letter.display import (
+    address_line,
+    banner,
+    short_date,
+)
+from letterkit.letter.markup import parse
+from letterkit.letter.missing import missing_elements
+from letterkit.letter.model import Letter, Lines, Paragraph, Properties, Sentence
+from letterkit.letter.table import expected_sources, measurement_table
+from letterkit.letter.templates import run
+from letterkit.prose.words import capital, listed
+from letterkit.prose.writer import Said, Writer, otherwise_normal, unexamined
+from letterkit.summary.statement import Statement as Told
+from letterkit.summary.statement import Summary, Tier
+
+DEFAULT_TEMPLATE = "letters/clinic.j2"
+DRAFT_MARK = "DRAFT - not checked or approved by a clinician"
+_KINDS = {"new": "New patient", "follow-up": "Follow-up", "discharge": "Discharge", "other": "Clinic contact"}
+_TITLES = frozenset({"Dr", "Mr", "Mrs", "Miss", "Ms", "Mx", "Professor", "Prof", "Sir", "Dame"})
+_SENTENCES_A_PARAGRAPH = 6  # more is hard to scan
+
+
+def _own_words(text: str) -> Sentence:
+    """The clinician's words as they stand, with a full stop where they have none."""
+    words = " ".join(text.split())
+    return Sentence(words if words.endswith((".", "!", "?", ":")) else f"{words}.", origin="clinician")
+
+
+def _sided(text: str, side: str | None) -> str:
+    """The clinician's words with the side they gave beside them, where the words do not say it themselves."""
+    if side is None or side in text.casefold():
+        return text
+    where = "both sides" if side == "both" else side
+    return f"{capital(where)}: {text}"
+
+
+def _words(entries: Iterable[Statement | Action]) -> tuple[Sentence, ...]:
+    return tuple(_own_words(_sided(entry.text, entry.side)) for entry in entries)
+
+
+def _sentences(said: Iterable[Said]) -> tuple[Sentence, ...]:
+    return tuple(Sentence(each.text, each.facts, "finding") for each in said)
+
+
+def _paragraphs(statements: Sequence[Told], writer: Writer) -> tuple[Paragraph, ...]:
+    """Statements as paragraphs; where there are many, a new stage of the examination opens a new one."""
+    paragraphs: list[list[Sentence]] = [[]]
+    stage = None
+    for statement in statements:
+        sentences = _sentences(writer.write([statement]))
+        room = _SENTENCES_A_PARAGRAPH - len(paragraphs[-1]) - len(sentences)
+        if paragraphs[-1] and (room < 0 or (statement.stage is not stage and room < 1)):
+            paragraphs.append([])
+        paragraphs[-1] += sentences
+        stage = statement.stage
+    return tuple(Paragraph(tuple(each)) for each in paragraphs if each)
+
+
+def _person(recipient: Recipient) -> str:
+    """A recipient on one line, for the list of all who receive the letter."""
+    name = f"{recipient.name} ({recipient.role[:1].lower()}{recipient.role[1:]})" if recipient.role else recipient.name
+    return f"{name}, {recipient.organization}" if recipient.organization else name
+
+
+def _copies(encounter: Encounter) -> tuple[str, ...]:
+    """Everybody who receives the letter, each once, the practice included."""
+    receivers = [each for each in (encounter.recipient, *encounter.copies) if each]
+    names = {each.name for each in receivers}
+    practice = encounter.gp_practice
+    if practice and practice.name not in names:
+        receivers.append(practice)
+    return tuple(_person(each) for each in receivers)
+
+
+def _salutation(recipient: Recipient | None) -> str:
+    """How the recipient is addressed: as given, or title and last name."""
+    if recipient is None:
+        return "colleague"
+    if recipient.salutation:
+        return recipient.salutation
+    title, *rest = recipient.name.split()
+    return f"{title} {rest[-1]}" if title.rstrip(".") in _TITLES and rest else recipient.name
+
+
+def _recipient(recipient: Recipient | None) -> tuple[str, ...]:
+    if recipient is None:
+        return ()
+    name = f"{recipient.name}, {recipient.role}" if recipient.role else recipient.name
+    address = address_line(recipient.address) if recipient.address else None
+    return tuple(line for line in (name, recipient.organization, address) if line)
+
+
+def _sender(encounter: Encounter) -> tuple[str, ...]:
+    """The clinic in two lines, so that what the reader is asked to do stands in the first third of the page."""
+    clinic = encounter.clinic
+    if clinic is None:
+        return ()
+    who = ", ".join(part for part in (clinic.name, clinic.specialty, clinic.organization) if part)
+    place = address_line(clinic.address) if clinic.address else None
+    return tuple(line for line in (who, "  ".join(part for part in (place, clinic.telecom) if part)) if line)
+
+
+def _dates(encounter: Encounter, drafted: date) -> tuple[str, ...]:
+    """Clinic date and date of drafting, each labelled, and who answers for the contact."""
+    first, second = [], []
+    if visit := encounter.visit:
+        how = f", {visit.method}" if visit.method else ""
+        first.append(f"Clinic date {short_date(visit.date)} ({_KINDS[visit.kind].lower()}{how})")
+        if visit.responsible:
+            second.append(f"Responsible professional {visit.responsible}")
+        if visit.accompanied_by:
+            second.append(f"Accompanied by {visit.accompanied_by}")
+    else:
+        first.append("Clinic date Not recorded")
+    first.append(f"Drafted {short_date(drafted)}")
+    if encounter.reference:
+        first.append(f"Our reference {encounter.reference}")
+    return tuple("   ".join(line) for line in (first, second) if line)
+
+
+def _identity(encounter: Encounter) -> tuple[str, ...]:
+    patient = encounter.patient
+    about = [address_line(patient.address)] if patient.address else []
+    if patient.handedness and patient.handedness != "unknown":
+        about.append("Ambidextrous" if patient.handedness == "both" else f"{capital(patient.handedness)}-handed")
+    if patient.occupation:
+        about.append(f"Occupation {patient.occupation}")
+    if patient.communication_needs:
+        about.append(f"Individual requirements {listed(list(patient.communication_needs))}")
+    return ("   ".join(about),) if about else ()
+
+
+def _allergies(encounter: Encounter) -> Sentence:
+    if encounter.allergies is None:
+        return Sentence("Not supplied to this letter.")
+    if encounter.allergies == "none known" or not encounter.allergies:
+        return Sentence("No known allergies or adverse reactions.", origin="clinician")
+    told = [f"{each.agent} ({each.reaction})" if each.reaction else each.agent for each in encounter.allergies]
+    return _own_words(capital("; ".join(told)))
+
+
+def _reason(encounter: Encounter, catalogue: Catalogue) -> tuple[Sentence, ...]:
+    reason = encounter.reason
+    if reason is None:
+        return ()
+    if reason.text:
+        told = [_own_words(_sided(reason.text, reason.side))]
+    elif reason.problem:
+        name = catalogue.problems[catalogue.problem_terms[reason.problem.casefold()]].name
+        told = [_own_words(capital(_sided(name, reason.side)))]
+    else:
+        told = []
+    return tuple(told) + ((_own_words(f"The question asked: {reason.question}"),) if reason.question else ())
+
+
+def _history(encounter: Encounter) -> tuple[Sentence, ...]:
+    history = encounter.history
+    if history is None:
+        return ()
+    told = [text for text in (history.presenting, history.since_last_contact, *history.past) if text]
+    sentences = [_own_words(text) for text in told]
+    if history.concerns:
+        sentences.append(_own_words(f"Concerns and wishes: {history.concerns}"))
+    return tuple(sentences)
+
+
+def _signature(encounter: Encounter) -> Lines:
+    author = encounter.author
+    if author is None:
+        return Lines(("Person completing the record: not supplied",), "signature")
+    name = f"{author.name}, {author.qualification}" if author.qualification else author.name
+    return Lines(tuple(line for line in (name, author.role, author.telecom) if line), "signature")
+
+
+def _findings(summary: Summary, catalogue: Catalogue) -> dict[str, Any]:
+    writer = Writer(catalogue)
+    positives = summary.of(Tier.URGENT, Tier.BEARING, Tier.REST)
+    table = measurement_table(summary.measurements, catalogue)
+    sources = expected_sources(summary.measurements, catalogue)
+    return {
+        "positive": _paragraphs(positives, writer),
+        "negative": _paragraphs(summary.of(Tier.PERTINENT_NEGATIVE, Tier.OTHER_NEGATIVE), writer),
+        "normal": _sentences(otherwise_normal(summary.otherwise_normal, summary.stages_with_findings)),
+        "measurements": table,
+        "sources": (Sentence(f"Expected ranges: {'; '.join(sources)}."),) if table and sources else (),
+        "unexamined": _sentences(unexamined(summary.unexamined, catalogue)),
+    }
+
+
+def _cautions(summary: Summary, *, urgent: bool) -> tuple[Sentence, ...]:
+    return tuple(
+        Sentence(chosen.caution.doctor, origin="caution")
+        for chosen in summary.cautions
+        if chosen.caution.urgent is urgent
+    )
+
+
+def values_for(encounter: Encounter, summary: Summary, drafted: date, catalogue: Catalogue) -> Mapping[str, Any]:
+    """Everything a letter template may name. Fields that were not recorded are empty, never absent."""
+    by_actor = {
+        actor: _words(a for a in encounter.plan if a.actor == actor) for actor in ("recipient", "clinic", "patient")
+    }
+    recipient = encounter.recipient
+    return {
+        "sender": Lines(_sender(encounter), "sender"),
+        "dates": Lines(_dates(encounter, drafted), "dates"),
+        "recipient": Lines(_recipient(recipient), "recipient") if recipient else None,
+        "recipient_name": recipient.name if recipient else None,
+        "salutation": _salutation(recipient),
+        "subject": _continuation(encounter),
+        "identity": Lines(identity, "identity") if (identity := _identity(encounter)) else None,
+        "urgent": _cautions(summary, urgent=True),
+        "cautions": _cautions(summary, urgent=False),
+        "diagnoses": _words(encounter.diagnoses),
+        "actions": by_actor,
+        "impression": _words(encounter.impression),
+        "reason": _reason(encounter, catalogue),
+        "history": _history(encounter),
+        "findings": _findings(summary, catalogue),
+        "information": tuple(_own_words(text) for text in encounter.information_given),
+        "medication": (_own_words(capital("; ".join(encounter.medication))),) if encounter.medication else (),
+        "allergies": _allergies(encounter),
+        "missing": missing_elements(encounter),
+        "signature": _signature(encounter),
+        "copies": _copies(encounter),
+        "draft_mark": DRAFT_MARK,
+    }
+
+
+def compose(
+    encounter: Encounter,
+    summary: Summary,
+    catalogue: Catalogue,
+    *,
+    drafted: date,
+    template: str = DEFAULT_TEMPLATE,
+    folder: Path | None = None,
+) -> Letter:
+    """The draft letter of an encounter. Raises `LetterheadError` where the clinic's template cannot be used."""
+    text, values = run(template, values_for(encounter, summary, drafted, catalogue), folder)
+    author = encounter.author.name if encounter.author else "Author not supplied"
+    return Letter(
+        properties=Properties(
+            title="Clinic letter, hand and wrist",
+            author=author,
+            language=encounter.options.language,
+            created=drafted,
+            status="Draft",
+        ),
+        blocks=parse(text, values, template),
+        continuation=_continuation(encounter),
+        draft_mark=DRAFT_MARK,
+    )
+
+
+def _continuation(encounter: Encounter) -> str:
+    """The line that identifies the patient: under the salutation, and on every further page."""
+    return banner(encounter.patient, encounter.visit.date if encounter.visit else None)

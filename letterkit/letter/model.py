@@ -1,0 +1,111 @@
+"""The letter as a value: a closed set of frozen nodes, with the facts behind each sentence.
+
+A renderer matches on the node's class and must handle all of them; the type checker says so when one is forgotten.
+Nothing here knows a file format: there are no tags, no styles of a word processor and no markup in the texts.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal, TypeAlias
+
+Role: TypeAlias = Literal["body", "salutation", "subject", "note", "caution", "signature", "small"]
+
+
+@dataclass(frozen=True, slots=True)
+class Sentence:
+    """One sentence of the letter.
+
+    `facts` are the ids of the recorded facts it states, in the order in which it states them; empty for words of the
+    template, of a caution or of the clinician. `origin` says whose words they are.
+    """
+
+    text: str
+    facts: tuple[str, ...] = ()
+    origin: Literal["finding", "clinician", "template", "caution"] = "template"
+
+
+@dataclass(frozen=True, slots=True)
+class Title:
+    """What kind of letter this is; stands once, at the top."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """A heading of level 1 (sections) to 3; levels are never skipped."""
+
+    level: Literal[1, 2, 3]
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Paragraph:
+    """Sentences set after each other with a space between; `role` says what it is for, not how it looks."""
+
+    sentences: tuple[Sentence, ...]
+    role: Role = "body"
+
+
+@dataclass(frozen=True, slots=True)
+class Lines:
+    """Short lines under each other that belong together: an address, an identity block."""
+
+    lines: tuple[str, ...]
+    role: Literal["sender", "recipient", "identity", "dates", "signature"]
+
+
+@dataclass(frozen=True, slots=True)
+class BulletList:
+    """A list; each entry is one or more sentences."""
+
+    entries: tuple[tuple[Sentence, ...], ...]
+    ordered: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One cell of a table; `facts` as in `Sentence`. An empty text is a cell with nothing recorded."""
+
+    text: str
+    facts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table with one header row; the first column names the row. No cell is merged."""
+
+    caption: str
+    description: str  # for a reader who cannot see it
+    header: tuple[str, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+
+
+Block: TypeAlias = Title | Heading | Paragraph | Lines | BulletList | Table
+
+
+@dataclass(frozen=True, slots=True)
+class Properties:
+    """What a file says of itself: never anything about the patient."""
+
+    title: str
+    author: str
+    language: Literal["en-GB", "en-US"]
+    created: date
+    status: Literal["Draft", "Final"]
+
+
+@dataclass(frozen=True, slots=True)
+class Letter:
+    """A letter ready to be rendered.
+
+    `continuation` identifies the patient on every page after the first. `draft_mark` stands on every page of a letter
+    nobody has approved, and is None in an approved one.
+    """
+
+    properties: Properties
+    blocks: tuple[Block, ...]
+    continuation: str
+    draft_mark: str | None

@@ -1,0 +1,98 @@
+"""The whole way: an encounter in, a checked and worded letter out. Knows no file and no command."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any
+
+from letterkit.catalogue import Catalogue, catalogue
+from letterkit.consistency.registry import check_record
+from letterkit.consistency.rule import Query
+from letterkit.errors import InvalidInput, Problem
+from letterkit.findings.facts import Facts, expand
+from letterkit.findings.models import Encounter
+from letterkit.findings.read_input import parse_encounter, read_encounter
+from letterkit.letter.compose import compose
+from letterkit.letter.model import Letter, Paragraph
+from letterkit.render.base import renderer
+from letterkit.summary.select import summarise
+from letterkit.summary.statement import Summary
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """A draft letter with everything that was known on the way to it."""
+
+    encounter: Encounter
+    facts: Facts
+    summary: Summary
+    letter: Letter
+    queries: tuple[Query, ...]
+
+    def render(self, format_name: str = "docx") -> bytes:
+        """The letter as a file of that format: docx, html or text."""
+        return renderer(format_name).render(self.letter)
+
+    def sentences(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
+        """Every sentence that states findings, with the ids of the facts it states."""
+        return tuple(
+            (sentence.text, sentence.facts)
+            for block in self.letter.blocks
+            if isinstance(block, Paragraph)
+            for sentence in block.sentences
+            if sentence.facts
+        )
+
+
+def as_encounter(given: Encounter | Mapping[str, Any] | str | bytes) -> Encounter:
+    """An encounter from a model, a mapping, or JSON text. Raises `InvalidInput` with every fault found."""
+    if isinstance(given, Encounter):
+        return given
+    if isinstance(given, (str, bytes)):
+        return parse_encounter(given)
+    return read_encounter(given)
+
+
+def _problem(encounter: Encounter, known: Catalogue) -> str | None:
+    """The slug of the presenting problem. Raises `InvalidInput` for one the catalogue does not know."""
+    if encounter.reason is None or encounter.reason.problem is None:
+        return None
+    slug = known.problem_terms.get(encounter.reason.problem.casefold())
+    if slug is None:
+        allowed = ", ".join(known.problems)
+        raise InvalidInput((Problem("reason.problem", f"{encounter.reason.problem!r} is not known; known: {allowed}"),))
+    return slug
+
+
+def draft(
+    given: Encounter | Mapping[str, Any] | str | bytes,
+    *,
+    drafted: date | None = None,
+    templates: Path | None = None,
+) -> Draft:
+    """A draft letter from an encounter.
+
+    `drafted` is the date of drafting where the encounter does not give it; without either it is today. `templates` is
+    a folder whose templates come before those that ship. Raises `InvalidInput` for a record that cannot be read and
+    `LetterheadError` for a template that cannot be used.
+    """
+    encounter = as_encounter(given)
+    known = catalogue()
+    problem = _problem(encounter, known)
+    facts = expand(encounter, known)
+    queries = check_record(encounter, facts, known)
+    summary = summarise(facts, problem, known)
+    day = encounter.drafted or drafted or datetime.now().astimezone().date()
+    letter = compose(encounter, summary, known, drafted=day, folder=templates)
+    return Draft(encounter, facts, summary, letter, queries)
+
+
+def check(given: Encounter | Mapping[str, Any] | str | bytes) -> tuple[Query, ...]:
+    """The queries about an encounter, urgent ones first. Raises `InvalidInput` for a record that cannot be read."""
+    encounter = as_encounter(given)
+    known = catalogue()
+    _problem(encounter, known)
+    return check_record(encounter, expand(encounter, known), known)

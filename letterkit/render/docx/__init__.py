@@ -1,0 +1,44 @@
+"""A letter as a Word document on a clinic's letterhead.
+
+Here may stand: the reading of letterheads, the writing of the body, and the ZIP container. A letterhead is checked and
+compressed once; a letter then costs its own words only.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from letterkit.letter.model import Letter
+from letterkit.render.docx.letterhead import Letterhead, load, plain_letterhead
+from letterkit.render.docx.package import LETTER_LEVEL, container, member
+from letterkit.render.docx.properties import CORE_PART, core_properties
+
+__all__ = ["DocxRenderer", "Letterhead", "load", "plain_letterhead", "renderer"]
+
+
+@dataclass(frozen=True, slots=True)
+class DocxRenderer:
+    """Sets letters on one letterhead."""
+
+    letterhead: Letterhead
+    media_type: str = "application/vnd.openxmlformats-officedocument.wordprocessingml.document"
+    suffix: str = ".docx"
+
+    def render(self, letter: Letter) -> bytes:
+        """Give the document; the same letter on the same letterhead gives the same bytes."""
+        head = self.letterhead
+        document = f"{head.opening}{head.body.set(letter.blocks)}{head.closing}"
+        return container(
+            (
+                *head.members[letter.properties.language],
+                member(head.document, document.encode(), LETTER_LEVEL),
+                *[member(part.part, part.fill(letter).encode(), LETTER_LEVEL) for part in head.furniture],
+                member(CORE_PART, core_properties(letter.properties).encode(), LETTER_LEVEL),
+            )
+        )
+
+
+def renderer(letterhead: Path | None = None) -> DocxRenderer:
+    """Give the renderer on a clinic's letterhead, or on the plain one that ships with the package."""
+    return DocxRenderer(plain_letterhead() if letterhead is None else load(letterhead))

@@ -1,0 +1,69 @@
+"""Which cautions of the catalogue the recorded findings call for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import Caution, Condition, Polarity
+from letterkit.findings.facts import Fact, Facts
+from letterkit.findings.values import Arc, Quantity
+from letterkit.summary.statement import ChosenCaution
+
+
+def _meets(fact: Fact, condition: Condition) -> bool:
+    if fact.item != condition.item:
+        return False
+    if condition.above is not None or condition.below is not None:
+        number = fact.value.number if isinstance(fact.value, Quantity) else None
+        if isinstance(fact.value, Arc):
+            number = fact.value.to_deg
+        if number is None:
+            return False
+        return (condition.above is None or number > condition.above) and (
+            condition.below is None or number < condition.below
+        )
+    if condition.states:
+        return fact.state in condition.states
+    return fact.polarity is Polarity.ABNORMAL
+
+
+def _scopes(caution: Caution, facts: Sequence[Fact], catalogue: Catalogue) -> Iterable[list[Fact]]:
+    """The facts that may be taken together: all of them, those of one side, or those of one digit."""
+    if caution.same == "nothing":
+        return [list(facts)]
+    scopes: dict[tuple[str | None, ...], list[Fact]] = {}
+    for fact in facts:
+        digit = catalogue.sites[fact.site].digit if fact.site else None
+        key = (fact.side,) if caution.same == "side" else (fact.side, digit)
+        scopes.setdefault(key, []).append(fact)
+    return scopes.values()
+
+
+def _holds(caution: Caution, scope: Sequence[Fact]) -> tuple[Fact, ...]:
+    """The facts of `scope` that fulfil the pattern, or none."""
+    found: list[Fact] = []
+    for condition in caution.all:
+        met = [fact for fact in scope if _meets(fact, condition)]
+        if not met:
+            return ()
+        found += met
+    alternatives = [[fact for fact in scope if _meets(fact, condition)] for condition in caution.any]
+    fulfilled = [met for met in alternatives if met]
+    if caution.any and len(fulfilled) < caution.at_least:
+        return ()
+    for met in fulfilled:
+        found += met
+    return tuple(dict.fromkeys(found))
+
+
+def choose_cautions(facts: Facts, catalogue: Catalogue) -> tuple[ChosenCaution, ...]:
+    """The cautions whose pattern the facts fulfil, urgent ones first; each once, with the facts that called for it."""
+    chosen: list[ChosenCaution] = []
+    for caution in catalogue.cautions.values():
+        called: list[Fact] = []
+        for scope in _scopes(caution, facts.facts, catalogue):
+            called += _holds(caution, scope)
+        if called:
+            chosen.append(ChosenCaution(caution, tuple(dict.fromkeys(fact.id for fact in called))))
+    return tuple(sorted(chosen, key=lambda each: not each.caution.urgent))

@@ -1,0 +1,169 @@
+"""Grouping: many facts become one statement without ever claiming a place nobody recorded."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import Item, Place, Polarity, Qualifier, ValueKind
+from letterkit.findings.facts import Fact
+from letterkit.summary.statement import Part, PlaceRef, Statement, Tier
+
+_MOST_ITEMS = 5  # a sentence that lists more is hard to read aloud
+_MOST_NEGATIVE_ITEMS = 8
+
+
+@dataclass(frozen=True, slots=True)
+class _Draft:
+    """A statement in the making, with the place it would take in the letter."""
+
+    parts: tuple[Part, ...]
+    tier: Tier
+    rank: tuple[int, ...]
+
+
+def family(item: Item) -> tuple[str, ...]:
+    """What makes two items one family of words: the same words at different sites, such as sensation or tenderness."""
+    wording = item.doctor
+    words = wording.noun or wording.subject or item.slug
+    if wording.place is Place.SIDE or not item.sites:
+        return (item.slug,)
+    return (item.value, words, wording.place, item.scale or "", item.stage)
+
+
+def _variant(fact: Fact, item: Item) -> tuple[object, ...]:
+    return (*family(item), fact.state, fact.value, fact.qualifiers, fact.note)
+
+
+def _part(facts: Sequence[Fact], catalogue: Catalogue) -> Part:
+    first = facts[0]
+    ordered = sorted(facts, key=lambda fact: (_site_order(fact.site, catalogue), fact.side == "left"))
+    return Part(
+        items=tuple(dict.fromkeys(fact.item for fact in ordered)),
+        places=tuple(dict.fromkeys(PlaceRef(fact.site, fact.side) for fact in ordered)),
+        state=first.state, value=first.value, polarity=first.polarity, qualifiers=first.qualifiers, note=first.note,
+        facts=tuple(fact.id for fact in ordered),
+        crossed=len({fact.item for fact in ordered}) == 1,
+    )  # fmt: skip
+
+
+def _site_order(site: str | None, catalogue: Catalogue) -> int:
+    return catalogue.sites[site].order if site else 0
+
+
+def _sides(part: Part) -> set[str | None]:
+    return {place.side for place in part.places}
+
+
+def _sites(part: Part) -> frozenset[str | None]:
+    return frozenset(place.site for place in part.places)
+
+
+def _contrasts(drafts: list[_Draft], catalogue: Catalogue) -> list[_Draft]:
+    """Pairs of one-sided drafts about the same items and sites become one statement, right before left."""
+    right: dict[tuple[object, ...], _Draft] = {}
+    for draft in drafts:
+        if _sides(draft.parts[0]) == {"right"}:
+            right.setdefault(_pairing(draft, catalogue), draft)
+    taken: set[int] = set()
+    result: list[_Draft] = []
+    for draft in drafts:
+        if _sides(draft.parts[0]) != {"left"}:
+            continue
+        partner = right.get(_pairing(draft, catalogue))
+        if partner is None or id(partner) in taken or not _worth_contrasting(partner.parts[0], draft.parts[0]):
+            continue
+        taken |= {id(partner), id(draft)}
+        leading = min(partner, draft, key=lambda each: (_TIERS[each.tier], each.rank))
+        result.append(_Draft((partner.parts[0], draft.parts[0]), leading.tier, leading.rank))
+    return [draft for draft in drafts if id(draft) not in taken] + result
+
+
+def _pairing(draft: _Draft, catalogue: Catalogue) -> tuple[object, ...]:
+    part = draft.parts[0]
+    mode = next((value for key, value in part.qualifiers if key is Qualifier.MODE), None)
+    return (part.items, _sites(part), family(catalogue.items[part.items[0]]), mode)
+
+
+def _worth_contrasting(right: Part, left: Part) -> bool:
+    """Two normal sides that differ only in wording are not a contrast; two different values are."""
+    return not (right.polarity is Polarity.NORMAL and left.polarity is Polarity.NORMAL and right.value == left.value)
+
+
+_TIERS = {tier: position for position, tier in enumerate(Tier)}
+
+
+def _mergeable(draft: _Draft, catalogue: Catalogue) -> tuple[object, ...] | None:
+    """Drafts with the same answer may share a sentence: one form, one state, the same places, nothing else to say."""
+    if any(part.note for part in draft.parts):
+        return None
+    key: list[object] = [draft.tier]
+    for part in draft.parts:
+        item = catalogue.items[part.items[0]]
+        wording = item.doctor
+        plain = all(name is Qualifier.SEVERITY for name, _ in part.qualifiers)
+        custom = wording.positive or wording.negative or wording.states
+        if not plain or not part.crossed or custom or item.value in {ValueKind.ARC, ValueKind.TEXT, ValueKind.QUANTITY}:
+            return None
+        if item.value is ValueKind.PRESENCE and part.polarity is not Polarity.NORMAL and part.qualifiers:
+            return None
+        key += [item.value, item.scale, wording.place, part.state, part.value, part.qualifiers, part.places]
+        if part.polarity is Polarity.NORMAL and item.value is ValueKind.PRESENCE:
+            key.append(item.stage)
+    return tuple(key)
+
+
+def _merge_items(drafts: Iterable[_Draft], catalogue: Catalogue) -> list[_Draft]:
+    merged: dict[object, _Draft] = {}
+    result: list[_Draft] = []
+    for draft in sorted(drafts, key=lambda each: (_TIERS[each.tier], each.rank)):
+        key = _mergeable(draft, catalogue)
+        known = merged.get(key) if key is not None else None
+        most = _MOST_NEGATIVE_ITEMS if draft.parts[0].polarity is Polarity.NORMAL else _MOST_ITEMS
+        if known is None or len(known.parts[0].items) >= most:
+            result.append(draft)
+            if key is not None:
+                merged[key] = draft
+            continue
+        joined = replace(
+            known,
+            parts=tuple(
+                replace(a, items=a.items + b.items, facts=a.facts + b.facts)
+                for a, b in zip(known.parts, draft.parts, strict=True)
+            ),
+        )
+        result[result.index(known)] = joined
+        merged[key] = joined
+    return result
+
+
+def group(
+    facts: Sequence[Fact], tiers: dict[str, tuple[Tier, tuple[int, ...]]], catalogue: Catalogue
+) -> list[Statement]:
+    """The statements that `facts` make, in the order of their tiers and ranks; `tiers` gives both by fact id."""
+    variants: dict[tuple[object, ...], list[Fact]] = {}
+    for fact in facts:
+        key = (*_variant(fact, catalogue.items[fact.item]), tiers[fact.id][0])
+        variants.setdefault(key, []).append(fact)
+    drafts = []
+    for members in variants.values():
+        for uniform in _uniform(members):
+            tier = min((tiers[fact.id][0] for fact in uniform), key=_TIERS.__getitem__)
+            rank = min(tiers[fact.id][1] for fact in uniform)
+            drafts.append(_Draft((_part(uniform, catalogue),), tier, rank))
+    ordered = _merge_items(_contrasts(drafts, catalogue), catalogue)
+    return [Statement(draft.parts, draft.tier, catalogue.items[draft.parts[0].items[0]].stage) for draft in ordered]
+
+
+def _uniform(facts: Sequence[Fact]) -> list[list[Fact]]:
+    """Splits the facts of one family into items that share their sides, so that a side is said once for all of them."""
+    by_item: dict[str, list[Fact]] = {}
+    for fact in facts:
+        by_item.setdefault(fact.item, []).append(fact)
+    by_sides: dict[frozenset[object], list[Fact]] = {}
+    if len(by_item) == 1:
+        return [list(facts)]
+    for members in by_item.values():
+        by_sides.setdefault(frozenset(fact.side for fact in members), []).extend(members)
+    return list(by_sides.values())

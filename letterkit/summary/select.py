@@ -1,0 +1,106 @@
+"""Selection and order: what is said first, which negatives tell most, and what belongs in the table."""
+
+from __future__ import annotations
+
+from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import Item, Polarity, PresentingProblem, Qualifier
+from letterkit.findings.facts import EarlierFact, Fact, Facts
+from letterkit.findings.values import Quantity
+from letterkit.summary.cautions import choose_cautions
+from letterkit.summary.group import group
+from letterkit.summary.statement import Measurement, Summary, Tier
+
+_URGENT_WEIGHT = 5
+_ROWS_FOR_A_TABLE = 3  # fewer measurements read better as a sentence
+
+
+def _measurements(facts: Facts, catalogue: Catalogue) -> list[Measurement]:
+    earlier: dict[tuple[str, str | None, str | None, str], EarlierFact] = {}
+    for before in sorted(facts.earlier, key=lambda each: each.date):
+        earlier[before.item, before.side, before.site, before.mode] = before
+    rows: dict[tuple[str, str | None, str], dict[str, Fact]] = {}
+    for fact in facts.facts:
+        item = catalogue.items[fact.item]
+        if item.is_measured and item.paired and fact.side:
+            mode = str(fact.qualifier(Qualifier.MODE) or "")
+            rows.setdefault((fact.item, fact.site, mode), {}).setdefault(fact.side, fact)
+    return [
+        Measurement(
+            item, site, mode, sides.get("right"), sides.get("left"),
+            earlier.get((item, "right", site, mode)), earlier.get((item, "left", site, mode)),
+        )
+        for (item, site, mode), sides in rows.items()
+    ]  # fmt: skip
+
+
+def _changed(measurement: Measurement) -> bool:
+    pairs = ((measurement.right, measurement.earlier_right), (measurement.left, measurement.earlier_left))
+    return any(now is not None and before is not None and now.value != before.value for now, before in pairs)
+
+
+def _bears(item: Item, problem: PresentingProblem | None) -> bool:
+    if problem is None:
+        return False
+    return problem.slug in item.bears_on or any(item.slug in negative.items for negative in problem.negatives)
+
+
+def _negative_rank(item: Item, problem: PresentingProblem | None) -> int | None:
+    if problem is None:
+        return None
+    return next((rank for rank, negative in enumerate(problem.negatives) if item.slug in negative.items), None)
+
+
+def _place_in_letter(
+    fact: Fact, item: Item, problem: PresentingProblem | None, urgent: frozenset[str], position: int
+) -> tuple[Tier, tuple[int, ...]]:
+    if fact.polarity is Polarity.NORMAL:
+        rank = _negative_rank(item, problem)
+        if rank is not None:
+            return Tier.PERTINENT_NEGATIVE, (rank, position)
+        return Tier.OTHER_NEGATIVE, (position,)
+    if fact.polarity is Polarity.ABNORMAL and (fact.id in urgent or item.weight >= _URGENT_WEIGHT):
+        return Tier.URGENT, (-item.weight, position)
+    # A number nobody can judge without a norm follows the signs.
+    after = 0 if fact.polarity is Polarity.ABNORMAL else 1
+    if _bears(item, problem):
+        return Tier.BEARING, (after, -item.weight, position)
+    return Tier.REST, (after, position)
+
+
+def summarise(facts: Facts, problem_slug: str | None, catalogue: Catalogue) -> Summary:
+    """What the letter says: positives by weight, pertinent negatives by how much they tell, then the rest.
+
+    Measurements with a table of their own are stated in prose as well only where they are abnormal or have changed.
+    """
+    problem = catalogue.problems[problem_slug] if problem_slug else None
+    cautions = choose_cautions(facts, catalogue)
+    urgent = frozenset(fact for chosen in cautions if chosen.caution.urgent for fact in chosen.facts)
+    rows = _measurements(facts, catalogue)
+    has_table = len(rows) >= _ROWS_FOR_A_TABLE or any(row.earlier_right or row.earlier_left for row in rows)
+    in_table: set[str] = set()
+    if has_table:
+        for row in rows:
+            shown = [fact for fact in (row.right, row.left) if fact is not None]
+            if _changed(row) or any(fact.polarity is Polarity.ABNORMAL or fact.note for fact in shown):
+                continue
+            in_table |= {fact.id for fact in shown if _complete_in_table(fact)}
+    told = [fact for fact in facts.facts if fact.id not in in_table]
+    places = {
+        fact.id: _place_in_letter(fact, catalogue.items[fact.item], problem, urgent, position)
+        for position, fact in enumerate(told)
+    }
+    return Summary(
+        statements=tuple(group(told, places, catalogue)),
+        otherwise_normal=facts.normal,
+        unexamined=facts.unexamined,
+        measurements=tuple(rows) if has_table else (),
+        cautions=cautions,
+        stages_with_findings=frozenset(fact.stage for fact in facts.facts),
+    )
+
+
+def _complete_in_table(fact: Fact) -> bool:
+    """Whether the table says all of a fact: a mean of trials or a qualifier beside the mode needs its sentence."""
+    return all(name is Qualifier.MODE for name, _ in fact.qualifiers) and not (
+        isinstance(fact.value, Quantity) and fact.value.trials
+    )

@@ -1,0 +1,99 @@
+"""What a letter is going to say, before it is English: statements made of parts, each knowing its facts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from letterkit.catalogue.model import Caution, Polarity, Stage
+from letterkit.findings.facts import EarlierFact, Fact, NormalFact, Qualifiers, UnexaminedFact
+from letterkit.findings.sides import Side
+from letterkit.findings.values import Value
+
+
+class Tier(StrEnum):
+    """Where a statement stands in the letter."""
+
+    URGENT = "urgent"
+    BEARING = "bearing"  # bears on the presenting problem
+    REST = "rest"
+    PERTINENT_NEGATIVE = "pertinent_negative"
+    OTHER_NEGATIVE = "other_negative"
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class PlaceRef:
+    """One place: a side (None where none applies) and a site slug (None where the item's name says it all)."""
+
+    site: str | None
+    side: Side | None
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """Items that share one state and one value, at places that were all recorded, with one fact each.
+
+    Either every item holds at every place (`crossed`), or the items are one family of words whose sites differ
+    (sensation in three nerve areas) and each place belongs to exactly one of them.
+    """
+
+    items: tuple[str, ...]
+    places: tuple[PlaceRef, ...]
+    state: str
+    value: Value
+    polarity: Polarity
+    qualifiers: Qualifiers
+    note: str | None
+    facts: tuple[str, ...]
+    crossed: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Statement:
+    """One thing to be said; two parts are a contrast between the right side and the left."""
+
+    parts: tuple[Part, ...]
+    tier: Tier
+    stage: Stage
+
+    @property
+    def facts(self) -> tuple[str, ...]:
+        """The ids of all facts it states, in the order of its parts."""
+        return tuple(fact for part in self.parts for fact in part.facts)
+
+
+@dataclass(frozen=True, slots=True)
+class Measurement:
+    """One row of the table of measurements: an item at a site, right and left, with the latest earlier values."""
+
+    item: str
+    site: str | None
+    mode: str
+    right: Fact | None
+    left: Fact | None
+    earlier_right: EarlierFact | None
+    earlier_left: EarlierFact | None
+
+
+@dataclass(frozen=True, slots=True)
+class ChosenCaution:
+    """A caution of the catalogue and the facts that called for it."""
+
+    caution: Caution
+    facts: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """Everything the letter says of the examination, in the order in which it says it."""
+
+    statements: tuple[Statement, ...]
+    otherwise_normal: tuple[NormalFact, ...]
+    unexamined: tuple[UnexaminedFact, ...]
+    measurements: tuple[Measurement, ...]
+    cautions: tuple[ChosenCaution, ...]
+    stages_with_findings: frozenset[Stage]
+
+    def of(self, *tiers: Tier) -> tuple[Statement, ...]:
+        """The statements of the given tiers, in order."""
+        return tuple(statement for statement in self.statements if statement.tier in tiers)
