@@ -9,6 +9,8 @@ from pathlib import Path
 from typing import Any
 
 from letterkit.catalogue import Catalogue, catalogue
+from letterkit.catalogue.american import in_language
+from letterkit.consistency.answers import open_queries
 from letterkit.consistency.registry import check_record
 from letterkit.consistency.rule import Query
 from letterkit.errors import InvalidInput, Problem
@@ -33,8 +35,17 @@ class Draft:
     queries: tuple[Query, ...]
 
     def render(self, format_name: str = "docx") -> bytes:
-        """The letter as a file of that format: docx, html or text."""
+        """The letter as a file of that format: docx, html, pdf or text."""
         return renderer(format_name).render(self.letter)
+
+    def patient_copy(self, templates: Path | None = None) -> Letter:
+        """The letter to the patient, in plain English, from the same facts; `templates` as for `draft`."""
+        from letterkit.letter.patient import compose_patient_copy  # noqa: PLC0415 - only where it is asked for
+
+        return compose_patient_copy(
+            self.encounter, self.facts, self.summary, catalogue(),
+            drafted=self.letter.properties.created, folder=templates,
+        )  # fmt: skip
 
     def sentences(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
         """Every sentence that states findings, with the ids of the facts it states."""
@@ -83,16 +94,17 @@ def draft(
     known = catalogue()
     problem = _problem(encounter, known)
     facts = expand(encounter, known)
-    queries = check_record(encounter, facts, known)
-    summary = summarise(facts, problem, known)
+    queries = open_queries(check_record(encounter, facts, known), encounter)
+    words = in_language(known, encounter.options.language)
+    summary = summarise(facts, problem, words)
     day = encounter.drafted or drafted or datetime.now().astimezone().date()
-    letter = compose(encounter, summary, known, drafted=day, folder=templates)
+    letter = compose(encounter, summary, words, drafted=day, folder=templates)
     return Draft(encounter, facts, summary, letter, queries)
 
 
 def check(given: Encounter | Mapping[str, Any] | str | bytes) -> tuple[Query, ...]:
-    """The queries about an encounter, urgent ones first. Raises `InvalidInput` for a record that cannot be read."""
+    """The unanswered queries about an encounter, urgent ones first. Raises `InvalidInput` for a record that cannot be read."""
     encounter = as_encounter(given)
     known = catalogue()
     _problem(encounter, known)
-    return check_record(encounter, expand(encounter, known), known)
+    return open_queries(check_record(encounter, expand(encounter, known), known), encounter)

@@ -15,6 +15,7 @@ from pydantic import ValidationError
 
 from letterkit.catalogue.model import (
     Caution,
+    Deferral,
     Definition,
     Digit,
     Group,
@@ -45,6 +46,7 @@ class Catalogue:
     items: Mapping[str, Item]
     problems: Mapping[str, PresentingProblem]
     cautions: Mapping[str, Caution]
+    deferrals: Mapping[str, Deferral]
     terms: Mapping[str, str]  # casefolded name, synonym or earlier slug of an item -> slug
     problem_terms: Mapping[str, str] = field(default_factory=dict)
 
@@ -248,7 +250,11 @@ def load(folder: Traversable, stages: Iterable[Stage] = tuple(Stage)) -> Catalog
         for negative in presenting.negatives:
             for slug in negative.items:
                 _known("problems.toml", f"problem {presenting.slug}", slug, items)
-    cautions = _define(Caution, "cautions.toml", "caution", _read(folder.joinpath("cautions.toml")).get("caution", []))
+    raw_cautions = _read(folder.joinpath("cautions.toml"))
+    cautions = _define(Caution, "cautions.toml", "caution", raw_cautions.get("caution", []))
+    deferrals = _define(Deferral, "cautions.toml", "deferral", raw_cautions.get("deferral", []))
+    if cautions and set(deferrals) != {"urgent", "other"}:
+        raise CatalogueError("cautions.toml: deferrals: both 'urgent' and 'other' are needed")
     for caution in cautions.values():
         for condition in (*caution.all, *caution.any):
             _known("cautions.toml", f"caution {caution.slug}", condition.item, items)
@@ -262,6 +268,7 @@ def load(folder: Traversable, stages: Iterable[Stage] = tuple(Stage)) -> Catalog
         items=MappingProxyType(items),
         problems=MappingProxyType(problems),
         cautions=MappingProxyType(cautions),
+        deferrals=MappingProxyType(deferrals),
         terms=MappingProxyType(_index_terms(items)),
         problem_terms=MappingProxyType(_index_problems(problems)),
     )

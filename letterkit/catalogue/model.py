@@ -298,3 +298,11 @@ class Caution(Definition):
         if not self.all and not self.any:
             raise ValueError(f"caution {self.slug} has no condition")
         return self
+
+
+class Deferral(Definition):
+    """The sentence that leaves the decision to local policy and the responsible clinician; once after the cautions."""
+
+    slug: Literal["urgent", "other"]
+    doctor: Words
+    patient: Words

@@ -1,8 +1,10 @@
-"""What the commands share: reading input, and saying what is wrong with it."""
+"""What the commands share: reading input, writing letters, and saying what is wrong with either."""
 
 from __future__ import annotations
 
+import os
 import sys
+import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -20,6 +22,21 @@ def read_input(name: str) -> bytes:
         return sys.stdin.buffer.read() if name == "-" else Path(name).read_bytes()
     except OSError as error:
         raise click.ClickException(f"{name}: cannot be read: {error.strerror}") from None
+
+
+def write_file(path: Path, content: bytes) -> None:
+    """Writes aside and renames, so that no letter is ever half there."""
+    handle, aside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        Path(aside).chmod(0o644)
+        Path(aside).replace(path)
+    except BaseException:
+        Path(aside).unlink(missing_ok=True)
+        raise
 
 
 @contextmanager

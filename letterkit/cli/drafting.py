@@ -2,35 +2,20 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
+from collections.abc import Iterator
 from datetime import date, datetime
 from pathlib import Path
 
 import click
 
-from letterkit.cli.common import INVALID, read_input
+from letterkit.cli.common import INVALID, read_input, write_file
 from letterkit.errors import LetterkitError
+from letterkit.letter.model import Letter
 from letterkit.pipeline import Draft
 from letterkit.pipeline import draft as make_draft
 from letterkit.render.base import FORMATS, Renderer, renderer
 
 _SHOWN_ROWS = 200
-
-
-def _write(path: Path, content: bytes) -> None:
-    """Writes aside and renames, so that no letter is ever half there."""
-    handle, aside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        Path(aside).chmod(0o644)
-        Path(aside).replace(path)
-    except BaseException:
-        Path(aside).unlink(missing_ok=True)
-        raise
 
 
 def _inputs(cases: tuple[str, ...]) -> list[str]:
@@ -55,16 +40,29 @@ def _explain(drafted: Draft) -> None:
         click.echo(f"  {text} [{', '.join(facts)}]")
 
 
-def _one(name: str, day: date, templates: Path | None, render: Renderer, out: Path | None) -> tuple[Draft, str]:
+def _letters(drafted: Draft, readers: str, templates: Path | None) -> Iterator[tuple[str, Letter]]:
+    """The letters that are asked for, each with what its file's name ends in."""
+    if readers in {"doctor", "both"}:
+        yield "", drafted.letter
+    if readers in {"patient", "both"}:
+        yield "-patient", drafted.patient_copy(templates)
+
+
+def _one(
+    name: str, day: date, templates: Path | None, render: Renderer, out: Path | None, readers: str
+) -> tuple[Draft, tuple[str, ...]]:
     drafted = make_draft(read_input(name), drafted=day, templates=templates)
-    content = render.render(drafted.letter)
-    if out is None:
-        click.echo(content.decode(), nl=False)
-        return drafted, ""
     stem = "letter" if name == "-" else Path(name).stem
-    target = out / f"{stem}{render.suffix}"
-    _write(target, content)
-    return drafted, str(target)
+    targets = []
+    for ending, letter in _letters(drafted, readers, templates):
+        content = render.render(letter)
+        if out is None:
+            click.echo(content.decode(), nl=False)
+            continue
+        target = out / f"{stem}{ending}{render.suffix}"
+        write_file(target, content)
+        targets.append(str(target))
+    return drafted, tuple(targets)
 
 
 @click.command()
@@ -74,6 +72,8 @@ def _one(name: str, day: date, templates: Path | None, render: Renderer, out: Pa
 @click.option("--letterhead", type=click.Path(exists=True, dir_okay=False, path_type=Path), help="The clinic's .docx.")
 @click.option("--template", type=click.Path(exists=True, file_okay=False, path_type=Path), metavar="DIR",
               help="A folder of letter templates that come before those that ship.")  # fmt: skip
+@click.option("--for", "readers", type=click.Choice(["doctor", "patient", "both"]), default="doctor", show_default=True,
+              help="Whose letter; the patient's is in plain English, its file's name ends in -patient.")  # fmt: skip
 @click.option("--date", "day", type=click.DateTime(["%Y-%m-%d"]), help="Date of drafting; default: today.")
 @click.option("--explain", is_flag=True, help="Print facts, statements and sentences instead of a letter.")
 def draft(
@@ -82,6 +82,7 @@ def draft(
     format_name: str,
     letterhead: Path | None,
     template: Path | None,
+    readers: str,
     day: datetime | None,
     explain: bool,  # noqa: FBT001 - click passes options by name
 ) -> None:
@@ -97,7 +98,7 @@ def draft(
     except (LetterkitError, OSError) as error:
         raise click.ClickException(str(error)) from None
     drafted_on = (day or datetime.now().astimezone()).date()
-    to_screen = out is None and format_name != "docx" and len(names) == 1
+    to_screen = out is None and chosen.media_type.startswith("text/") and len(names) == 1
     folder = None if to_screen else (out or Path())
     if folder is not None:
         folder.mkdir(parents=True, exist_ok=True)
@@ -108,15 +109,14 @@ def draft(
             if explain:
                 _explain(make_draft(read_input(name), drafted=drafted_on, templates=template))
                 continue
-            made, target = _one(name, drafted_on, template, chosen, folder)
+            made, targets = _one(name, drafted_on, template, chosen, folder, readers)
         except LetterkitError as error:
             failed += 1
             shown = "standard input" if name == "-" else name
             for line in str(error).splitlines():
                 click.echo(f"{shown}: {line}", err=True)
             continue
-        if target:
-            rows.append((target, str(len(made.facts.facts)), str(len(made.queries))))
+        rows += [(target, str(len(made.facts.facts)), str(len(made.queries))) for target in targets]
     _table(rows)
     if failed:
         click.echo(f"{failed} of {len(names)} could not be drafted.", err=True)

@@ -10,6 +10,7 @@ import click
 # name: (module, function, one line of help). The help stands here because asking a command for it would import it.
 COMMANDS: dict[str, tuple[str, str, str]] = {
     "draft": ("letterkit.cli.drafting", "draft", "Draft letters from encounters."),
+    "approve": ("letterkit.cli.approving", "approve", "Make a final letter of a draft that a clinician has checked."),
     "check": ("letterkit.cli.checking", "check", "Show the queries about an encounter."),
     "schema": ("letterkit.cli.documents", "schema", "Print the JSON Schema of an encounter."),
     "catalogue": ("letterkit.cli.documents", "catalogue", "Print the examination: items, sites, problems."),

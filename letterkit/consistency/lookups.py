@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from letterkit.catalogue.model import Place, Polarity, Qualifier
+from letterkit.catalogue.model import Place, Polarity, Qualifier, ValueKind
 from letterkit.consistency.rule import Case
 from letterkit.findings.facts import Fact
 from letterkit.findings.sides import Side
@@ -72,15 +72,20 @@ def passive(fact: Fact) -> bool:
     return fact.qualifier(Qualifier.MODE) == "passive"
 
 
-def accounted_for(case: Case, *items: str) -> bool:
-    """Whether any of the items was recorded, was covered by a stage recorded as normal, or declared not examined."""
-    if case.recorded(*items):
+def accounted_for(case: Case, *items: str, side: Side | None = None) -> bool:
+    """Whether any of the items was recorded, was covered by a stage recorded as normal, or declared not examined.
+
+    With a `side`, only what was said of that side or of both counts.
+    """
+    if case.of(*items, side=side) if side else case.recorded(*items):
         return True
-    stages = {fact.stage for fact in case.facts.normal}
-    stages |= {fact.stage for fact in case.facts.unexamined if fact.item is None}
-    declared = {fact.item for fact in case.facts.unexamined}
+    here = {None, "both", side} if side else {None, "both", "left", "right"}
     known = case.catalogue.items
-    return any(item in declared or (item in known and known[item].stage in stages) for item in items)
+    stages = {known[item].stage for item in items if item in known}
+    return any(fact.stage in stages and fact.side in here for fact in case.facts.normal) or any(
+        fact.side in here and (fact.item in items or (fact.item is None and fact.stage in stages))
+        for fact in case.facts.unexamined
+    )
 
 
 def _where(fact: Fact, case: Case) -> str:
@@ -96,7 +101,17 @@ def _where(fact: Fact, case: Case) -> str:
     return f" {preposition} the {side}{site.name}"
 
 
-def _value(fact: Fact) -> str:
+def _state(fact: Fact, case: Case) -> str:
+    item = case.item(fact)
+    if item.scale is None:
+        return fact.state.replace("_", " ")
+    if fact.state in item.doctor.states:
+        return item.doctor.states[fact.state]
+    words = {state.slug: state.doctor for state in case.catalogue.scales[item.scale].states}
+    return words.get(fact.state, fact.state)
+
+
+def _value(fact: Fact, case: Case) -> str:
     value = fact.value
     if isinstance(value, Grade):
         return f"{value.text} out of 5"
@@ -108,19 +123,26 @@ def _value(fact: Fact) -> str:
         return f"{value.from_deg:g} to {value.to_deg:g} degrees" + (f", {mode}" if mode else "")
     severity = fact.qualifier(Qualifier.SEVERITY)
     angle = fact.qualifier(Qualifier.ANGLE)
-    words = [str(severity) if severity else fact.state.replace("_", " ")]
+    plain = case.item(fact).value is ValueKind.PRESENCE and fact.state in {"present", "absent"}
+    words = [str(severity)] if severity else [] if plain else [_state(fact, case)]
     if angle is not None:
         words.append(f"{angle:g} degrees")
     return ", ".join(words)
 
 
 def entry(fact: Fact, case: Case) -> str:
-    """One entry of the record for a message: 'thenar wasting on the right (severe)'."""
+    """One entry of the record for a message: 'thenar wasting on the right (severe)', 'absence of swelling'."""
     item = case.item(fact)
     name = item.doctor.noun or item.doctor.subject or item.name
     mode = fact.qualifier(Qualifier.MODE)
-    prefix = f"{mode} " if mode and not isinstance(fact.value, Arc) else ""
-    return f"{prefix}{name}{_where(fact, case)} ({_value(fact)})"
+    if item.value is ValueKind.MRC:
+        name = f"power of {name}"
+    elif item.value is ValueKind.PRESENCE and fact.state == "absent":
+        name = f"absence of {name}"
+    elif mode and not isinstance(fact.value, Arc):
+        name = f"{mode} {name}"
+    value = _value(fact, case)
+    return f"{name}{_where(fact, case)}" + (f" ({value})" if value else "")
 
 
 def listed(words: Sequence[str]) -> str:
@@ -139,3 +161,16 @@ def entries(facts: Iterable[Fact], case: Case) -> str:
 def opening(text: str) -> str:
     """A text with a capital to open a sentence."""
     return text[:1].upper() + text[1:]
+
+
+def recorded(facts: Sequence[Fact], case: Case) -> str:
+    """Entries as the opening of a sentence: 'Thenar wasting on the right is recorded'."""
+    return f"{opening(entries(facts, case))} {'is' if len(facts) == 1 else 'are'} recorded"
+
+
+def by_side(facts: Iterable[Fact]) -> dict[Side | None, list[Fact]]:
+    """Facts sorted into their sides, so that one query speaks of a whole hand."""
+    found: dict[Side | None, list[Fact]] = {}
+    for fact in facts:
+        found.setdefault(fact.side, []).append(fact)
+    return found

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from letterkit.catalogue.model import Qualifier
-from letterkit.consistency.lookups import FULL_POWER, entries, entry, graded, opening
+from letterkit.consistency.lookups import FULL_POWER, by_side, entries, entry, graded, opening, rank, recorded
 from letterkit.consistency.rule import Case, Hit, QueryClass, rule
 from letterkit.findings.facts import Fact
 
@@ -15,7 +15,7 @@ VERY_WEAK = 2 + _ALMOST  # 2+ and worse
 WEAK = 3 + _ALMOST  # 3+ and worse
 
 # Wasting of a muscle, and the muscle whose power goes with it.
-_BULK = (
+BULK = (
     ("thenar_wasting", "apb_power"),
     ("first_dorsal_interosseous_wasting", "first_dorsal_interosseous_power"),
     ("hypothenar_wasting", "abductor_digiti_minimi_power"),
@@ -64,7 +64,7 @@ _CLAW_SITES = ("hand", "ring", "little")
 )
 def marked_wasting_beside_full_power(case: Case) -> Iterator[Hit]:
     """Bulk and power go together; a neighbour that helps out or a loss of bulk for another reason can part them."""
-    for wasting, muscle in _BULK:
+    for wasting, muscle in BULK:
         for fact in case.abnormal(wasting):
             if fact.qualifier(Qualifier.SEVERITY) != "severe":
                 continue
@@ -92,11 +92,9 @@ def positive_sign_beside_full_power(case: Case) -> Iterator[Hit]:
                 for group in groups
             ]
             muscles = [fact for group in recorded for fact in group]
-            if all(recorded) and len(graded(case, *{fact.item for fact in muscles}, side=sign.side)) >= len(muscles):
-                full = [fact for fact in muscles if fact in graded(case, fact.item, low=FULL_POWER)]
-                if len(full) == len(muscles):
-                    words = {"sign": opening(entry(sign, case)), "power": entries(muscles, case)}
-                    yield Hit((sign, *muscles), words=words)
+            if all(recorded) and all(rank(fact) == FULL_POWER for fact in muscles):
+                words = {"sign": opening(entry(sign, case)), "power": entries(muscles, case)}
+                yield Hit((sign, *muscles), words=words)
 
 
 @rule(
@@ -138,32 +136,29 @@ def drop_beside_strong_muscle(case: Case) -> Iterator[Hit]:
 @rule(
     "clawing-beside-full-ulnar-power",
     QueryClass.UNUSUAL,
-    asks="{claw} is recorded beside {power}. This can be right, as joints and skin can claw a finger too; is it?",
+    asks="{claw} beside {power}. This can be right, as joints and skin can claw a finger too; is it?",
     settle="Confirm both, or correct the posture or the grades.",
     source="from memory",
 )
 def clawing_beside_full_ulnar_power(case: Case) -> Iterator[Hit]:
     """Clawing of ring and little finger with all small muscles full has another cause than their weakness."""
-    for claw in case.abnormal("clawing", "total_claw"):
-        if claw.site is not None and claw.site not in _CLAW_SITES:
-            continue
-        muscles = graded(case, *ULNAR_MUSCLES, side=claw.side)
-        if len(muscles) > 1 and len(graded(case, *ULNAR_MUSCLES, low=FULL_POWER, side=claw.side)) == len(muscles):
-            yield Hit((claw, *muscles), words={"claw": opening(entry(claw, case)), "power": entries(muscles, case)})
+    clawed = [f for f in case.abnormal("clawing", "total_claw") if f.site is None or f.site in _CLAW_SITES]
+    for side, claws in by_side(clawed).items():
+        muscles = graded(case, *ULNAR_MUSCLES, side=side)
+        if len(muscles) > 1 and all(rank(fact) == FULL_POWER for fact in muscles):
+            yield Hit((*claws, *muscles), words={"claw": recorded(claws, case), "power": entries(muscles, case)})
 
 
 @rule(
     "clawing-beside-weak-deep-flexors",
     QueryClass.UNUSUAL,
-    asks="{claw} is recorded beside {power}. Weak deep flexors usually lessen clawing; are both as intended?",
+    asks="{claw} beside {power}. Weak deep flexors usually lessen clawing; are both as intended?",
     settle="Confirm both, or correct the posture or the grades.",
     source="from memory",
 )
 def clawing_beside_weak_deep_flexors(case: Case) -> Iterator[Hit]:
     """The deep flexors pull the claw in: a lesion high enough to weaken them claws less."""
-    for claw in case.abnormal("clawing"):
-        if claw.site not in _CLAW_SITES:
-            continue
-        weak = graded(case, "fdp_ulnar_power", high=VERY_WEAK, side=claw.side)
+    for side, claws in by_side(fact for fact in case.abnormal("clawing") if fact.site in _CLAW_SITES).items():
+        weak = graded(case, "fdp_ulnar_power", high=VERY_WEAK, side=side)
         if {fact.site for fact in weak} >= {"ring", "little"}:
-            yield Hit((claw, *weak), words={"claw": opening(entry(claw, case)), "power": entries(weak, case)})
+            yield Hit((*claws, *weak), words={"claw": recorded(claws, case), "power": entries(weak, case)})

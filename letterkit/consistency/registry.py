@@ -11,7 +11,31 @@ from letterkit.findings.facts import Facts
 from letterkit.findings.models import Encounter
 
 # Each family is a module of this room; every `Rule` in it counts. A new family is a line here.
-FAMILIES = ("record",)
+FAMILIES = (
+    "record",
+    "movement",
+    "full_range",
+    "counts",
+    "dates",
+    "sides",
+    "digits",
+    "operations",
+    "power",
+    "sensation",
+    "nerves",
+    "named",
+    "joints",
+    "inflammation",
+    "dupuytren_and_trigger",
+    "infection",
+    "tendons_and_wounds",
+    "wrist_and_thumb",
+    "pain_and_lumps",
+    "completeness",
+    "strength",
+    "circulation",
+    "wording",
+)
 
 _ORDER = {query_class: position for position, query_class in enumerate(QueryClass)}
 

@@ -8,15 +8,19 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from enum import StrEnum
 from functools import cached_property
-from typing import TypeAlias
+from typing import Any, TypeAlias, TypeVar
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Item, Polarity
+from letterkit.consistency.terms import PARTS, Mention, Part, Wording
 from letterkit.findings.facts import Fact, Facts
 from letterkit.findings.models import Encounter
 from letterkit.findings.sides import Side
+
+_Made = TypeVar("_Made")
 
 
 class QueryClass(StrEnum):
@@ -31,11 +35,15 @@ class QueryClass(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Hit:
-    """What a rule found: the facts and the other places of the record it points at, and words for its message."""
+    """What a rule found: the facts and the other places of the record it points at, and words for its message.
+
+    `source` stands in for the rule's own where one rule draws on several.
+    """
 
     facts: tuple[Fact, ...] = ()
     paths: tuple[str, ...] = ()
     words: Mapping[str, str] = field(default_factory=dict)
+    source: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +70,7 @@ class Case:
         self.encounter = encounter
         self.facts = facts
         self.catalogue = catalogue
+        self._made: dict[object, Any] = {}
 
     @cached_property
     def _by_item(self) -> Mapping[str, tuple[Fact, ...]]:
@@ -72,12 +81,13 @@ class Case:
 
     def of(self, *items: str, side: Side | None = None, site: str | None = None) -> tuple[Fact, ...]:
         """The facts of these items, where given on that side and at that site, in the order of the trade."""
-        return tuple(
-            fact
-            for item in items
-            for fact in self._by_item.get(item, ())
-            if (side is None or fact.side == side) and (site is None or fact.site == site)
-        )
+        index = self._by_item
+        found = [fact for item in items if item in index for fact in index[item]]
+        if side is not None:
+            found = [fact for fact in found if fact.side == side]
+        if site is not None:
+            found = [fact for fact in found if fact.site == site]
+        return tuple(found)
 
     def abnormal(self, *items: str, side: Side | None = None, site: str | None = None) -> tuple[Fact, ...]:
         """Those of the facts that depart from normal."""
@@ -87,9 +97,54 @@ class Case:
         """Those of the facts that are as expected."""
         return tuple(fact for fact in self.of(*items, side=side, site=site) if fact.polarity is Polarity.NORMAL)
 
+    @cached_property
+    def departures(self) -> tuple[Fact, ...]:
+        """Every fact that departs from normal."""
+        return tuple(fact for fact in self.facts.facts if fact.polarity is Polarity.ABNORMAL)
+
     def recorded(self, *items: str) -> bool:
         """Whether any of the items was recorded at all."""
         return any(item in self._by_item for item in items)
+
+    def once(self, make: Callable[[Case], _Made]) -> _Made:
+        """What `make` gives for this case, made at the first call and kept."""
+        if make not in self._made:
+            self._made[make] = make(self)
+        made: _Made = self._made[make]
+        return made
+
+    @cached_property
+    def wording(self) -> Wording:
+        """The clinician's texts, searched for the terms."""
+        return Wording(self.encounter)
+
+    def named(self, *terms: str, among: tuple[Part, ...] = PARTS) -> tuple[Mention, ...]:
+        """Where the texts of those parts name one of the terms and assert it."""
+        return self.wording.named(*terms, among=among)
+
+    def mentioned(self, *terms: str, among: tuple[Part, ...] = PARTS) -> bool:
+        """Whether the texts speak of one of the terms at all, be it to deny or doubt it."""
+        return bool(self.wording.mentions(*terms, among=among))
+
+    @cached_property
+    def problem(self) -> str | None:
+        """The slug of the presenting problem, or None where none is given or the catalogue does not know it."""
+        reason = self.encounter.reason
+        given = reason.problem if reason is not None else None
+        return self.catalogue.problem_terms.get(given.casefold()) if given else None
+
+    @cached_property
+    def day(self) -> date | None:
+        """The day of the examination or, failing that, of the draft."""
+        return self.encounter.visit.date if self.encounter.visit else self.encounter.drafted
+
+    @cached_property
+    def age_years(self) -> int | None:
+        """Completed years of the patient on that day."""
+        day, birth = self.day, self.encounter.patient.birth_date
+        if day is None or birth is None or day < birth:
+            return None
+        return day.year - birth.year - ((day.month, day.day) < (birth.month, birth.day))
 
     def item(self, fact: Fact) -> Item:
         """The catalogue's item of a fact."""
@@ -126,7 +181,7 @@ class Rule:
             message = self.asks.format(**hit.words)
             yield Query(
                 self.slug, self.query_class, message, tuple(fact.id for fact in hit.facts), paths, self.settle,
-                self.source,
+                hit.source or self.source,
             )  # fmt: skip
 
 

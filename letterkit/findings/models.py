@@ -297,10 +297,31 @@ class Action(Record):
         return parse_sides(value)
 
 
+class Answer(Record):
+    """The clinician's answer to one query: the record was corrected, or stays as it is for a reason.
+
+    `rule` is the slug of the query's rule; `findings` the positions of the findings it points at, where only these are
+    meant; `by` who answered.
+    """
+
+    rule: Line
+    findings: tuple[Annotated[int, Field(ge=0)], ...] = ()
+    answer: Literal["corrected", "kept"]
+    reason: Text | None = None
+    by: Line | None = None
+
+    @model_validator(mode="after")
+    def _kept_for_a_reason(self) -> Self:
+        if self.answer == "kept" and self.reason is None:
+            raise ValueError("a record that is kept as it is needs the reason")
+        return self
+
+
 class Options(Record):
     """How this letter is to be drafted."""
 
     language: Literal["en-GB", "en-US"] = "en-GB"
+    large_print: bool = False  # of the patient's copy
 
 
 class Encounter(Record):
@@ -325,4 +346,5 @@ class Encounter(Record):
     impression: tuple[Statement, ...] = ()
     plan: tuple[Action, ...] = ()
     information_given: tuple[Text, ...] = ()
+    answers: tuple[Answer, ...] = ()
     options: Options = Options()

@@ -115,21 +115,37 @@ def _spread(digits: Iterable[str], catalogue: Catalogue) -> list[str]:
     return [slug for slug in order if slug in result]
 
 
+def _some(sites: Sequence[str]) -> str:
+    shown = 12
+    return ", ".join(sites[:shown]) + (" and more" if len(sites) > shown else "")
+
+
 def _one(text: str, item: Item, catalogue: Catalogue) -> tuple[str, ...]:
     vocabulary = _vocabulary(catalogue)
     folded = " ".join(text.split()).casefold()
-    if (exact := vocabulary.exact.get(folded)) and set(exact) <= set(item.sites):
+    exact = vocabulary.exact.get(folded)
+    if exact and set(exact) <= set(item.sites):
         return exact
-    rows, digits, everything = _scan(text, vocabulary)
+    rows: list[str] = []
+    digits: list[str] = []
+    everything = False
+    if exact and set(exact) <= set(catalogue.digits):
+        digits = list(exact)  # a group of digits
+    else:
+        rows, digits, everything = _scan(text, vocabulary)
+    carried = {row for slug in item.sites if (row := catalogue.sites[slug].row)}
+    if "digit" in rows and "digit" not in carried:
+        rows = [row for row in rows if row != "digit"]  # 'all digits' of an item of nails means all nails
     if len(set(rows)) > 1:
         raise UnreadSite("names joints of two kinds; give them as a list of sites, one kind each")
     if rows:
         row = rows[0]
+    elif "digit" in carried:
+        row = "digit"
+    elif len(carried) == 1:
+        row = next(iter(carried))
     else:
-        carried = {catalogue.sites[slug].row for slug in item.sites} - {None}
-        row = "digit" if "digit" in carried else next(iter(carried), None) or "" if len(carried) == 1 else ""
-        if not row:
-            raise UnreadSite("names no site this item is recorded at")
+        raise UnreadSite(f"{text!r} is not a site of {item.slug}; allowed: {_some(item.sites)}")
     available = catalogue.rows[row].digits
     named = _spread(digits, catalogue)
     if not named:
@@ -159,8 +175,7 @@ def parse_site(given: str | Sequence[str] | None, item: Item, catalogue: Catalog
     for text in (given,) if isinstance(given, str) else given:
         for slug in _one(text, item, catalogue):
             if slug not in item.sites:
-                allowed = ", ".join(item.sites[:12]) + (" and more" if len(item.sites) > 12 else "")  # noqa: PLR2004
-                raise UnreadSite(f"{slug} is not a site of {item.slug}; allowed: {allowed}")
+                raise UnreadSite(f"{slug} is not a site of {item.slug}; allowed: {_some(item.sites)}")
             if slug not in found:
                 found.append(slug)
     return tuple(sorted(found, key=lambda slug: catalogue.sites[slug].order))

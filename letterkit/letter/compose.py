@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 from letterkit.catalogue import Catalogue
+from letterkit.errors import LetterheadError
 from letterkit.findings.models import Action, Encounter, Recipient, Statement
 from letterkit.letter.display import (
     address_line,
@@ -19,16 +22,26 @@ from letterkit.letter.missing import missing_elements
 from letterkit.letter.model import Letter, Lines, Paragraph, Properties, Sentence
 from letterkit.letter.table import expected_sources, measurement_table
 from letterkit.letter.templates import run
+from letterkit.prose.places import site_phrases, where
 from letterkit.prose.words import capital, listed
 from letterkit.prose.writer import Said, Writer, otherwise_normal, unexamined
+from letterkit.summary.statement import PlaceRef, Summary, Tier
 from letterkit.summary.statement import Statement as Told
-from letterkit.summary.statement import Summary, Tier
 
 DEFAULT_TEMPLATE = "letters/clinic.j2"
 DRAFT_MARK = "DRAFT - not checked or approved by a clinician"
 _KINDS = {"new": "New patient", "follow-up": "Follow-up", "discharge": "Discharge", "other": "Clinic contact"}
 _TITLES = frozenset({"Dr", "Mr", "Mrs", "Miss", "Ms", "Mx", "Professor", "Prof", "Sir", "Dame"})
 _SENTENCES_A_PARAGRAPH = 6  # more is hard to scan
+_DRAFT_ONLY = re.compile(r"\bdraft\b", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True)
+class ApprovalWords:
+    """What a final letter says of its approval: who and when and, of a correction, what it replaces."""
+
+    statement: Sentence
+    correction: Sentence | None = None
 
 
 def _own_words(text: str) -> Sentence:
@@ -38,11 +51,10 @@ def _own_words(text: str) -> Sentence:
 
 
 def _sided(text: str, side: str | None) -> str:
-    """The clinician's words with the side they gave beside them, where the words do not say it themselves."""
-    if side is None or side in text.casefold():
+    """The clinician's words with the side they gave after them, where the words do not say it themselves."""
+    if side is None or re.search(rf"\b{side}\b", text, re.IGNORECASE):
         return text
-    where = "both sides" if side == "both" else side
-    return f"{capital(where)}: {text}"
+    return f"{text.rstrip('.')} ({'both sides' if side == 'both' else side})"
 
 
 def _words(entries: Iterable[Statement | Action]) -> tuple[Sentence, ...]:
@@ -54,7 +66,7 @@ def _sentences(said: Iterable[Said]) -> tuple[Sentence, ...]:
 
 
 def _paragraphs(statements: Sequence[Told], writer: Writer) -> tuple[Paragraph, ...]:
-    """Statements as paragraphs; where there are many, a new stage of the examination opens a new one."""
+    """Statements as paragraphs of a few sentences, parted where a new stage of the examination begins if possible."""
     paragraphs: list[list[Sentence]] = [[]]
     stage = None
     for statement in statements:
@@ -64,6 +76,9 @@ def _paragraphs(statements: Sequence[Told], writer: Writer) -> tuple[Paragraph, 
             paragraphs.append([])
         paragraphs[-1] += sentences
         stage = statement.stage
+    if len(paragraphs) > 1 and len(paragraphs[-1]) == 1:  # a last sentence does not stand alone
+        last = paragraphs.pop()
+        paragraphs[-1] += last
     return tuple(Paragraph(tuple(each)) for each in paragraphs if each)
 
 
@@ -131,7 +146,9 @@ def _dates(encounter: Encounter, drafted: date) -> tuple[str, ...]:
 
 def _identity(encounter: Encounter) -> tuple[str, ...]:
     patient = encounter.patient
-    about = [address_line(patient.address)] if patient.address else []
+    about = [f"Preferred name {patient.preferred_name}"] if patient.preferred_name else []
+    if patient.address:
+        about.append(address_line(patient.address))
     if patient.handedness and patient.handedness != "unknown":
         about.append("Ambidextrous" if patient.handedness == "both" else f"{capital(patient.handedness)}-handed")
     if patient.occupation:
@@ -161,18 +178,30 @@ def _reason(encounter: Encounter, catalogue: Catalogue) -> tuple[Sentence, ...]:
         told = [_own_words(capital(_sided(name, reason.side)))]
     else:
         told = []
-    return tuple(told) + ((_own_words(f"The question asked: {reason.question}"),) if reason.question else ())
+    return tuple(told) + ((_own_words(f"Question: {reason.question}"),) if reason.question else ())
 
 
 def _history(encounter: Encounter) -> tuple[Sentence, ...]:
     history = encounter.history
     if history is None:
         return ()
-    told = [text for text in (history.presenting, history.since_last_contact, *history.past) if text]
-    sentences = [_own_words(text) for text in told]
+    sentences = [_own_words(history.presenting)] if history.presenting else []
+    if history.since_last_contact:
+        sentences.append(_own_words(f"Since the last contact: {history.since_last_contact}"))
+    if history.past:
+        sentences.append(_own_words(f"Past history: {'; '.join(text.rstrip('.') for text in history.past)}"))
     if history.concerns:
         sentences.append(_own_words(f"Concerns and wishes: {history.concerns}"))
     return tuple(sentences)
+
+
+def _medication(encounter: Encounter) -> tuple[Sentence, ...]:
+    """The medicines as given; an empty list says that there are none, no list says nothing."""
+    if encounter.medication is None:
+        return ()
+    if not encounter.medication:
+        return (Sentence("No medicines or devices.", origin="clinician"),)
+    return (_own_words(capital("; ".join(encounter.medication))),)
 
 
 def _signature(encounter: Encounter) -> Lines:
@@ -198,15 +227,25 @@ def _findings(summary: Summary, catalogue: Catalogue) -> dict[str, Any]:
     }
 
 
-def _cautions(summary: Summary, *, urgent: bool) -> tuple[Sentence, ...]:
-    return tuple(
-        Sentence(chosen.caution.doctor, origin="caution")
-        for chosen in summary.cautions
-        if chosen.caution.urgent is urgent
-    )
+def _cautions(summary: Summary, catalogue: Catalogue, *, urgent: bool) -> tuple[Sentence, ...]:
+    """The cautions that the findings call for, each text once with its places, and one sentence that defers."""
+    places: dict[str, list[PlaceRef]] = {}
+    for chosen in summary.cautions:
+        if chosen.caution.urgent is urgent:
+            places.setdefault(chosen.caution.doctor, []).extend(chosen.places)
+    told = []
+    for text, found in places.items():
+        phrases = site_phrases(where(dict.fromkeys(found), catalogue), catalogue)
+        lead = f"Caution, {listed(phrases).removeprefix('the ')}:" if phrases else "Caution:"
+        told.append(Sentence(f"{lead} {text[:1].lower()}{text[1:]}", origin="caution"))
+    if told:
+        told.append(Sentence(catalogue.deferrals["urgent" if urgent else "other"].doctor, origin="caution"))
+    return tuple(told)
 
 
-def values_for(encounter: Encounter, summary: Summary, drafted: date, catalogue: Catalogue) -> Mapping[str, Any]:
+def values_for(
+    encounter: Encounter, summary: Summary, drafted: date, catalogue: Catalogue, approval: ApprovalWords | None = None
+) -> Mapping[str, Any]:
     """Everything a letter template may name. Fields that were not recorded are empty, never absent."""
     by_actor = {
         actor: _words(a for a in encounter.plan if a.actor == actor) for actor in ("recipient", "clinic", "patient")
@@ -220,21 +259,28 @@ def values_for(encounter: Encounter, summary: Summary, drafted: date, catalogue:
         "salutation": _salutation(recipient),
         "subject": _continuation(encounter),
         "identity": Lines(identity, "identity") if (identity := _identity(encounter)) else None,
-        "urgent": _cautions(summary, urgent=True),
-        "cautions": _cautions(summary, urgent=False),
+        "urgent": _cautions(summary, catalogue, urgent=True),
+        "cautions": _cautions(summary, catalogue, urgent=False),
         "diagnoses": _words(encounter.diagnoses),
         "actions": by_actor,
         "impression": _words(encounter.impression),
         "reason": _reason(encounter, catalogue),
+        "is_first_visit": encounter.visit is None or encounter.visit.kind == "new",
         "history": _history(encounter),
         "findings": _findings(summary, catalogue),
         "information": tuple(_own_words(text) for text in encounter.information_given),
-        "medication": (_own_words(capital("; ".join(encounter.medication))),) if encounter.medication else (),
+        "medication": _medication(encounter),
         "allergies": _allergies(encounter),
         "missing": missing_elements(encounter),
+        "has_author": encounter.author is not None,
         "signature": _signature(encounter),
         "copies": _copies(encounter),
-        "draft_mark": DRAFT_MARK,
+        "is_draft": approval is None,
+        "approval": {
+            "statement": approval.statement if approval else (),
+            "correction": (approval.correction if approval else None) or (),
+        },
+        "draft_mark": "" if approval else DRAFT_MARK,
     }
 
 
@@ -246,9 +292,18 @@ def compose(
     drafted: date,
     template: str = DEFAULT_TEMPLATE,
     folder: Path | None = None,
+    approval: ApprovalWords | None = None,
 ) -> Letter:
-    """The draft letter of an encounter. Raises `LetterheadError` where the clinic's template cannot be used."""
-    text, values = run(template, values_for(encounter, summary, drafted, catalogue), folder)
+    """The draft letter of an encounter or, with the words of its approval, the final one.
+
+    Raises `LetterheadError` where the clinic's template cannot be used, or calls a final letter a draft.
+    """
+    text, values = run(template, values_for(encounter, summary, drafted, catalogue, approval), folder)
+    # Here stand the template's own words only; whatever a record says is still a token.
+    if approval and _DRAFT_ONLY.search(text):
+        raise LetterheadError(
+            f"template {template}: it calls a final letter a draft; put those words under {{% if is_draft %}}"
+        )
     author = encounter.author.name if encounter.author else "Author not supplied"
     return Letter(
         properties=Properties(
@@ -256,11 +311,11 @@ def compose(
             author=author,
             language=encounter.options.language,
             created=drafted,
-            status="Draft",
+            status="Final" if approval else "Draft",
         ),
         blocks=parse(text, values, template),
         continuation=_continuation(encounter),
-        draft_mark=DRAFT_MARK,
+        draft_mark=None if approval else DRAFT_MARK,
     )
 
 

@@ -10,23 +10,15 @@ from datetime import date
 
 from letterkit.findings.identifiers import nhs_number_display
 from letterkit.findings.models import Address, HumanName, Identifier, Patient
+from letterkit.prose.words import MONTHS
 
-_MONTHS = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
-    "December",
-)  # fmt: skip
-_GENDERS = {"male": "Male", "female": "Female", "other": "Not specified", "unknown": "Not known"}
+_GENDERS = {"male": "Male", "female": "Female", "other": "Not specified", "unknown": "Not Known"}
 NO_BREAK = "\u00a0"
 
 
 def short_date(day: date) -> str:
     """14-Mar-1961: where a date identifies or affects treatment."""
-    return f"{day.day:02d}-{_MONTHS[day.month - 1][:3]}-{day.year}"
-
-
-def long_date(day: date) -> str:
-    """14 March 1961: in prose."""
-    return f"{day.day}{NO_BREAK}{_MONTHS[day.month - 1]} {day.year}"
+    return f"{day.day:02d}-{MONTHS[day.month - 1][:3]}-{day.year}"
 
 
 def age_on(day: date, birth: date) -> int:

@@ -88,13 +88,14 @@ Block: TypeAlias = Title | Heading | Paragraph | Lines | BulletList | Table
 
 @dataclass(frozen=True, slots=True)
 class Properties:
-    """What a file says of itself: never anything about the patient."""
+    """What a file says of itself, never of the patient; `large_print` asks for text of 16 points or more."""
 
     title: str
     author: str
     language: Literal["en-GB", "en-US"]
     created: date
     status: Literal["Draft", "Final"]
+    large_print: bool = False
 
 
 @dataclass(frozen=True, slots=True)

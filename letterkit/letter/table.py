@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import date
 
 from letterkit.catalogue import Catalogue
-from letterkit.catalogue.model import Item, NormalRange
+from letterkit.catalogue.model import Item, NormalRange, Place
 from letterkit.findings.facts import EarlierFact, Fact
 from letterkit.findings.values import Arc, Quantity, Value
 from letterkit.letter.display import short_date
@@ -24,12 +24,13 @@ def _unit(item: Item) -> str:
 
 
 def _label(row: Measurement, catalogue: Catalogue) -> str:
+    """What a row measures, where, how and in which unit: 'Ring finger pulp, two-point discrimination (mm)'."""
     item = catalogue.items[row.item]
-    words = item.doctor.subject or item.name
+    words = (item.doctor.subject or item.name).removeprefix("the ")
     if row.mode:
         words = f"{row.mode} {words}"
-    if row.site:
-        words = f"{words}, {catalogue.sites[row.site].name}"
+    if row.site and (len(item.sites) > 1 or item.doctor.place is not Place.SIDE):
+        words = f"{catalogue.sites[row.site].name}, {words}"
     unit = _unit(item)
     return capital(f"{words} ({unit})" if unit else words)
 
@@ -68,11 +69,13 @@ def _expected(item: Item) -> str:
     return f"{rounded(start, 1)} to {item.expected.low or item.expected.high:g}"
 
 
-def _before(right: EarlierFact | None, left: EarlierFact | None) -> str:
+def _before(right: Sequence[EarlierFact], left: Sequence[EarlierFact]) -> str:
+    """All earlier values, by side, oldest first, each with its date."""
     told = []
-    for side, fact in (("right", right), ("left", left)):
-        if fact is not None:
-            told.append(f"{side} {_value(fact.value)} on {short_date(date.fromisoformat(fact.date))}")
+    for side, facts in (("right", right), ("left", left)):
+        values = [f"{_value(fact.value)} on {short_date(date.fromisoformat(fact.date))}" for fact in facts]
+        if values:
+            told.append(f"{side} {', '.join(values)}")
     return "; ".join(told)
 
 

@@ -7,15 +7,16 @@ that no three in a row are alike.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date
 from typing import Literal, TypeAlias
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Item, Place, Qualifier, Stage, ValueKind
 from letterkit.findings.values import Arc, Grade, Quantity
 from letterkit.prose.places import Where, side_phrase, site_phrase, where
-from letterkit.prose.words import amount, capital, count_word, listed, rounded, with_article
-from letterkit.summary.statement import Part, PlaceRef, Statement
+from letterkit.prose.words import amount, capital, count_word, listed, long_date, rounded, with_article
+from letterkit.summary.statement import Form, Part, PlaceRef, Statement
 
 Shape: TypeAlias = Literal["there", "subject", "place", "no"]
 
@@ -28,6 +29,7 @@ class Variant:
     text: str
 
 
+_FRONTED = frozenset({Place.SIDE, Place.OVER, Place.IN, Place.ON})
 _SEEN = {Stage.INSPECTION: "seen", Stage.PALPATION: "felt"}
 
 
@@ -65,27 +67,35 @@ def _noun_phrase(item: Item, part: Part, places: Where) -> tuple[str, bool]:
     count = _qualifier(part, Qualifier.COUNT)
     several = (isinstance(count, int) and count > 1) or (count is None and max(places.count, len(places.sides)) > 1)
     plural = wording.plural is not None and (several or wording.article is None)
-    before = [str(value) for name in (Qualifier.SEVERITY, Qualifier.CORRECTABILITY)
-              if (value := _qualifier(part, name)) is not None]  # fmt: skip
+    size = _size(part)
+    # A size stands before a thing that can be counted, as it is dictated; after a substance it is told as a measure.
+    before = [size] if size and wording.article else []
+    before += [str(value) for name in (Qualifier.SEVERITY, Qualifier.CORRECTABILITY)
+               if (value := _qualifier(part, name)) is not None]  # fmt: skip
     words = " ".join([*before, (wording.plural or noun) if plural else noun])
     if isinstance(count, int) and wording.plural:
         words = f"{count_word(count)} {words}"
     elif wording.article and not plural:
         words = with_article(words)
+    if size and not wording.article:
+        words += f" measuring {size}"
     return words + _measures(part), plural
+
+
+def _size(part: Part) -> str:
+    size, length = _qualifier(part, Qualifier.SIZE), _qualifier(part, Qualifier.LENGTH)
+    told = [amount(float(size), "mm")] if size is not None else []
+    told += [amount(float(length), "cm")] if length is not None else []
+    return " by ".join(told)
 
 
 def _measures(part: Part) -> str:
     text = ""
-    if (size := _qualifier(part, Qualifier.SIZE)) is not None:
-        text += f" measuring {amount(float(size), 'mm')}"
-    if (length := _qualifier(part, Qualifier.LENGTH)) is not None:
-        text += f" {amount(float(length), 'cm')} long"
     if (angle := _qualifier(part, Qualifier.ANGLE)) is not None:
         text += f" of {amount(float(angle), 'deg')}"
     if (grade := _qualifier(part, Qualifier.GRADE)) is not None:
         scale, _, value = str(grade).rpartition(" ")
-        text += f", {scale} grade {value},"
+        text += f" ({scale} grade {value})"
     return text
 
 
@@ -97,12 +107,29 @@ def _after(part: Part) -> str:
     if (distribution := _qualifier(part, Qualifier.DISTRIBUTION)) is not None:
         text += f" (felt in {distribution})"
     if (description := _qualifier(part, Qualifier.DESCRIPTION)) is not None:
-        text += f", described as {description}"
+        text += f" ({description})"
     return text + _note(part)
 
 
-def _trim(text: str) -> str:
-    return text.replace(",,", ",").rstrip(",")
+def _found(items: Sequence[Item], at: str, *, negated: bool = False) -> str:
+    """The verb of finding: seen or felt by stage; the patient's pain is neither."""
+    sore = any(word in (item.doctor.noun or "") for item in items for word in ("pain", "tender"))
+    if items[0].doctor.place is Place.OF and at and not negated:
+        return "present"
+    return "noted" if sore else _SEEN.get(items[0].stage, "found")
+
+
+def _with_verb(words: str, verb: str, items: Sequence[Item], at: str, *, negated: bool = False) -> str:
+    """'swelling of the right wrist was present', 'a scar was seen over the right palm'."""
+    found = _found(items, at, negated=negated)
+    if items[0].doctor.place is Place.OF:
+        return _sentence(words, at, verb, found)
+    return _sentence(words, verb, found, at)
+
+
+def _frontable(item: Item) -> bool:
+    """Whether English lets the place stand first: 'over the right wrist there was', never 'of the right wrist'."""
+    return item.doctor.place in _FRONTED
 
 
 def _presence(part: Part, catalogue: Catalogue) -> Iterator[Variant]:
@@ -114,15 +141,15 @@ def _presence(part: Part, catalogue: Catalogue) -> Iterator[Variant]:
     plural = len(phrases) > 1 or phrases[0][1]
     there = "were" if phrases[0][1] else "was"
     after = _after(part)
-    yield Variant("there", _trim(f"{_sentence('there', there, words, at)}{after}"))
-    seen = _SEEN.get(items[0].stage, "found")
-    yield Variant("subject", _trim(f"{_sentence(words, 'were' if plural else 'was', seen, at)}{after}"))
-    yield Variant("place", _trim(f"{_sentence(at, 'there', there, words)}{after}"))
+    yield Variant("there", f"{_sentence('there', there, words, at)}{after}")
+    yield Variant("subject", f"{_with_verb(words, 'were' if plural else 'was', items, at)}{after}")
+    if at and _frontable(items[0]):
+        yield Variant("place", f"{_sentence(at, 'there', there, words)}{after}")
 
 
 def _denied_plural(item: Item) -> bool:
-    """After 'no', what a place may hold several of takes the plural: 'no nodules', but 'no scar on the right'."""
-    return item.doctor.plural is not None and item.doctor.place is not Place.SIDE
+    """After 'no', what a place may hold several of takes the plural: 'no nodules', but 'no contracture'."""
+    return item.doctor.plural is not None and Qualifier.COUNT in item.qualifiers
 
 
 def _absent_nouns(items: Sequence[Item]) -> list[str]:
@@ -133,15 +160,16 @@ def _absence(part: Part, catalogue: Catalogue) -> Iterator[Variant]:
     items = _items(part, catalogue)
     named = items if part.crossed else items[:1]
     at = _at(part, items[0], catalogue, negated=True)
-    nouns = _absent_nouns(named)
-    words = listed(nouns, "or")
+    words = listed(_absent_nouns(named), "or")
     plural = _denied_plural(named[0])
     after = _after(part)
     yield Variant("there", f"{_sentence('there', 'were' if plural else 'was', 'no', words, at)}{after}")
-    seen = _SEEN.get(items[0].stage, "found")
     last_plural = _denied_plural(named[-1])
-    yield Variant("no", f"{_sentence('no', words, 'were' if last_plural else 'was', seen, at)}{after}")
-    yield Variant("place", f"{_sentence(at, 'there', 'were' if plural else 'was', 'no', words)}{after}")
+    yield Variant(
+        "no", f"{_with_verb(f'no {words}', 'were' if last_plural else 'was', named, at, negated=True)}{after}"
+    )
+    if at and _frontable(items[0]):
+        yield Variant("place", f"{_sentence(at, 'there', 'were' if plural else 'was', 'no', words)}{after}")
 
 
 def _uncertain_presence(part: Part, catalogue: Catalogue) -> Iterator[Variant]:
@@ -149,8 +177,9 @@ def _uncertain_presence(part: Part, catalogue: Catalogue) -> Iterator[Variant]:
     nouns = [item.doctor.noun or item.name for item in (items if part.crossed else items[:1])]
     at = _at(part, items[0], catalogue)
     after = _after(part)
-    yield Variant("subject", f"{_sentence('it was uncertain whether there was', listed(nouns, 'or'), at)}{after}")
-    yield Variant("place", f"{_sentence(at, 'the presence of', listed(nouns, 'or'), 'was uncertain')}{after}")
+    words = listed(nouns, "or")
+    yield Variant("subject", f"{_sentence('it was uncertain whether there was', words, at)}{after}")
+    yield Variant("there", f"{_sentence('whether there was', words, at, 'remained uncertain')}{after}")
 
 
 # Tests
@@ -175,7 +204,8 @@ def _test(part: Part, catalogue: Catalogue) -> Iterator[Variant]:
     predicate = _predicate(items[0], part.state, verb)
     after = _after(part)
     yield Variant("subject", f"{_sentence(words, predicate, at)}{after}")
-    yield Variant("place", f"{at}, {words} {predicate}{after}" if at else f"{words} {predicate}{after}")
+    if at and _frontable(items[0]):
+        yield Variant("place", f"{at}, {words} {predicate}{after}")
 
 
 # States of a scale
@@ -191,15 +221,15 @@ def _state_words(item: Item, state: str, catalogue: Catalogue) -> str:
 def _state(part: Part, catalogue: Catalogue) -> Iterator[Variant]:
     items = _items(part, catalogue)
     words, verb = _subjects(items)
-    at = _at(part, items[0], catalogue)
     state = _state_words(items[0], part.state, catalogue)
+    at = _at(part, items[0], catalogue, negated=state.startswith("not "))
     after = _after(part)
     if items[0].doctor.place is Place.SIDE:
         yield Variant("subject", f"{_sentence(words, verb, state, at)}{after}")
-        yield Variant("place", f"{at}, {words} {verb} {state}{after}" if at else f"{words} {verb} {state}{after}")
-        return
-    yield Variant("subject", f"{_sentence(words, at, verb, state)}{after}")
-    yield Variant("place", f"{at}, {words} {verb} {state}{after}")
+    else:
+        yield Variant("subject", f"{_sentence(words, at, verb, state)}{after}")
+    if at and _frontable(items[0]):
+        yield Variant("place", f"{at}, {words} {verb} {state}{after}")
 
 
 # Power
@@ -216,8 +246,8 @@ def _mrc(part: Part, catalogue: Catalogue) -> Iterator[Variant]:
     at = _at(part, items[0], catalogue)
     after = _after(part)
     yield Variant("subject", f"{_sentence(f'power of {words} was {_grade(part.value)}', at)}{after}")
-    lead = f"{at}, " if at else ""
-    yield Variant("place", f"{lead}power of {words} was {_grade(part.value)}{after}")
+    if at and _frontable(items[0]):
+        yield Variant("place", f"{at}, power of {words} was {_grade(part.value)}{after}")
 
 
 # Numbers
@@ -229,9 +259,21 @@ def _number(part: Part, item: Item) -> str:
         if len(part.value.trials) > 1:
             trials = listed([rounded(trial, 1) for trial in part.value.trials])
             text += f" (mean of {count_word(len(part.value.trials))} trials: {trials})"
-        return text
+        return text + _previously(part, item)
     assert isinstance(part.value, Arc)
-    return arc_words(part.value)
+    return arc_words(part.value) + _previously(part, item)
+
+
+def _previously(part: Part, item: Item) -> str:
+    """The latest earlier figure of the same place beside today's, where a part is about one place."""
+    if not part.before:
+        return ""
+    before = part.before[-1]
+    day = long_date(date.fromisoformat(before.date))
+    if isinstance(before.value, Quantity):
+        value = before.value
+        return f" (previously {amount(value.number, value.unit, value.comparator, max(item.decimals, 1))} on {day})"
+    return f" (previously {arc_words(before.value)} on {day})" if isinstance(before.value, Arc) else ""
 
 
 def arc_words(arc: Arc) -> str:
@@ -254,7 +296,8 @@ def _measured(part: Part, catalogue: Catalogue) -> Iterator[Variant]:
         yield Variant("subject", f"{_sentence(subject, verb, number, at)}{after}")
     else:
         yield Variant("subject", f"{_sentence(subject, at, verb, number)}{after}")
-    yield Variant("place", f"{at}, {subject} {verb} {number}{after}" if at else f"{subject} {verb} {number}{after}")
+    if at and items[0].doctor.place is Place.SIDE:
+        yield Variant("place", f"{at}, {subject} {verb} {number}{after}")
 
 
 # The clinician's own words
@@ -337,16 +380,35 @@ def _presence_contrast(right: Part, left: Part, catalogue: Catalogue) -> Iterato
         words = listed([words for words, _ in found])
         return (f"uncertain {words}" if part.state == "equivocal" else words), found[0][1]
 
-    first, second = (right, left) if right.state != "absent" else (left, right)
     at = _at_both(right, named[0], catalogue)
+    if both := _severities(right, left, named, at, catalogue):
+        yield from both
+        return
+    first, second = (right, left) if right.state != "absent" else (left, right)
     sides = {id(right): "on the right", id(left): "on the left"}
     words, plural = phrase(first)
     other = "none" if second.state == "absent" and not second.qualifiers and len(named) == 1 else phrase(second)[0]
     verb = "were" if plural else "was"
-    seen = _SEEN.get(named[0].stage, "found")
-    end = f" and {other} {sides[id(second)]}{_after(second)}"
-    yield Variant("there", _trim(f"{_sentence('there', verb, words, at, sides[id(first)])}{_after(first)}") + end)
-    yield Variant("subject", _trim(f"{_sentence(words, verb, seen, at, sides[id(first)])}{_after(first)}") + end)
+    end = f"{sides[id(first)]}{_after(first)} and {other} {sides[id(second)]}{_after(second)}"
+    yield Variant("there", _sentence("there", verb, words, at, end))
+    plain = end.replace(" and none on", " and absent on") if other == "none" else end
+    yield Variant("subject", _sentence(words, at, "were" if plural or len(named) > 1 else "was", "present", plain))
+
+
+def _severities(right: Part, left: Part, named: Sequence[Item], at: str, catalogue: Catalogue) -> list[Variant]:
+    """'There was squaring of the thumb base, moderate on the right and mild on the left', where only that differs."""
+    grades = [part.qualifiers[0][1] for part in (right, left) if part.state == "present" and len(part.qualifiers) == 1
+              and part.qualifiers[0][0] is Qualifier.SEVERITY]  # fmt: skip
+    if len(grades) != 2 or len(named) != 1:  # noqa: PLR2004 - right and left
+        return []
+    plain = replace(right, qualifiers=())
+    words, plural = _noun_phrase(named[0], plain, where(right.places, catalogue))
+    told = f"{grades[0]} on the right{_after(right)} and {grades[1]} on the left{_after(left)}"
+    verb = "were" if plural else "was"
+    return [
+        Variant("there", f"{_sentence('there', verb, words, at)}, {told}"),
+        Variant("subject", f"{_sentence(words, at)} {verb} {told}"),
+    ]
 
 
 def _at_both(part: Part, item: Item, catalogue: Catalogue) -> str:
@@ -357,9 +419,21 @@ def _at_both(part: Part, item: Item, catalogue: Catalogue) -> str:
     return site_phrase(sideless, item.doctor.place.value, catalogue)
 
 
+def _chain(statement: Statement, catalogue: Catalogue) -> Iterator[Variant]:
+    """Several states of one thing at one place: 'the lump on the right wrist was firm, well defined and mobile'."""
+    first = statement.parts[0]
+    item = catalogue.items[first.items[0]]
+    words, verb = _subjects([item])
+    at = _at(first, item, catalogue)
+    states = listed([_state_words(catalogue.items[part.items[0]], part.state, catalogue) for part in statement.parts])
+    yield Variant("subject", f"{_sentence(words, at, verb, states)}")
+
+
 def variants(statement: Statement, catalogue: Catalogue) -> list[Variant]:
     """All the ways to say a statement, the plainest first, each a whole sentence without its full stop."""
-    if len(statement.parts) == 2:  # noqa: PLR2004 - right and left
+    if statement.form is Form.CHAIN:
+        found = list(_chain(statement, catalogue))
+    elif statement.form is Form.CONTRAST:
         right, left = statement.parts
         found = list(_contrast(right, left, catalogue))
     else:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from letterkit.catalogue import Catalogue
-from letterkit.catalogue.model import Site
+from letterkit.catalogue.model import Row, Site
 from letterkit.findings.sides import Side
 from letterkit.prose.words import count_word, listed
 from letterkit.summary.statement import PlaceRef
@@ -22,11 +22,6 @@ class Where:
     left: tuple[Site, ...]
     none: tuple[Site, ...]
     sides: frozenset[Side | None]
-
-    @property
-    def alike(self) -> bool:
-        """Whether both sides hold the same sites."""
-        return bool(self.right) and [site.slug for site in self.right] == [site.slug for site in self.left]
 
     @property
     def count(self) -> int:
@@ -56,60 +51,104 @@ def side_phrase(sides: frozenset[Side | None], *, negated: bool = False) -> str:
     return f"on the {next(iter(sides))}" if sides - {None} else ""
 
 
-def _run(digits: Sequence[str], catalogue: Catalogue) -> tuple[str, bool]:
-    """Digits of one hand as words, and whether the words are plural: 'index, middle and ring fingers'."""
+def _several(digits: Sequence[str], catalogue: Catalogue, *, negated: bool) -> str:
+    """Two or more digits of one hand: 'index and middle fingers', 'thumb and index to ring fingers'."""
     table = catalogue.digits
-    if len(digits) == 1:
-        return table[digits[0]].name, False
     fingers = [digit for digit in digits if digit != "thumb"]
     orders = [table[digit].order for digit in fingers]
-    contiguous = orders == list(range(orders[0], orders[0] + len(orders))) if orders else False
     shorts = [table[digit].short for digit in fingers]
-    tail = "fingers" if len(fingers) > 1 else "finger"
-    if len(fingers) >= _RUN and contiguous:
+    if len(fingers) >= _RUN and orders == list(range(orders[0], orders[0] + len(orders))):
         words = f"{shorts[0]} to {shorts[-1]} fingers"
-        return (f"thumb and {words}" if "thumb" in digits else words), True
-    if "thumb" in digits:
-        return f"{listed([table['thumb'].name, *shorts])} {tail}", True
-    return f"{listed(shorts)} {tail}", True
+        return f"thumb {'or' if negated else 'and'} {words}" if "thumb" in digits else words
+    thumb = [table["thumb"].name] if "thumb" in digits else []
+    tail = "finger" if negated or len(fingers) == 1 else "fingers"
+    return f"{listed([*thumb, *shorts], 'or' if negated else 'and')} {tail}"
 
 
-def _digits_of(side: str, digits: Sequence[str], catalogue: Catalogue) -> tuple[str, bool]:
-    words, plural = _run(digits, catalogue)
-    return f"the {side} {words}", plural
+def _names(rows: Sequence[Row], *, plural: bool, negated: bool) -> str:
+    """The names of rows together; a last word that all share is said once: 'radial and ulnar sides'."""
+    names = [row.plural if plural else row.name for row in rows]
+    joiner = "or" if negated else "and"
+    last = {name.rsplit(" ", 1)[-1] for name in names}
+    if len(names) > 1 and len(last) == 1 and all(" " in name for name in names):
+        ending = rows[0].plural.rsplit(" ", 1)[-1] if not negated else last.pop()
+        return f"{listed([name.rsplit(' ', 1)[0] for name in names], joiner)} {ending}"
+    return listed(names, joiner)
 
 
-def _row_phrase(row: str, sites: Where, catalogue: Catalogue, *, negated: bool) -> list[str]:
-    definition = catalogue.rows[row]
-    own = row == "digit"
-    right = [site.digit for site in sites.right if site.row == row and site.digit]
-    left = [site.digit for site in sites.left if site.row == row and site.digit]
+def _digits_phrase(side: str, digits: Sequence[str], catalogue: Catalogue, *, negated: bool) -> str:
+    """Digits of one side: 'the right ring finger', 'all five digits of the left hand'."""
+    table = catalogue.digits
+    lead = f"the {side} " if side else "the "
+    hand = f"the {side} hand" if side else "the hand"
+    if len(digits) == len(table):
+        return f"any digit of {hand}" if negated else f"all {count_word(len(digits))} digits of {hand}"
+    if len(digits) == len(table) - 1 and "thumb" not in digits:
+        return f"any finger of {hand}" if negated else f"all {count_word(len(digits))} fingers of {hand}"
+    if len(digits) == 1:
+        return f"{lead}{table[digits[0]].name}"
+    return lead + _several(digits, catalogue, negated=negated)
+
+
+def _both_digits(digits: Sequence[str], catalogue: Catalogue, *, negated: bool) -> str:
+    """The same digits of both hands: 'both index fingers', 'any digit of either hand'."""
+    table = catalogue.digits
     hands = "either hand" if negated else "both hands"
-    if right and right == left:
-        words, plural = _run(right, catalogue)
-        if plural:
-            tail = f"the {words} of {hands}"
-        else:
-            digit = catalogue.digits[right[0]]
-            tail = f"either {digit.name}" if negated else f"both {digit.plural}"
-        if own:
-            return [tail]
-        name = definition.name if negated and not plural else definition.plural
-        return [f"the {name} of {tail}"]
-    phrases = []
-    if sideless := [site.digit for site in sites.none if site.row == row and site.digit]:
-        words, plural = _run(sideless, catalogue)
-        phrases.append(
-            f"the {words}" if own else f"the {definition.plural if plural else definition.name} of the {words}"
-        )
-    for side, digits in (("right", right), ("left", left)):
-        if not digits:
+    if len(digits) == 1:
+        return f"either {table[digits[0]].name}" if negated else f"both {table[digits[0]].plural}"
+    if len(digits) == len(table):
+        return f"any digit of {hands}" if negated else f"all digits of {hands}"
+    if len(digits) == len(table) - 1 and "thumb" not in digits:
+        return f"any finger of {hands}" if negated else f"all fingers of {hands}"
+    return f"the {_several(digits, catalogue, negated=negated)} of {hands}"
+
+
+@dataclass(frozen=True, slots=True)
+class _Held:
+    """The digits that hold a row, by side."""
+
+    right: tuple[str, ...]
+    left: tuple[str, ...]
+    none: tuple[str, ...]
+
+
+def _held(row: str, sites: Where) -> _Held:
+    def digits(side: Sequence[Site]) -> tuple[str, ...]:
+        return tuple(site.digit for site in side if site.row == row and site.digit)
+
+    return _Held(digits(sites.right), digits(sites.left), digits(sites.none))
+
+
+def _rows_phrases(rows: Sequence[Row], held: _Held, catalogue: Catalogue, *, negated: bool) -> list[str]:
+    """Rows held by the same digits, as one phrase or, where the sides differ, one with the row said once."""
+    own = rows[0].slug == "digit"
+    complete = len(rows) == 1 and not own and len(rows[0].digits) > _RUN
+    everything = set(rows[0].digits)
+    if held.right and held.right == held.left:
+        if complete and set(held.right) == everything:
+            hands = "either hand" if negated else "both hands"
+            return [f"any {rows[0].name} of {hands}" if negated else f"all {rows[0].plural} of {hands}"]
+        digits = _both_digits(held.right, catalogue, negated=negated)
+        one = negated and len(held.right) == 1
+        return [digits if own else f"the {_names(rows, plural=not one, negated=negated)} of {digits}"]
+    phrases: list[str] = []
+    listed_digits: list[tuple[str, bool]] = []
+    for side, digits_held in (("right", held.right), ("left", held.left), ("", held.none)):
+        if not digits_held:
             continue
-        if len(digits) == len(definition.digits) and len(digits) > _RUN:
-            phrases.append(f"all {count_word(len(digits))} {definition.plural} of the {side} hand")
+        if complete and set(digits_held) == everything:
+            hand = f"the {side} hand" if side else "the hand"
+            count = count_word(len(digits_held))
+            phrases.append(f"any {rows[0].name} of {hand}" if negated else f"all {count} {rows[0].plural} of {hand}")
             continue
-        tail, plural = _digits_of(side, digits, catalogue)
-        phrases.append(tail if own else f"the {definition.plural if plural else definition.name} of {tail}")
+        phrase = _digits_phrase(side, digits_held, catalogue, negated=negated)
+        listed_digits.append((phrase, len(digits_held) > 1))
+    if own:
+        return phrases + [phrase for phrase, _ in listed_digits]
+    if listed_digits:
+        plural = len(listed_digits) > 1 or listed_digits[0][1]
+        joined = listed([f"of {phrase}" for phrase, _ in listed_digits], "or" if negated else "and")
+        phrases.append(f"the {_names(rows, plural=plural, negated=negated)} {joined}")
     return phrases
 
 
@@ -128,19 +167,20 @@ def _paired(site: Site, catalogue: Catalogue, *, negated: bool) -> str:
     return f"the {head} of both {tail}" if of else f"both {plain.plural}"
 
 
-def _one_side(sites: Sequence[Site], side: str) -> list[str]:
+def _one_side(sites: Sequence[Site], side: str, *, negated: bool) -> list[str]:
     """Plain sites of one side; those without an 'of' share the words 'the right'."""
     shared = [site.name for site in sites if " of the " not in site.name]
     apart = [_sided(site.name, side) for site in sites if " of the " in site.name]
-    return ([f"the {side} {_shortened(shared)}"] if shared else []) + apart
+    return ([f"the {side} {_shortened(shared, negated=negated)}"] if shared else []) + apart
 
 
-def _shortened(names: Sequence[str]) -> str:
+def _shortened(names: Sequence[str], *, negated: bool) -> str:
     """'median, ulnar and superficial radial nerve areas': a last word that all share is said once, in the plural."""
-    tails = {" ".join(name.split()[-2:]) for name in names}
-    if len(names) > 1 and tails == {"nerve area"}:
-        return f"{listed([name.removesuffix(' nerve area') for name in names])} nerve areas"
-    return listed(names)
+    joiner = "or" if negated else "and"
+    if len(names) > 1 and all(name.endswith(" nerve area") for name in names):
+        tail = "nerve area" if negated else "nerve areas"
+        return f"{listed([name.removesuffix(' nerve area') for name in names], joiner)} {tail}"
+    return listed(names, joiner)
 
 
 def _plain_phrases(sites: Where, catalogue: Catalogue, *, negated: bool) -> list[str]:
@@ -150,21 +190,24 @@ def _plain_phrases(sites: Where, catalogue: Catalogue, *, negated: bool) -> list
     phrases: list[str] = []
     areas = [site for site in both if site.name.endswith(" nerve area")]
     if len(areas) > 1:
-        names = _shortened([site.name for site in areas])
+        names = _shortened([site.name for site in areas], negated=negated)
         phrases.append(f"the {names} {'of either hand' if negated else 'of both hands'}")
     phrases += [_paired(site, catalogue, negated=negated) for site in both if site not in areas or len(areas) == 1]
-    phrases += _one_side([site for site in right if site not in both], "right")
-    phrases += _one_side([site for site in left if site not in both], "left")
+    phrases += _one_side([site for site in right if site not in both], "right", negated=negated)
+    phrases += _one_side([site for site in left if site not in both], "left", negated=negated)
     sideless = [site.name for site in sites.none if site.row is None]
-    return phrases + ([f"the {_shortened(sideless)}"] if sideless else [])
+    return phrases + ([f"the {_shortened(sideless, negated=negated)}"] if sideless else [])
 
 
 def site_phrases(sites: Where, catalogue: Catalogue, *, negated: bool = False) -> list[str]:
-    """Noun phrases that together name every place once, rows of joints first to last, then other sites."""
-    rows = dict.fromkeys(site.row for site in (*sites.right, *sites.left, *sites.none) if site.row)
+    """Noun phrases that together name every place once, plain sites first, then rows in the order of the trade."""
     phrases = _plain_phrases(sites, catalogue, negated=negated)
+    rows = dict.fromkeys(site.row for site in (*sites.right, *sites.left, *sites.none) if site.row)
+    alike: dict[tuple[bool, _Held], list[Row]] = {}
     for row in rows:
-        phrases += _row_phrase(row, sites, catalogue, negated=negated)
+        alike.setdefault((row == "digit", _held(row, sites)), []).append(catalogue.rows[row])
+    for (_, held), members in alike.items():
+        phrases += _rows_phrases(members, held, catalogue, negated=negated)
     return phrases
 
 

@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 
 NO_BREAK = "\u00a0"
 
+MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
+    "December",
+)  # fmt: skip
 _COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 _COMPARATORS = {"<": "less than ", ">": "more than ", "<=": "at most ", ">=": "at least ", "": ""}
 _UNIT_WORDS = {"deg": ("degree", "degrees"), "s": ("second", "seconds"), "score": ("", "")}
@@ -52,6 +57,11 @@ def amount(number: float, unit: str, comparator: str = "", decimals: int = 1) ->
         word = _UNIT_WORDS[unit][0 if text == "1" else 1]
         return f"{lead}{text}{NO_BREAK}{word}" if word else f"{lead}{text}"
     return f"{lead}{text}%" if unit == "%" else f"{lead}{text}{NO_BREAK}{unit}"
+
+
+def long_date(day: date) -> str:
+    """14 March 1961: in prose, English in any locale (NHS Common User Interface D+Ta-0011 to 0013, confirmed)."""
+    return f"{day.day}{NO_BREAK}{MONTHS[day.month - 1]}{NO_BREAK}{day.year}"
 
 
 def count_word(number: int) -> str:

@@ -94,11 +94,11 @@ def otherwise_normal(normal: Sequence[NormalFact], told: frozenset[Stage]) -> tu
     for (side, otherwise), facts in grouped.items():
         words = listed([_STAGE_WORDS[fact.stage] for fact in facts])
         plural = len(facts) > 1 or facts[0].stage is Stage.SPECIAL_TESTS
-        parts = [
-            words, "were" if plural else "was", "otherwise normal" if otherwise else "recorded as normal",
-            side_phrase(frozenset(each(side))),
-        ]  # fmt: skip
-        said.append(Said(capital(" ".join(part for part in parts if part)) + ".", tuple(fact.id for fact in facts)))
+        verb = "were" if plural else "was"
+        clause = f"{words} {verb} {'otherwise normal' if otherwise else 'recorded as normal'}"
+        lead = side_phrase(frozenset(each(side)))
+        text = f"{lead}, {clause}" if lead else clause
+        said.append(Said(f"{capital(text)}.", tuple(fact.id for fact in facts)))
     return tuple(said)
 
 
@@ -117,16 +117,25 @@ def _unexamined_words(fact: UnexaminedFact, catalogue: Catalogue) -> str:
     return " ".join(part for part in (words, side_phrase(frozenset(sides))) if part)
 
 
+def _not_done(fact: UnexaminedFact, catalogue: Catalogue) -> str:
+    """The verb that fits: a test is done, a number measured, everything else examined."""
+    if fact.declined:
+        return "declined"
+    kind = catalogue.items[fact.item].value if fact.item else None
+    if kind is ValueKind.TEST:
+        return "not done"
+    return "not measured" if kind in {ValueKind.QUANTITY, ValueKind.ARC} else "not examined"
+
+
 def unexamined(facts: Sequence[UnexaminedFact], catalogue: Catalogue) -> tuple[Said, ...]:
     """What was not examined, grouped by the reason that was given."""
-    grouped: dict[tuple[str | None, bool], list[UnexaminedFact]] = {}
+    grouped: dict[tuple[str | None, str], list[UnexaminedFact]] = {}
     for fact in facts:
-        grouped.setdefault((fact.reason, fact.declined), []).append(fact)
+        grouped.setdefault((fact.reason, _not_done(fact, catalogue)), []).append(fact)
     said = []
-    for (reason, declined), members in grouped.items():
+    for (reason, verb), members in grouped.items():
         words = listed([_unexamined_words(fact, catalogue) for fact in members])
-        verb = "were" if len(members) > 1 else "was"
         why = f" ({reason})" if reason else ""
-        told = f"{verb} declined" if declined else f"{verb} not examined"
-        said.append(Said(f"{capital(words)} {told}{why}.", tuple(fact.id for fact in members)))
+        text = f"{capital(words)} {'were' if len(members) > 1 else 'was'} {verb}{why}."
+        said.append(Said(text, tuple(fact.id for fact in members)))
     return tuple(said)

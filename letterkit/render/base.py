@@ -31,11 +31,12 @@ class _Format(Protocol):
 
 
 # Each module has a function `renderer()`; it is imported when its format is first asked for, so that a plain text
-# letter does not wait for the reading of a letterhead.
+# letter does not wait for the reading of a letterhead or for a typesetter.
 FORMATS = MappingProxyType(
     {
         "docx": "letterkit.render.docx",
         "html": "letterkit.render.html",
+        "pdf": "letterkit.render.pdf",
         "text": "letterkit.render.text",
     }
 )

@@ -47,6 +47,9 @@ tbody th{font-weight:normal}
 """
 
 
+_LARGE_PRINT = "html{font-size:150%}\n"  # 18 point where the reader's own size is the usual 12
+
+
 def _facts(facts: Sequence[str]) -> str:
     return f' data-facts="{escape(" ".join(facts))}"' if facts else ""
 
@@ -128,12 +131,13 @@ class HtmlRenderer:
             mark = f'<p class="draft-mark">{_text(letter.draft_mark)}</p>\n'
         about = letter.properties
         header = mark + "".join(written[:opening])
+        large = _LARGE_PRINT if about.large_print else ""
         page = (
             f'<!DOCTYPE html>\n<html lang="{about.language}">\n<head>\n<meta charset="utf-8">\n'
             "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">\n"
             '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
             f'<meta name="author" content="{escape(about.author)}">\n'
-            f"<title>{escape(about.title)}</title>\n<style>{_CSS}</style>\n</head>\n<body>\n"
+            f"<title>{escape(about.title)}</title>\n<style>{_CSS}{large}</style>\n</head>\n<body>\n"
             + (f"<header>\n{header}</header>\n" if header else "")
             + f"<main>\n{''.join(written[opening:])}</main>\n"
             f'<footer>\n<p class="running">{_text(letter.continuation)}</p>\n{mark}</footer>\n</body>\n</html>\n'

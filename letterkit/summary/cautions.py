@@ -7,8 +7,8 @@ from collections.abc import Iterable, Sequence
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Caution, Condition, Polarity
 from letterkit.findings.facts import Fact, Facts
-from letterkit.findings.values import Arc, Quantity
-from letterkit.summary.statement import ChosenCaution
+from letterkit.findings.values import Arc, Grade, Quantity
+from letterkit.summary.statement import ChosenCaution, PlaceRef
 
 
 def _meets(fact: Fact, condition: Condition) -> bool:
@@ -18,6 +18,8 @@ def _meets(fact: Fact, condition: Condition) -> bool:
         number = fact.value.number if isinstance(fact.value, Quantity) else None
         if isinstance(fact.value, Arc):
             number = fact.value.to_deg
+        if isinstance(fact.value, Grade):
+            number = fact.value.rank
         if number is None:
             return False
         return (condition.above is None or number > condition.above) and (
@@ -57,6 +59,15 @@ def _holds(caution: Caution, scope: Sequence[Fact]) -> tuple[Fact, ...]:
     return tuple(dict.fromkeys(found))
 
 
+def _places(caution: Caution, facts: Iterable[Fact], catalogue: Catalogue) -> tuple[PlaceRef, ...]:
+    """Where the findings lie, as closely as the caution looks: the digits, or the hands."""
+    places: dict[PlaceRef, None] = {}
+    for fact in facts:
+        digit = catalogue.sites[fact.site].digit if fact.site else None
+        places[PlaceRef(digit if digit and caution.same == "digit" else "hand", fact.side)] = None
+    return tuple(place for place in places if place.side)
+
+
 def choose_cautions(facts: Facts, catalogue: Catalogue) -> tuple[ChosenCaution, ...]:
     """The cautions whose pattern the facts fulfil, urgent ones first; each once, with the facts that called for it."""
     chosen: list[ChosenCaution] = []
@@ -65,5 +76,6 @@ def choose_cautions(facts: Facts, catalogue: Catalogue) -> tuple[ChosenCaution, 
         for scope in _scopes(caution, facts.facts, catalogue):
             called += _holds(caution, scope)
         if called:
-            chosen.append(ChosenCaution(caution, tuple(dict.fromkeys(fact.id for fact in called))))
+            found = tuple(dict.fromkeys(called))
+            chosen.append(ChosenCaution(caution, tuple(fact.id for fact in found), _places(caution, found, catalogue)))
     return tuple(sorted(chosen, key=lambda each: not each.caution.urgent))

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Item, Place, Polarity, Qualifier, ValueKind
-from letterkit.findings.facts import Fact
-from letterkit.summary.statement import Part, PlaceRef, Statement, Tier
+from letterkit.findings.facts import EarlierFact, Fact
+from letterkit.summary.statement import Form, Part, PlaceRef, Statement, Tier
 
 _MOST_ITEMS = 5  # a sentence that lists more is hard to read aloud
 _MOST_NEGATIVE_ITEMS = 8
@@ -21,6 +21,7 @@ class _Draft:
     parts: tuple[Part, ...]
     tier: Tier
     rank: tuple[int, ...]
+    form: Form = Form.SINGLE
 
 
 def family(item: Item) -> tuple[str, ...]:
@@ -76,7 +77,7 @@ def _contrasts(drafts: list[_Draft], catalogue: Catalogue) -> list[_Draft]:
             continue
         taken |= {id(partner), id(draft)}
         leading = min(partner, draft, key=lambda each: (_TIERS[each.tier], each.rank))
-        result.append(_Draft((partner.parts[0], draft.parts[0]), leading.tier, leading.rank))
+        result.append(_Draft((partner.parts[0], draft.parts[0]), leading.tier, leading.rank, Form.CONTRAST))
     return [draft for draft in drafts if id(draft) not in taken] + result
 
 
@@ -138,10 +139,39 @@ def _merge_items(drafts: Iterable[_Draft], catalogue: Catalogue) -> list[_Draft]
     return result
 
 
+def _chains(drafts: Sequence[_Draft], catalogue: Catalogue) -> list[_Draft]:
+    """States of one thing that are told by the same subject at the same place follow each other in one sentence."""
+    known: dict[object, int] = {}
+    result: list[_Draft] = []
+    for draft in drafts:
+        part = draft.parts[0]
+        item = catalogue.items[part.items[0]]
+        wording = item.doctor
+        plain = draft.form is Form.SINGLE and len(part.items) == 1 and not part.qualifiers and not part.note
+        if item.value is not ValueKind.STATE or wording.place is Place.SIDE or not plain:
+            result.append(draft)
+            continue
+        key = (wording.subject, wording.place, part.places)
+        at = known.get(key)
+        if at is None or len(result[at].parts) >= _MOST_ITEMS:
+            known[key] = len(result)
+            result.append(draft)
+        else:
+            chain = result[at]
+            result[at] = replace(chain, parts=(*chain.parts, part), form=Form.CHAIN)
+    return result
+
+
 def group(
-    facts: Sequence[Fact], tiers: dict[str, tuple[Tier, tuple[int, ...]]], catalogue: Catalogue
+    facts: Sequence[Fact],
+    tiers: Mapping[str, tuple[Tier, tuple[int, ...]]],
+    before: Mapping[str, tuple[EarlierFact, ...]],
+    catalogue: Catalogue,
 ) -> list[Statement]:
-    """The statements that `facts` make, in the order of their tiers and ranks; `tiers` gives both by fact id."""
+    """The statements that `facts` make, in the order of their tiers and ranks; `tiers` gives both by fact id.
+
+    `before` holds the earlier values to be told beside a fact.
+    """
     variants: dict[tuple[object, ...], list[Fact]] = {}
     for fact in facts:
         key = (*_variant(fact, catalogue.items[fact.item]), tiers[fact.id][0])
@@ -151,9 +181,15 @@ def group(
         for uniform in _uniform(members):
             tier = min((tiers[fact.id][0] for fact in uniform), key=_TIERS.__getitem__)
             rank = min(tiers[fact.id][1] for fact in uniform)
-            drafts.append(_Draft((_part(uniform, catalogue),), tier, rank))
-    ordered = _merge_items(_contrasts(drafts, catalogue), catalogue)
-    return [Statement(draft.parts, draft.tier, catalogue.items[draft.parts[0].items[0]].stage) for draft in ordered]
+            part = _part(uniform, catalogue)
+            if len(uniform) == 1:
+                part = replace(part, before=before.get(uniform[0].id, ()))
+            drafts.append(_Draft((part,), tier, rank))
+    ordered = _chains(_merge_items(_contrasts(drafts, catalogue), catalogue), catalogue)
+    return [
+        Statement(draft.parts, draft.tier, catalogue.items[draft.parts[0].items[0]].stage, draft.form)
+        for draft in ordered
+    ]
 
 
 def _uniform(facts: Sequence[Fact]) -> list[list[Fact]]:

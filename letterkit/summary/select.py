@@ -11,13 +11,22 @@ from letterkit.summary.group import group
 from letterkit.summary.statement import Measurement, Summary, Tier
 
 _URGENT_WEIGHT = 5
+_TELLING_WEIGHT = 4
+_SIDES_DIFFER = 0.2
 _ROWS_FOR_A_TABLE = 3  # fewer measurements read better as a sentence
 
 
-def _measurements(facts: Facts, catalogue: Catalogue) -> list[Measurement]:
-    earlier: dict[tuple[str, str | None, str | None, str], EarlierFact] = {}
+def _earlier(facts: Facts) -> dict[tuple[str, str | None, str | None, str], tuple[EarlierFact, ...]]:
+    """Earlier values by item, side, site and mode, oldest first."""
+    found: dict[tuple[str, str | None, str | None, str], tuple[EarlierFact, ...]] = {}
     for before in sorted(facts.earlier, key=lambda each: each.date):
-        earlier[before.item, before.side, before.site, before.mode] = before
+        key = (before.item, before.side, before.site, before.mode)
+        found[key] = (*found.get(key, ()), before)
+    return found
+
+
+def _measurements(facts: Facts, catalogue: Catalogue) -> list[Measurement]:
+    earlier = _earlier(facts)
     rows: dict[tuple[str, str | None, str], dict[str, Fact]] = {}
     for fact in facts.facts:
         item = catalogue.items[fact.item]
@@ -27,7 +36,7 @@ def _measurements(facts: Facts, catalogue: Catalogue) -> list[Measurement]:
     return [
         Measurement(
             item, site, mode, sides.get("right"), sides.get("left"),
-            earlier.get((item, "right", site, mode)), earlier.get((item, "left", site, mode)),
+            earlier.get((item, "right", site, mode), ()), earlier.get((item, "left", site, mode), ()),
         )
         for (item, site, mode), sides in rows.items()
     ]  # fmt: skip
@@ -35,7 +44,19 @@ def _measurements(facts: Facts, catalogue: Catalogue) -> list[Measurement]:
 
 def _changed(measurement: Measurement) -> bool:
     pairs = ((measurement.right, measurement.earlier_right), (measurement.left, measurement.earlier_left))
-    return any(now is not None and before is not None and now.value != before.value for now, before in pairs)
+    return any(now is not None and before and now.value != before[-1].value for now, before in pairs)
+
+
+def _tells_without_norm(row: Measurement, item: Item) -> bool:
+    """Whether a number without an expected range is worth a sentence: it weighs, or the sides clearly differ.
+
+    A difference between the hands is worth a remark above about 20 % (common practice, no source).
+    """
+    if item.expected is not None:
+        return False
+    values = [fact.value.number for fact in (row.right, row.left) if fact and isinstance(fact.value, Quantity)]
+    differ = len(values) > 1 and max(values) > 0 and (max(values) - min(values)) / max(values) >= _SIDES_DIFFER
+    return item.weight >= _TELLING_WEIGHT or differ
 
 
 def _bears(item: Item, problem: PresentingProblem | None) -> bool:
@@ -83,14 +104,18 @@ def summarise(facts: Facts, problem_slug: str | None, catalogue: Catalogue) -> S
             shown = [fact for fact in (row.right, row.left) if fact is not None]
             if _changed(row) or any(fact.polarity is Polarity.ABNORMAL or fact.note for fact in shown):
                 continue
+            if _tells_without_norm(row, catalogue.items[row.item]):
+                continue
             in_table |= {fact.id for fact in shown if _complete_in_table(fact)}
     told = [fact for fact in facts.facts if fact.id not in in_table]
     places = {
         fact.id: _place_in_letter(fact, catalogue.items[fact.item], problem, urgent, position)
         for position, fact in enumerate(told)
     }
+    earlier = _earlier(facts)
+    before = {fact.id: earlier[fact.place] for fact in told if fact.place in earlier}
     return Summary(
-        statements=tuple(group(told, places, catalogue)),
+        statements=tuple(group(told, places, before, catalogue)),
         otherwise_normal=facts.normal,
         unexamined=facts.unexamined,
         measurements=tuple(rows) if has_table else (),

@@ -21,6 +21,14 @@ class Tier(StrEnum):
     OTHER_NEGATIVE = "other_negative"
 
 
+class Form(StrEnum):
+    """How the parts of a statement belong together."""
+
+    SINGLE = "single"
+    CONTRAST = "contrast"  # the right side, then the left
+    CHAIN = "chain"  # several states of one thing at one place
+
+
 @dataclass(frozen=True, slots=True, order=True)
 class PlaceRef:
     """One place: a side (None where none applies) and a site slug (None where the item's name says it all)."""
@@ -46,15 +54,17 @@ class Part:
     note: str | None
     facts: tuple[str, ...]
     crossed: bool = True
+    before: tuple[EarlierFact, ...] = ()  # earlier values, oldest first, where the part is about one place
 
 
 @dataclass(frozen=True, slots=True)
 class Statement:
-    """One thing to be said; two parts are a contrast between the right side and the left."""
+    """One thing to be said; `form` says how several parts belong together."""
 
     parts: tuple[Part, ...]
     tier: Tier
     stage: Stage
+    form: Form
 
     @property
     def facts(self) -> tuple[str, ...]:
@@ -64,23 +74,24 @@ class Statement:
 
 @dataclass(frozen=True, slots=True)
 class Measurement:
-    """One row of the table of measurements: an item at a site, right and left, with the latest earlier values."""
+    """One row of the table of measurements: an item at a site, right and left, with earlier values, oldest first."""
 
     item: str
     site: str | None
     mode: str
     right: Fact | None
     left: Fact | None
-    earlier_right: EarlierFact | None
-    earlier_left: EarlierFact | None
+    earlier_right: tuple[EarlierFact, ...]
+    earlier_left: tuple[EarlierFact, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class ChosenCaution:
-    """A caution of the catalogue and the facts that called for it."""
+    """A caution of the catalogue, the facts that called for it, and the digits or hands they lie in."""
 
     caution: Caution
     facts: tuple[str, ...]
+    places: tuple[PlaceRef, ...]
 
 
 @dataclass(frozen=True, slots=True)

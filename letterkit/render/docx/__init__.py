@@ -28,10 +28,11 @@ class DocxRenderer:
     def render(self, letter: Letter) -> bytes:
         """Give the document; the same letter on the same letterhead gives the same bytes."""
         head = self.letterhead
+        members = head.large if letter.properties.large_print else head.members
         document = f"{head.opening}{head.body.set(letter.blocks)}{head.closing}"
         return container(
             (
-                *head.members[letter.properties.language],
+                *members[letter.properties.language],
                 member(head.document, document.encode(), LETTER_LEVEL),
                 *[member(part.part, part.fill(letter).encode(), LETTER_LEVEL) for part in head.furniture],
                 member(CORE_PART, core_properties(letter.properties).encode(), LETTER_LEVEL),

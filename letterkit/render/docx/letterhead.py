@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import posixpath
 from collections.abc import Iterable, Mapping
+from copy import deepcopy
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
@@ -39,6 +40,7 @@ from letterkit.render.docx.styles import (
     EMPTY_STYLES,
     complete_numbering,
     complete_styles,
+    enlarge,
     set_language,
 )
 
@@ -58,6 +60,7 @@ class Letterhead:
 
     name: str
     members: Mapping[str, tuple[Member, ...]]  # by language: what is the same in every letter, content types first
+    large: Mapping[str, tuple[Member, ...]]  # the same in large print
     furniture: tuple[Filled, ...]
     body: Body
     document: str  # name of the part that holds the body
@@ -234,9 +237,11 @@ def _prepare(package: Package) -> Letterhead:
         furniture.append(filled)
 
     last = section.last_section(root)
+    members, large = _members(collection, spoken, ids)
     return Letterhead(
         name=package.name,
-        members=_members(collection, spoken, ids),
+        members=members,
+        large=large,
         furniture=tuple(furniture),
         body=prepared(ids, bullet, numbers, section.text_width(last)),
         document=document,
@@ -247,24 +252,31 @@ def _prepare(package: Package) -> Letterhead:
 
 def _members(
     collection: _Collection, spoken: list[tuple[str, Element]], ids: Mapping[str, str]
-) -> dict[str, tuple[Member, ...]]:
-    """Give the compressed parts for each language; those in which no language stands are compressed once."""
+) -> tuple[dict[str, tuple[Member, ...]], dict[str, tuple[Member, ...]]]:
+    """Give the compressed parts for each language, in normal and in large print; what is shared is compressed once."""
     for part, _ in spoken:
         collection.parts[part] = b""  # holds the part's place in the order
     files = collection.finish()
     names = [part for part, _ in spoken]
     shared = {part: member(part, data) for part, data in files.items() if part not in names}
     members: dict[str, tuple[Member, ...]] = {}
+    large: dict[str, tuple[Member, ...]] = {}
     for language in LANGUAGES:
+        enlarged: dict[str, Member] = {}
         own: dict[str, Member] = {}
         for part, root in spoken:
             if root.tag == w("styles"):
                 set_language(root, ids.values(), language)
             elif (theme := root.find(w("themeFontLang"))) is not None:
                 theme.set(w("val"), language)
-            own[part] = member(part, written(root).encode())
+            own[part] = enlarged[part] = member(part, written(root).encode())
+            if root.tag == w("styles"):
+                copied = deepcopy(root)
+                enlarge(copied, ids.values())
+                enlarged[part] = member(part, written(copied).encode())
         members[language] = tuple(own[part] if part in own else shared[part] for part in files)
-    return members
+        large[language] = tuple(enlarged[part] if part in enlarged else shared[part] for part in files)
+    return members, large
 
 
 def load(source: Path | str | bytes, name: str | None = None) -> Letterhead:

@@ -213,6 +213,39 @@ def set_language(root: Element, ids: Iterable[str], language: str) -> None:
     lang_element.set(w("val"), language)
 
 
+_LARGE_PRINT = 32  # half-points: 16 point, the least for large print (from memory)
+_NORMAL_PRINT = 22
+
+
+def enlarge(root: Element, ids: Iterable[str]) -> None:
+    """Make large print of the styles with these ids, of those they are based on, and of the document's defaults."""
+    run = root.find(f"{w('docDefaults')}/{w('rPrDefault')}/{w('rPr')}")
+    assert run is not None  # the language is set first, and makes the defaults
+    for name in ("sz", "szCs"):
+        if run.find(w(name)) is None:
+            _insert_before(run, ("lang",), made(f'<w:{name} w:val="{_NORMAL_PRINT}"/>'))
+    _scale(run)
+    styles = {style.get(w("styleId")): style for style in root.iterfind(w("style"))}
+    pending = list(ids)
+    seen: set[str | None] = set()
+    while pending:
+        style = styles.get(pending.pop())
+        if style is None or style.get(w("styleId")) in seen:
+            continue
+        seen.add(style.get(w("styleId")))
+        if (own := style.find(w("rPr"))) is not None:
+            _scale(own)
+        if (based := style.find(w("basedOn"))) is not None:
+            pending.append(based.get(w("val"), ""))
+
+
+def _scale(run: Element) -> None:
+    for name in ("sz", "szCs"):
+        size = run.find(w(name))
+        if size is not None and (given := size.get(w("val"), "")).isdigit():
+            size.set(w("val"), str(max(_LARGE_PRINT, round(int(given) * _LARGE_PRINT / _NORMAL_PRINT))))
+
+
 def _style_numbering(styles: Element, style_id: str) -> str | None:
     for style in styles.iterfind(w("style")):
         if style.get(w("styleId")) == style_id:

@@ -1,0 +1,172 @@
+"""How well notes are read: the reader and a plain baseline on the labelled corpus, where present, in one run.
+
+The corpus holds text under others' licences and is no part of the project; without it the report says so and ends.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+import tempfile
+import time
+import tomllib
+from collections.abc import Callable, Iterable, Iterator
+from pathlib import Path
+from typing import Any
+
+from letterkit.catalogue import catalogue
+from letterkit.catalogue.model import ValueKind
+from letterkit.reading.read import read
+from letterkit.reading.result import Reading
+
+ROOT = Path(__file__).resolve().parent.parent
+CORPUS = Path("../shared/corpus")  # the labelled corpus, where present; relative to the root of the repository
+CONCEPTS = ROOT / "tests" / "reading" / "concepts.toml"
+_SIDE_NAMES = {None: "unspecified"}
+
+
+def corpus_folder() -> Path | None:
+    """The folder of the labelled corpus: `LETTERKIT_CORPUS`, or the one beside the repository; None without one."""
+    given = os.environ.get("LETTERKIT_CORPUS")
+    folder = Path(given) if given else ROOT / CORPUS
+    return folder if (folder / "score.py").is_file() else None
+
+
+def rows(folder: Path) -> list[dict[str, Any]]:
+    """The labelled snippets of the corpus."""
+    text = (folder / "exam_text_dev.jsonl").read_text(encoding="utf-8")
+    return [json.loads(line) for line in text.splitlines() if line.strip()]
+
+
+def _label_state(item_value: ValueKind, state: str) -> str:
+    """The label's word for a state of the catalogue."""
+    known = catalogue()
+    if item_value in {ValueKind.PRESENCE, ValueKind.TEST}:
+        return {"equivocal": "present"}.get(state, state)
+    for scale in known.scales.values():
+        for each in scale.states:
+            if each.slug == state:
+                return {"normal": "normal", "noted": "value"}.get(each.polarity.value, "reduced")
+    return "value"
+
+
+def labelled(reading: Reading, concepts: dict[str, Any], *, certain_only: bool = False) -> Iterator[dict[str, Any]]:
+    """A reading in the form of the corpus's labels, one entry a site."""
+    known = catalogue()
+    for finding in reading.findings:
+        if certain_only and finding.sure != "certain":
+            continue
+        item = known.items[finding.item]
+        name = concepts["concept"].get(finding.item, item.name)
+        special = concepts["states"].get(finding.item, {}).get(finding.state)
+        if special:
+            name, state = special
+        elif finding.state == "graded":
+            state = "normal" if finding.value == "5" else "reduced"
+        elif item.scale:
+            scale = known.scales[item.scale]
+            polarity = next((each.polarity.value for each in scale.states if each.slug == finding.state), "noted")
+            state = {"normal": "normal", "noted": "normal" if finding.state == "brisk" else "value"}.get(polarity, "reduced")
+        elif item.value is ValueKind.QUANTITY:
+            state = _judged(finding.value, finding.item)
+        else:
+            state = {"measured": "value", "equivocal": "present"}.get(finding.state, finding.state)
+        value = str(finding.qualifiers.get("note") or finding.value or "")
+        places = [known.sites[site].name for site in finding.sites] or [finding.words]
+        for place in places:
+            yield {
+                "concept": name, "side": _SIDE_NAMES.get(finding.side, finding.side), "site": place, "state": state,
+                "value": value, "quote": reading.quote(finding), "sure": finding.sure,
+            }  # fmt: skip
+    for stage in reading.normal:
+        if name := concepts["stage"].get(str(stage.record["stage"])):
+            side = stage.record.get("side") or "unspecified"
+            yield {"concept": name, "side": side, "site": "", "state": "normal", "value": "", "quote": reading.quote(stage)}
+
+
+def _judged(value: object, slug: str) -> str:
+    """A refill time under three seconds is labelled as normal, other numbers as numbers."""
+    number = value.get("value") if isinstance(value, dict) else value
+    return "normal" if slug == "capillary_refill_time" and isinstance(number, (int, float)) and number <= 3 else "value"  # noqa: PLR2004
+
+
+def baseline() -> Callable[[str], list[dict[str, Any]]]:
+    """A plain reader for comparison: the names of the catalogue by phrase, negation by negspacy, the side by its word."""
+    import spacy  # noqa: PLC0415 - only the report needs it
+    from negspacy.negation import Negex  # noqa: F401, PLC0415 - registers itself
+    from spacy.matcher import PhraseMatcher  # noqa: PLC0415
+    from spacy.tokens import Span  # noqa: PLC0415
+
+    concepts = tomllib.loads(CONCEPTS.read_text(encoding="utf-8"))
+    known = catalogue()
+    nlp = spacy.blank("en")
+    nlp.add_pipe("sentencizer")
+    negex = nlp.add_pipe("negex")
+    nlp.disable_pipe("negex")
+    matcher = PhraseMatcher(nlp.vocab, attr="LOWER")
+    for term, slug in known.terms.items():
+        matcher.add(slug, [nlp.make_doc(term)])
+
+    def run(text: str) -> list[dict[str, Any]]:
+        doc = nlp(text)
+        spans = [Span(doc, start, end, nlp.vocab.strings[key]) for key, start, end in matcher(doc)]
+        doc.ents = spacy.util.filter_spans(spans)
+        negex(doc)
+        found = []
+        for entity in doc.ents:
+            item = known.items[entity.label_]
+            test = item.value is ValueKind.TEST
+            negated = bool(entity._.negex)  # noqa: SLF001 - spaCy's way to read an extension
+            state = ("negative" if negated else "positive") if test else ("absent" if negated else "present")
+            if item.scale or item.value is ValueKind.MRC:
+                state = "reduced" if negated else "normal"
+            words = {token.lower_ for token in entity.sent}
+            sides = words & {"left", "right"}
+            side = "both" if len(sides) == 2 or words & {"bilateral", "bilaterally", "both"} else next(iter(sides), "unspecified")  # noqa: PLR2004
+            name = concepts["concept"].get(item.slug, item.name)
+            found.append({"concept": name, "side": side, "site": "", "state": state, "value": "", "quote": entity.text})
+        return found
+
+    return run
+
+
+def score(folder: Path, predictions: Iterable[dict[str, Any]], *options: str) -> str:
+    """The scorer's report on predictions."""
+    with tempfile.TemporaryDirectory() as place:
+        file = Path(place) / "predictions.jsonl"
+        file.write_text("\n".join(json.dumps(row) for row in predictions), encoding="utf-8")
+        command = [
+            sys.executable, str(folder / "score.py"), str(file), "--gold", str(folder / "exam_text_dev.jsonl"),
+            "--synonyms", str(folder / "synonyms.json"), *options,
+        ]  # fmt: skip
+        return subprocess.run(command, capture_output=True, text=True, check=True).stdout  # noqa: S603 - the corpus's own scorer
+
+
+def main(options: list[str]) -> int:
+    """Prints the report; 0 with the corpus and without it."""
+    folder = corpus_folder()
+    if folder is None:
+        sys.stdout.write("The labelled corpus is not present; nothing to report.\n")
+        return 0
+    concepts = tomllib.loads(CONCEPTS.read_text(encoding="utf-8"))
+    snippets = rows(folder)
+    read("warm")
+    begun = time.perf_counter()
+    readings = {row["id"]: read(row["text"], language="en-US") for row in snippets}
+    spent = (time.perf_counter() - begun) * 1000 / len(snippets)
+    for title, certain in (("reader, all findings", False), ("reader, certain findings only", True)):
+        predictions = [
+            {"id": key, "findings": list(labelled(reading, concepts, certain_only=certain))} for key, reading in readings.items()
+        ]
+        sys.stdout.write(f"== {title}\n{score(folder, predictions, *options)}\n")
+    plain = baseline()
+    predictions = [{"id": row["id"], "findings": plain(row["text"])} for row in snippets]
+    sys.stdout.write(f"== baseline: phrases of the catalogue with negspacy\n{score(folder, predictions)}\n")
+    sys.stdout.write(f"reader: {spent:.2f} ms a snippet, warm\n")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

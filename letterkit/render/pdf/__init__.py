@@ -1,0 +1,86 @@
+"""A letter as an accessible PDF (PDF/UA-1): tagged, with language and title, its pages numbered and identified.
+
+Here may stand: the page's look (`letter.typ`), the letter as its data, and the font. The typesetter is made ready
+once; a letter then costs its own words only.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, time
+from functools import cache
+from importlib import resources
+from pathlib import Path
+from threading import Lock
+
+import typst
+
+from letterkit.errors import InvalidInput, LetterkitError, Problem
+from letterkit.letter.model import Letter
+from letterkit.render.pdf.data import page_data
+from letterkit.render.pdf.fonts import font_folder
+
+__all__ = ["PdfRenderer", "renderer"]
+
+
+@dataclass(frozen=True, slots=True)
+class _Typesetter:
+    """The compiler with the font loaded and nothing of the machine's own; it sets one letter at a time."""
+
+    compiler: typst.Compiler
+    source: bytes
+    process: int = field(default_factory=os.getpid)
+    turn: Lock = field(default_factory=Lock)
+
+    def set(self, data: str, created: datetime) -> bytes:
+        if self.process != os.getpid():
+            # The compiler's threads do not live on in a forked child, which would wait for them for ever.
+            raise LetterkitError(
+                "format pdf: this process was forked from one that has made a PDF; start worker processes afresh "
+                "(start method 'spawn' or 'forkserver')"
+            )
+        try:
+            with self.turn:
+                page = self.compiler.compile(
+                    self.source,
+                    format="pdf",
+                    sys_inputs={"letter": data},
+                    pdf_standards="ua-1",
+                    timestamp=created,
+                )
+        except typst.TypstError as error:
+            # Its diagnostics hold words of the letter, and an error may reach a log.
+            kind = error.message.partition("`")[0].strip()
+            raise LetterkitError(f"letter: the PDF could not be set: {kind}; make it as docx, html or text") from None
+        if not isinstance(page, bytes):
+            raise LetterkitError("letter: the PDF could not be set: the typesetter gave no file")
+        return page
+
+
+@cache
+def _typesetter() -> _Typesetter:
+    fonts = typst.Fonts(include_system_fonts=False, include_embedded_fonts=False, font_paths=[str(font_folder())])
+    source = resources.files(__package__ or __name__).joinpath("letter.typ").read_bytes()
+    return _Typesetter(typst.Compiler(font_paths=fonts, ignore_system_fonts=True), source)
+
+
+@dataclass(frozen=True, slots=True)
+class PdfRenderer:
+    """Sets letters as PDF/UA-1 on plain A4 pages."""
+
+    media_type: str = "application/pdf"
+    suffix: str = ".pdf"
+
+    def render(self, letter: Letter) -> bytes:
+        """Give the file; raises InvalidValue, naming it, for a character that its font cannot show."""
+        data = json.dumps(page_data(letter), ensure_ascii=False)
+        return _typesetter().set(data, datetime.combine(letter.properties.created, time(), UTC))
+
+
+def renderer(letterhead: Path | None = None) -> PdfRenderer:
+    """Give the renderer of PDF; it has no letterhead, and refuses one rather than leaving it out in silence."""
+    if letterhead is not None:
+        raise InvalidInput((Problem("letterhead", "only DOCX letters take one; leave it out"),))
+    return PdfRenderer()
