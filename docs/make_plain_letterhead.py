@@ -19,7 +19,8 @@ from letterkit.render.docx.package import container, member
 from letterkit.render.docx.styles import complete_styles
 
 TARGET = Path(__file__).parent.parent / "templates" / "letterheads" / "plain.docx"
-_MARGIN = Cm(2.2)
+_MARGIN = Cm(2.0)
+_EDGE = Cm(1.6)  # above and below, so that a plain letter keeps to one page
 _FONT = "Arial"  # or what stands in for it: the widths are the same
 _BASE = {"Normal", "Default Paragraph Font", "Normal Table", "No List"}  # what the format itself needs
 _UNUSED_OF_PACKAGE = {"thumbnail", "extended-properties"}
@@ -35,7 +36,7 @@ def _styles(document: docx.document.Document) -> None:
         root.remove(latent)
     normal = document.styles["Normal"]
     normal.font.name = _FONT
-    normal.font.size = Pt(11)
+    normal.font.size = Pt(10.5)
     fonts = normal.element.rPr.find(qn("w:rFonts"))
     for script in ("eastAsia", "cs"):
         fonts.set(qn(f"w:{script}"), _FONT)
@@ -83,7 +84,8 @@ def build() -> bytes:
     document = docx.Document()
     section = document.sections[0]
     section.page_width, section.page_height = Cm(21.0), Cm(29.7)
-    section.left_margin = section.right_margin = section.top_margin = section.bottom_margin = _MARGIN
+    section.left_margin = section.right_margin = _MARGIN
+    section.top_margin = section.bottom_margin = _EDGE
     section.header_distance = section.footer_distance = Cm(1.0)
     _styles(document)
     _furniture(section)

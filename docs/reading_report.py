@@ -19,7 +19,7 @@ from typing import Any
 from letterkit.catalogue import catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.read import read
-from letterkit.reading.result import Reading
+from letterkit.reading.result import ReadFinding, Reading
 
 ROOT = Path(__file__).resolve().parent.parent
 CORPUS = Path("../shared/corpus")  # the labelled corpus, where present; relative to the root of the repository
@@ -74,7 +74,9 @@ def labelled(reading: Reading, concepts: dict[str, Any], *, certain_only: bool =
         else:
             state = {"measured": "value", "equivocal": "present"}.get(finding.state, finding.state)
         value = str(finding.qualifiers.get("note") or finding.value or "")
-        places = [known.sites[site].name for site in finding.sites] or [finding.words]
+        places = _label_sites(finding) or [finding.words or concepts["site"].get(finding.item, "")]
+        if finding.item == "regional_examination":
+            name = f"{places[0]} examination"
         for place in places:
             yield {
                 "concept": name, "side": _SIDE_NAMES.get(finding.side, finding.side), "site": place, "state": state,
@@ -84,6 +86,20 @@ def labelled(reading: Reading, concepts: dict[str, Any], *, certain_only: bool =
         if name := concepts["stage"].get(str(stage.record["stage"])):
             side = stage.record.get("side") or "unspecified"
             yield {"concept": name, "side": side, "site": "", "state": "normal", "value": "", "quote": reading.quote(stage)}
+
+
+def _label_sites(finding: ReadFinding) -> list[str]:
+    """Sites as the labels count them: all the digits of a row are one."""
+    known = catalogue()
+    names: list[str] = []
+    rows_seen = [known.sites[site].row for site in finding.sites]
+    for site in finding.sites:
+        row = known.sites[site].row
+        many = row is not None and rows_seen.count(row) >= 4  # noqa: PLR2004 - the fingers
+        name = known.rows[row].plural if many and row is not None else known.sites[site].name
+        if name not in names:
+            names.append(name)
+    return names
 
 
 def _judged(value: object, slug: str) -> str:

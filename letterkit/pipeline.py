@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeAlias
 
 from letterkit.catalogue import Catalogue, catalogue
 from letterkit.catalogue.american import in_language
@@ -14,14 +14,17 @@ from letterkit.consistency.answers import open_queries
 from letterkit.consistency.registry import check_record
 from letterkit.consistency.rule import Query
 from letterkit.errors import InvalidInput, Problem
-from letterkit.findings.facts import Facts, expand
+from letterkit.findings.facts import Facts, expand, with_earlier_visit
 from letterkit.findings.models import Encounter
+from letterkit.findings.previous import earlier_day
 from letterkit.findings.read_input import parse_encounter, read_encounter
 from letterkit.letter.compose import compose
-from letterkit.letter.model import Letter, Paragraph
+from letterkit.letter.model import Letter, Paragraph, Picture
 from letterkit.render.base import renderer
 from letterkit.summary.select import summarise
 from letterkit.summary.statement import Summary
+
+Given: TypeAlias = Encounter | Mapping[str, Any] | str | bytes
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +36,7 @@ class Draft:
     summary: Summary
     letter: Letter
     queries: tuple[Query, ...]
+    drawing: Picture | None = None
 
     def render(self, format_name: str = "docx") -> bytes:
         """The letter as a file of that format: docx, html, pdf or text."""
@@ -43,22 +47,22 @@ class Draft:
         from letterkit.letter.patient import compose_patient_copy  # noqa: PLC0415 - only where it is asked for
 
         return compose_patient_copy(
-            self.encounter, self.facts, self.summary, catalogue(),
+            self.encounter, self.facts, self.summary, in_language(catalogue(), self.encounter.options.language),
             drafted=self.letter.properties.created, folder=templates,
         )  # fmt: skip
 
     def sentences(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
-        """Every sentence that states findings, with the ids of the facts it states."""
+        """Every sentence that states findings of today, with the ids of the facts it states."""
         return tuple(
             (sentence.text, sentence.facts)
             for block in self.letter.blocks
             if isinstance(block, Paragraph)
             for sentence in block.sentences
-            if sentence.facts
+            if sentence.facts and sentence.origin != "change"
         )
 
 
-def as_encounter(given: Encounter | Mapping[str, Any] | str | bytes) -> Encounter:
+def as_encounter(given: Given) -> Encounter:
     """An encounter from a model, a mapping, or JSON text. Raises `InvalidInput` with every fault found."""
     if isinstance(given, Encounter):
         return given
@@ -78,33 +82,54 @@ def _problem(encounter: Encounter, known: Catalogue) -> str | None:
     return slug
 
 
+def _facts(encounter: Encounter, previous: Given | None, known: Catalogue) -> Facts:
+    """The facts of an encounter, with those of an earlier one as earlier values where it is given."""
+    facts = expand(encounter, known)
+    if previous is None:
+        return facts
+    before = as_encounter(previous)
+    return with_earlier_visit(facts, expand(before, known), earlier_day(encounter, before))
+
+
 def draft(
-    given: Encounter | Mapping[str, Any] | str | bytes,
+    given: Given,
     *,
     drafted: date | None = None,
     templates: Path | None = None,
+    previous: Given | None = None,
 ) -> Draft:
     """A draft letter from an encounter.
 
     `drafted` is the date of drafting where the encounter does not give it; without either it is today. `templates` is
-    a folder whose templates come before those that ship. Raises `InvalidInput` for a record that cannot be read and
-    `LetterheadError` for a template that cannot be used.
+    a folder whose templates come before those that ship. `previous` is the encounter of an earlier visit of the same
+    patient, whose findings become earlier values. Raises `InvalidInput` for a record that cannot be read, or is not of
+    the same patient, and `LetterheadError` for a template that cannot be used.
     """
     encounter = as_encounter(given)
     known = catalogue()
     problem = _problem(encounter, known)
-    facts = expand(encounter, known)
+    facts = _facts(encounter, previous, known)
     queries = open_queries(check_record(encounter, facts, known), encounter)
     words = in_language(known, encounter.options.language)
     summary = summarise(facts, problem, words)
     day = encounter.drafted or drafted or datetime.now().astimezone().date()
-    letter = compose(encounter, summary, words, drafted=day, folder=templates)
-    return Draft(encounter, facts, summary, letter, queries)
+    drawing = _drawing(facts, words) if encounter.options.drawing else None
+    letter = compose(encounter, summary, words, drafted=day, folder=templates, drawing=drawing, queries=queries)
+    return Draft(encounter, facts, summary, letter, queries, drawing)
 
 
-def check(given: Encounter | Mapping[str, Any] | str | bytes) -> tuple[Query, ...]:
-    """The unanswered queries about an encounter, urgent ones first. Raises `InvalidInput` for a record that cannot be read."""
+def _drawing(facts: Facts, words: Catalogue) -> Picture | None:
+    from letterkit.render.hands import draw_hands  # noqa: PLC0415 - only where a drawing is asked for
+
+    return draw_hands(facts, words)
+
+
+def check(given: Given, *, previous: Given | None = None) -> tuple[Query, ...]:
+    """The unanswered queries about an encounter, urgent ones first; `previous` as for `draft`.
+
+    Raises `InvalidInput` for a record that cannot be read.
+    """
     encounter = as_encounter(given)
     known = catalogue()
     _problem(encounter, known)
-    return open_queries(check_record(encounter, expand(encounter, known), known), encounter)
+    return open_queries(check_record(encounter, _facts(encounter, previous, known), known), encounter)

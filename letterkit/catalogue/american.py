@@ -56,20 +56,18 @@ def _all(definitions: Mapping[str, _D], spell: Callable[[str], str]) -> Mapping[
 
 
 def _american_item(item: Item) -> Item:
+    """An item under its American trade name, which takes the place of the British one in the wording."""
     if item.us_name is None:
         return item
-    wording = item.doctor
-    field = "noun" if wording.noun else "subject"
-    british = wording.noun or wording.subject or ""
-    # Only a wording that is the trade name itself changes with it; a longer wording keeps its own shape.
-    if british.casefold() != item.name.casefold():
-        return item.model_copy(update={"name": item.us_name})
-    return item.model_copy(
-        update={
-            "name": item.us_name,
-            "doctor": wording.model_copy(update={field: item.us_name, "plural": wording.plural and f"{item.us_name}s"}),
-        }
-    )
+    us_name, wording = item.us_name, item.doctor
+    changed = {
+        field: words.replace(item.name, us_name)
+        for field in ("noun", "plural", "subject")
+        if (words := getattr(wording, field)) and item.name in words
+    }
+    if wording.plural and "noun" in changed:
+        changed["plural"] = f"{changed['noun']}s"
+    return item.model_copy(update={"name": us_name, "doctor": wording.model_copy(update=changed)})
 
 
 @lru_cache(maxsize=4)

@@ -214,6 +214,36 @@ def _index_terms(items: Mapping[str, Item]) -> dict[str, str]:
     return terms
 
 
+def _told_alike(one: Item, other: Item, scales: Mapping[str, Scale]) -> bool:
+    """Whether a sentence about one item could be read as about the other."""
+    if one.sites and other.sites and not set(one.sites) & set(other.sites):
+        return False
+    said = [
+        {item.doctor.states.get(state.slug, state.doctor) for state in scales[item.scale].states}
+        if item.scale
+        else None
+        for item in (one, other)
+    ]
+    return said[0] is None or said[1] is None or bool(said[0] & said[1])
+
+
+def _check_told_apart(items: Mapping[str, Item], scales: Mapping[str, Scale]) -> None:
+    """Refuses two items with the same words at the same place: nobody could tell from the letter which was examined."""
+    seen: dict[tuple[str | None, str], list[Item]] = {}
+    for item in items.values():
+        words = item.doctor.noun or item.doctor.subject
+        if item.value is ValueKind.MRC:
+            words = f"power of {words}"
+        alike = seen.setdefault((words, item.doctor.place), [])
+        for other in alike:
+            if _told_alike(other, item, scales):
+                raise CatalogueError(
+                    f"{item.stage.value}.toml: item {item.slug}: a doctor reads {words!r} here and of {other.slug} "
+                    f"({other.stage.value}.toml) at the same place; give one of them other words or other sites"
+                )
+        alike.append(item)
+
+
 def _index_problems(problems: Mapping[str, PresentingProblem]) -> dict[str, str]:
     terms: dict[str, str] = {}
     for problem in problems.values():
@@ -240,6 +270,7 @@ def load(folder: Traversable, stages: Iterable[Stage] = tuple(Stage)) -> Catalog
             _known("sites.toml", f"group {group.slug}", site, sites)
     scales = _define(Scale, "scales.toml", "scale", _read(folder.joinpath("scales.toml")).get("scale", []))
     items = _load_items(folder, scales, rows, groups, sites, stages)
+    _check_told_apart(items, scales)
     problems = _define(
         PresentingProblem, "problems.toml", "problem", _read(folder.joinpath("problems.toml")).get("problem", [])
     )

@@ -13,11 +13,13 @@ from letterkit.pipeline import check as check_encounter
 
 @click.command()
 @click.argument("case", metavar="CASE.json")
+@click.option("--previous", metavar="OLD.json", help="The encounter of an earlier visit of the same patient.")
 @click.option("--json", "as_json", is_flag=True, help="For machines: rule, class, message, findings, settle, source.")
-def check(case: str, as_json: bool) -> None:  # noqa: FBT001 - click passes options by name
+def check(case: str, previous: str | None, as_json: bool) -> None:  # noqa: FBT001 - click passes options by name
     """Show the queries about an encounter. Exit code: 0 no query, 1 queries, 2 input that cannot be used."""
     with told_plainly(case):
-        queries = check_encounter(read_input(case))
+        before = read_input(previous) if previous is not None else None
+        queries = check_encounter(read_input(case), previous=before)
     if as_json:
         found = [
             {

@@ -49,9 +49,10 @@ def _letters(drafted: Draft, readers: str, templates: Path | None) -> Iterator[t
 
 
 def _one(
-    name: str, day: date, templates: Path | None, render: Renderer, out: Path | None, readers: str
-) -> tuple[Draft, tuple[str, ...]]:
-    drafted = make_draft(read_input(name), drafted=day, templates=templates)
+    name: str, day: date, templates: Path | None, previous: bytes | None, render: Renderer, out: Path | None,
+    readers: str,
+) -> tuple[Draft, tuple[str, ...]]:  # fmt: skip
+    drafted = make_draft(read_input(name), drafted=day, templates=templates, previous=previous)
     stem = "letter" if name == "-" else Path(name).stem
     targets = []
     for ending, letter in _letters(drafted, readers, templates):
@@ -74,6 +75,8 @@ def _one(
               help="A folder of letter templates that come before those that ship.")  # fmt: skip
 @click.option("--for", "readers", type=click.Choice(["doctor", "patient", "both"]), default="doctor", show_default=True,
               help="Whose letter; the patient's is in plain English, its file's name ends in -patient.")  # fmt: skip
+@click.option("--previous", metavar="OLD.json",
+              help="The encounter of an earlier visit of the same patient, to compare with; for one encounter only.")  # fmt: skip
 @click.option("--date", "day", type=click.DateTime(["%Y-%m-%d"]), help="Date of drafting; default: today.")
 @click.option("--explain", is_flag=True, help="Print facts, statements and sentences instead of a letter.")
 def draft(
@@ -83,6 +86,7 @@ def draft(
     letterhead: Path | None,
     template: Path | None,
     readers: str,
+    previous: str | None,
     day: datetime | None,
     explain: bool,  # noqa: FBT001 - click passes options by name
 ) -> None:
@@ -93,6 +97,9 @@ def draft(
     names = _inputs(cases)
     if not names:
         raise click.ClickException("no encounter found: the folder holds no .json file")
+    if previous is not None and len(names) > 1:
+        raise click.ClickException("--previous belongs to one encounter; draft the others without it")
+    before = read_input(previous) if previous is not None else None
     try:
         chosen = renderer(format_name, letterhead=letterhead)
     except (LetterkitError, OSError) as error:
@@ -107,9 +114,9 @@ def draft(
     for name in names:
         try:
             if explain:
-                _explain(make_draft(read_input(name), drafted=drafted_on, templates=template))
+                _explain(make_draft(read_input(name), drafted=drafted_on, templates=template, previous=before))
                 continue
-            made, targets = _one(name, drafted_on, template, chosen, folder, readers)
+            made, targets = _one(name, drafted_on, template, before, chosen, folder, readers)
         except LetterkitError as error:
             failed += 1
             shown = "standard input" if name == "-" else name

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Item, Polarity, Qualifier, Stage
@@ -70,7 +71,10 @@ class UnexaminedFact:
 
 @dataclass(frozen=True, slots=True)
 class EarlierFact:
-    """An earlier value of the same item at the same place; `date` is ISO."""
+    """An earlier value of the same item at the same place; `date` is ISO.
+
+    `polarity` says how the value lay against what was expected, `severity` how marked a finding was, where recorded.
+    """
 
     date: str
     item: str
@@ -79,16 +83,27 @@ class EarlierFact:
     mode: str
     value: Value
     state: str
+    polarity: Polarity = Polarity.NOTED
+    severity: str | None = None
+
+    @property
+    def place(self) -> tuple[str, Side | None, str | None, str]:
+        """What the value is about: item, side, site and the mode of movement, as of a fact."""
+        return self.item, self.side, self.site, self.mode
 
 
 @dataclass(frozen=True, slots=True)
 class Facts:
-    """Everything the examination of one encounter asserts, in the order of the trade."""
+    """Everything the examination of one encounter asserts, in the order of the trade.
+
+    `earlier_visit` is the ISO date of an earlier visit whose whole record is among `earlier`, or None.
+    """
 
     facts: tuple[Fact, ...]
     normal: tuple[NormalFact, ...]
     unexamined: tuple[UnexaminedFact, ...]
     earlier: tuple[EarlierFact, ...]
+    earlier_visit: str | None = None
 
     def opposed(self) -> tuple[tuple[Fact, Fact], ...]:
         """Pairs about one place that say different things: both are kept, and the clinician is asked."""
@@ -99,6 +114,9 @@ class Facts:
             if other is not fact and (other.state, other.value) != (fact.state, fact.value):
                 pairs.append((other, fact))
         return tuple(pairs)
+
+
+_OF_WHAT_IS_THERE = frozenset(Qualifier) - {Qualifier.MODE, Qualifier.DESCRIPTION}
 
 
 def find_item(term: str, catalogue: Catalogue) -> Item:
@@ -112,7 +130,7 @@ def find_item(term: str, catalogue: Catalogue) -> Item:
         raise ValueError(f"{term!r} may mean {' or '.join(meant)}; give one of these")
     from difflib import get_close_matches  # noqa: PLC0415 - only when something is wrong
 
-    near = get_close_matches(folded, catalogue.terms, n=3, cutoff=0.5)
+    near = get_close_matches(folded, catalogue.terms, n=3, cutoff=0.65)
     known = list(dict.fromkeys(catalogue.terms[name] for name in near))
     hint = f"did you mean {' or '.join(known)}?" if known else "letterkit catalogue lists them all"
     raise ValueError(f"{term!r} is no item of the examination; {hint}")
@@ -120,12 +138,20 @@ def find_item(term: str, catalogue: Catalogue) -> Item:
 
 def _qualifiers(finding: Finding, item: Item, reading: Reading, path: str) -> Qualifiers:
     found: list[tuple[Qualifier, str | float | int]] = []
+    if finding.severity and reading.severity and finding.severity != reading.severity:
+        raise InvalidInput((
+            Problem(f"{path}.severity", f"{finding.severity} does not fit the value, which says {reading.severity}"),
+        ))  # fmt: skip
     for qualifier in Qualifier:
         value = getattr(finding, qualifier.value)
         if qualifier is Qualifier.SEVERITY and value is None:
             value = reading.severity
         if value is None:
             continue
+        if reading.state in {"absent", "negative"} and qualifier in _OF_WHAT_IS_THERE:
+            raise InvalidInput((
+                Problem(f"{path}.{_camel(qualifier.value)}", f"does not fit the value {reading.state}; remove either"),
+            ))  # fmt: skip
         if qualifier not in item.qualifiers:
             allowed = ", ".join(sorted(name.value for name in item.qualifiers)) or "none"
             raise InvalidInput((
@@ -238,8 +264,9 @@ def _earlier(index: int, given: Earlier, catalogue: Catalogue) -> Iterator[Earli
     for side in _side(given.side, item, path):
         for site in sites:
             yield EarlierFact(
-                given.date.isoformat(), item.slug, side, site, given.mode or "", reading.value, reading.state
-            )
+                given.date.isoformat(), item.slug, side, site, given.mode or "", reading.value, reading.state,
+                reading.polarity, reading.severity,
+            )  # fmt: skip
 
 
 def expand(encounter: Encounter, catalogue: Catalogue) -> Facts:
@@ -272,6 +299,19 @@ def expand(encounter: Encounter, catalogue: Catalogue) -> Facts:
         unexamined=tuple(unexamined),
         earlier=tuple(earlier),
     )
+
+
+def with_earlier_visit(facts: Facts, before: Facts, day: date) -> Facts:
+    """The facts of a visit with those of an earlier one, of that day, as earlier values; each once."""
+    told = [
+        EarlierFact(
+            day.isoformat(), fact.item, fact.side, fact.site, str(fact.qualifier(Qualifier.MODE) or ""), fact.value,
+            fact.state, fact.polarity,
+            str(severity) if (severity := fact.qualifier(Qualifier.SEVERITY)) is not None else None,
+        )
+        for fact in before.facts
+    ]  # fmt: skip
+    return replace(facts, earlier=tuple(dict.fromkeys((*facts.earlier, *told))), earlier_visit=day.isoformat())
 
 
 def _normal(index: int, given: StageNormal) -> NormalFact:

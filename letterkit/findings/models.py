@@ -6,39 +6,51 @@ missing is said to be missing in the letter. Unknown fields are refused.
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints, field_validator, model_validator
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    StringConstraints,
+    field_validator,
+    model_validator,
+)
 from pydantic.alias_generators import to_camel
+from pydantic_core import PydanticCustomError
 
 from letterkit.catalogue.model import Stage
 from letterkit.findings.identifiers import NHS_NUMBER_SYSTEM, nhs_number_fault
 from letterkit.findings.sides import Sides, parse_sides
-
-_FORBIDDEN = frozenset(
-    [chr(code) for code in range(0x20) if chr(code) not in "\t\n\r"] + ["\x7f", "\ufffe", "\uffff", "\ue000", "\ue001"]
-)
-_MAX_TEXT = 20_000
+from letterkit.findings.text import LONGEST_LINE, LONGEST_TEXT, printable
 
 
-def _printable(text: str) -> str:
-    for index, character in enumerate(text):
-        if character in _FORBIDDEN or "\ud800" <= character <= "\udfff":
-            raise ValueError(
-                f"holds the character U+{ord(character):04X} at position {index + 1}, which no document can carry; "
-                "remove it"
-            )
-    return text
+def _day(value: Any) -> Any:
+    """A day is given as a date or as YYYY-MM-DD; a bare number is not a date."""
+    if isinstance(value, datetime) or not isinstance(value, (str, date)):
+        raise PydanticCustomError("date_type", "not a date")
+    return value
 
+
+Day = Annotated[date, BeforeValidator(_day)]
+ScaleName = Literal[
+    "total_active_motion", "strickland", "extension_deficit", "grip_norms", "pinch_norms", "hands_compared", "kapandji",
+    "two_point", "monofilament", "trigger_grade", "joint_counts", "cts6", "hand_osteoarthritis", "rheumatoid_joints",
+]  # fmt: skip
 
 Text = Annotated[
-    str, StringConstraints(min_length=1, max_length=_MAX_TEXT, strip_whitespace=True), AfterValidator(_printable)
+    str,
+    StringConstraints(min_length=1, max_length=LONGEST_TEXT, strip_whitespace=True),
+    AfterValidator(printable),
 ]
 Line = Annotated[
-    str, StringConstraints(min_length=1, max_length=200, strip_whitespace=True, pattern=r"^[^\r\n\t]*$"),
-    AfterValidator(_printable),
-]  # fmt: skip
+    str,
+    StringConstraints(min_length=1, max_length=LONGEST_LINE, strip_whitespace=True, pattern=r"^[^\r\n\t]*$"),
+    AfterValidator(printable),
+]
 
 
 class Record(BaseModel):
@@ -104,7 +116,7 @@ class Patient(Record):
 
     name: HumanName
     preferred_name: Line | None = None
-    birth_date: date | None = None
+    birth_date: Day | None = None
     gender: Literal["male", "female", "other", "unknown"] | None = None
     identifier: tuple[Identifier, ...] = ()
     address: Address | None = None
@@ -146,7 +158,7 @@ class Clinic(Record):
 class Visit(Record):
     """The contact itself. `responsible` is the responsible professional where that is not the author."""
 
-    date: date
+    date: Day
     kind: Literal["new", "follow-up", "discharge", "other"] = "new"
     method: Literal["face to face", "telephone", "video"] | None = None
     responsible: Line | None = None
@@ -167,6 +179,19 @@ class Reason(Record):
         return parse_sides(value)
 
 
+class Symptom(Record):
+    """A symptom that a published scale asks for, as the patient tells it of one hand or both."""
+
+    name: Literal["median_numbness", "night_numbness", "hand_pain"]
+    side: Sides
+    present: bool
+
+    @field_validator("side", mode="before")
+    @classmethod
+    def _side(cls, value: Any) -> Any:
+        return parse_sides(value)
+
+
 class History(Record):
     """What the patient or the record tells, never a finding of this examination."""
 
@@ -174,6 +199,7 @@ class History(Record):
     past: tuple[Text, ...] = ()
     since_last_contact: Text | None = None
     concerns: Text | None = None
+    symptoms: tuple[Symptom, ...] = ()
 
 
 class Allergy(Record):
@@ -259,7 +285,7 @@ class Examination(Record):
 class Earlier(Record):
     """A measurement or grade of an earlier date, for comparison."""
 
-    date: date
+    date: Day
     item: Line
     side: Sides | None = None
     site: Line | tuple[Line, ...] | None = None
@@ -322,6 +348,9 @@ class Options(Record):
 
     language: Literal["en-GB", "en-US"] = "en-GB"
     large_print: bool = False  # of the patient's copy
+    measures: tuple[ScaleName, ...] = ()  # published scales to work out and show; none unless chosen
+    letter: Literal["new", "follow-up", "discharge", "urgent-referral"] | None = None  # else by the kind of visit
+    drawing: bool = False  # of both hands, with what was found marked
 
 
 class Encounter(Record):
@@ -335,7 +364,7 @@ class Encounter(Record):
     clinic: Clinic | None = None
     gp_practice: Recipient | None = None
     visit: Visit | None = None
-    drafted: date | None = None
+    drafted: Day | None = None
     reason: Reason | None = None
     history: History | None = None
     medication: tuple[Line, ...] | None = None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -17,7 +17,8 @@ _ALL = {"all", "each", "every"}
 _TOKEN = re.compile(r"[A-Za-z0-9']+|[-–,/&+]")
 _UNSETTLED = {
     "lf": "LF is the little finger in Britain and the long (middle) finger in America; write 'little' or 'middle'",
-    "rf": "RF may be read as rheumatoid factor; write 'ring'",
+    "left": "give the side under side, not in the site",
+    "right": "give the side under side, not in the site",
     "mp": "MP may be the metacarpophalangeal joint or the middle phalanx; write 'MCP' or 'middle phalanx'",
 }
 
@@ -55,7 +56,7 @@ def _vocabulary(catalogue: Catalogue) -> _Vocabulary:
             digits[_words(name)] = digit.slug
     rows: dict[tuple[str, ...], str] = {}
     for row in catalogue.rows.values():
-        for name in (row.slug, row.name, row.plural, *row.aliases):
+        for name in (row.slug, row.name, row.plural, *row.aliases, *(f"{alias}s" for alias in row.aliases)):
             rows[_words(name)] = row.slug
     return _Vocabulary(exact, digits, rows)
 
@@ -98,26 +99,44 @@ def _scan(text: str, vocabulary: _Vocabulary) -> tuple[list[str], list[str], boo
     return rows, digits, everything
 
 
-def _spread(digits: Iterable[str], catalogue: Catalogue) -> list[str]:
+def _spread(digits: Sequence[str], catalogue: Catalogue) -> list[str]:
+    """The digits named, ranges filled in. Raises for half a range and for one range after another."""
     order = sorted(catalogue.digits, key=lambda slug: catalogue.digits[slug].order)
     result: list[str] = []
-    pending = False
-    for digit in digits:
-        if digit == "..":
-            pending = True
+    for index, digit in enumerate(digits):
+        if digit != "..":
+            result += [digit] if digit not in result else []
             continue
-        if pending and result:
-            first, last = sorted((order.index(result[-1]), order.index(digit)))
-            result += [slug for slug in order[first : last + 1] if slug not in result]
-        elif digit not in result:
-            result.append(digit)
-        pending = False
+        if index == 0 or index + 1 >= len(digits) or ".." in {digits[index - 1], digits[index + 1]}:
+            raise UnreadSite("a range needs two ends, as in 'index to ring'")
+        if index > 1 and digits[index - 2] == "..":
+            raise UnreadSite("one range follows another; part them with commas")
+        first, last = sorted((order.index(digits[index - 1]), order.index(digits[index + 1])))
+        result += [slug for slug in order[first : last + 1] if slug not in result]
     return [slug for slug in order if slug in result]
 
 
 def _some(sites: Sequence[str]) -> str:
     shown = 12
     return ", ".join(sites[:shown]) + (" and more" if len(sites) > shown else "")
+
+
+def _row(rows: Sequence[str], text: str, item: Item, catalogue: Catalogue) -> str:
+    """The row of sites that is meant: the one named, or the one that the item is recorded at."""
+    carried = {row for slug in item.sites if (row := catalogue.sites[slug].row)}
+    # The nail of an item of nails is the digit; 'all digits' of an item recorded at nails means all nails.
+    named = {"digit" if "digit" in carried and catalogue.rows[row].name in item.name else row for row in rows}
+    if "digit" not in carried:
+        named -= {"digit"}
+    if len(named) > 1:
+        raise UnreadSite("names joints of two kinds; give them as a list of sites, one kind each")
+    if named:
+        return named.pop()
+    if "digit" in carried:
+        return "digit"
+    if len(carried) == 1:
+        return carried.pop()
+    raise UnreadSite(f"{text!r} is not a site of {item.slug}; allowed: {_some(item.sites)}")
 
 
 def _one(text: str, item: Item, catalogue: Catalogue) -> tuple[str, ...]:
@@ -129,23 +148,13 @@ def _one(text: str, item: Item, catalogue: Catalogue) -> tuple[str, ...]:
     rows: list[str] = []
     digits: list[str] = []
     everything = False
-    if exact and set(exact) <= set(catalogue.digits):
+    if exact and not set(exact) <= set(catalogue.digits):
+        raise UnreadSite(f"{text!r} is not a site of {item.slug}; allowed: {_some(item.sites)}")
+    if exact:
         digits = list(exact)  # a group of digits
     else:
         rows, digits, everything = _scan(text, vocabulary)
-    carried = {row for slug in item.sites if (row := catalogue.sites[slug].row)}
-    if "digit" in rows and "digit" not in carried:
-        rows = [row for row in rows if row != "digit"]  # 'all digits' of an item of nails means all nails
-    if len(set(rows)) > 1:
-        raise UnreadSite("names joints of two kinds; give them as a list of sites, one kind each")
-    if rows:
-        row = rows[0]
-    elif "digit" in carried:
-        row = "digit"
-    elif len(carried) == 1:
-        row = next(iter(carried))
-    else:
-        raise UnreadSite(f"{text!r} is not a site of {item.slug}; allowed: {_some(item.sites)}")
+    row = _row(rows, text, item, catalogue)
     available = catalogue.rows[row].digits
     named = _spread(digits, catalogue)
     if not named:

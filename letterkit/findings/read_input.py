@@ -12,6 +12,16 @@ from pydantic import BaseModel, ValidationError
 from letterkit.errors import InvalidInput, Problem
 from letterkit.findings.models import Encounter
 
+_SHOWN = 60
+_KINDS = {
+    "tuple_type": "a list: write [...]",
+    "model_type": "an object: write {...}",
+    "model_attributes_type": "an object: write {...}",
+    "string_type": "text: put it in quotation marks",
+    "bool_type": "true or false",
+    "bool_parsing": "true or false",
+}
+
 
 def _path(parts: Sequence[int | str]) -> str:
     text = ""
@@ -44,6 +54,12 @@ def _names_at(parts: Sequence[int | str]) -> list[str]:
     return sorted({field.alias or name for model in models for name, field in model.model_fields.items()})
 
 
+def _given(error: Mapping[str, Any]) -> str:
+    """What was given, short enough for one line; the message goes back to whoever sent it and nowhere else."""
+    text = repr(error.get("input"))
+    return text if len(text) <= _SHOWN else f"{text[: _SHOWN - 3]}..."
+
+
 def _describe(error: Mapping[str, Any]) -> Problem:
     parts: tuple[int | str, ...] = tuple(error["loc"])
     kind, message = error["type"], str(error["msg"])
@@ -57,14 +73,22 @@ def _describe(error: Mapping[str, Any]) -> Problem:
     if kind == "value_error":
         message = message.removeprefix("Value error, ")
     elif kind in {"literal_error", "enum"}:
-        message = f"not allowed; allowed: {error['ctx']['expected']}"
+        message = f"{_given(error)} is not allowed; allowed: {error['ctx']['expected']}"
     elif kind.startswith("date"):
-        message = "not a date; give it as YYYY-MM-DD"
+        message = f"{_given(error)} is not a date; give it as YYYY-MM-DD"
+    elif kind in _KINDS:
+        message = f"{_given(error)} is not {_KINDS[kind]}"
     elif kind == "string_pattern_mismatch":
         message = "holds a line break or tab; give it on one line"
     else:
-        message = message[0].lower() + message[1:]
+        message = f"{message[0].lower()}{message[1:]}, given {_given(error)}"
     return Problem(_path(parts), message)
+
+
+def _one_a_place(errors: Sequence[Any]) -> list[Any]:
+    """Of the several complaints about a field that takes one of two shapes, those about the shape that was meant."""
+    deeper = {_path(error["loc"]).rsplit("[", 1)[0] for error in errors if "[" in _path(error["loc"])}
+    return [error for error in errors if error["type"] != "literal_error" or _path(error["loc"]) not in deeper]
 
 
 def read_encounter(data: Mapping[str, Any]) -> Encounter:
@@ -72,7 +96,7 @@ def read_encounter(data: Mapping[str, Any]) -> Encounter:
     try:
         return Encounter.model_validate(data)
     except ValidationError as error:
-        problems = [_describe(each) for each in error.errors(include_url=False, include_input=False)]
+        problems = [_describe(each) for each in _one_a_place(error.errors(include_url=False))]
         raise InvalidInput(tuple(dict.fromkeys(problems))) from None
 
 

@@ -5,10 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import isfinite
 from typing import TypeAlias
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Item, Polarity, Qualifier, ValueKind
+from letterkit.findings.text import LONGEST_LINE, printable
 
 _YES = {"present", "yes", "y", "+", "++", "+++", "+ve", "pos", "positive", "true", "noted", "seen"}
 _NO = {"absent", "no", "n", "-", "-ve", "neg", "negative", "nil", "none", "false", "not present"}
@@ -109,7 +111,8 @@ def _mrc(value: object, item: Item) -> Reading:
     text = str(value).strip().casefold() if isinstance(value, (str, int)) and not isinstance(value, bool) else ""
     match = _MRC.match(text)
     sign = match["sign"] or match["late"] if match else ""
-    if match is None or (match["grade"] == "5" and sign == "+") or (match["grade"] in "01" and sign):
+    twice = match is not None and match["sign"] and match["late"]
+    if match is None or twice or (match["grade"] == "5" and sign == "+") or (match["grade"] in "01" and sign):
         raise UnreadValue(
             f"{_shown(value)} is not a power grade for {item.slug}; allowed: 0 to 5, with + or - from 2- to 5-, "
             "for example 4+"
@@ -130,17 +133,17 @@ def _number(value: object, item: Item) -> Quantity:
         comparator = _COMPARATORS.get(match["comparator"] or "", match["comparator"] or "") or comparator
         unit = match["unit"] or unit
         value = float(match["number"])
-    if isinstance(value, bool) or not isinstance(value, (int, float)) or value != value:  # noqa: PLR0124 - refuses NaN
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not isfinite(value):
         raise UnreadValue(f"{_shown(value)} is not a number of {item.slug}; give a number in {item.unit}")
     if _UNITS.get(str(unit).casefold()) != item.unit:
         hint = "; 1 lb is 0.4536 kg" if item.unit == "kg" and "lb" in str(unit).casefold() else ""
         raise UnreadValue(f"the unit {_shown(unit)} does not fit {item.slug}; give it in {item.unit}{hint}")
-    if comparator not in {"", "<", ">", "<=", ">="}:
+    if comparator not in ("", "<", ">", "<=", ">="):
         raise UnreadValue(f"{_shown(comparator)} is not a comparator; allowed: <, <=, >, >=")
     assert item.minimum is not None
     assert item.maximum is not None
     if not item.minimum <= value <= item.maximum:
-        hint = " Were these pounds?" if item.unit == "kg" else ""
+        hint = " Were these pounds?" if item.unit == "kg" and value > item.maximum else ""
         raise UnreadValue(
             f"{value:g} {item.unit} is outside {item.minimum:g} to {item.maximum:g} for {item.slug}.{hint}"
         )
@@ -180,7 +183,7 @@ def _arc(value: object, item: Item) -> Reading:
         if extra := set(value) - {"from", "to"}:
             raise UnreadValue(f"unknown field {min(extra)!r} in an arc; allowed: from, to")
         start, end = value.get("from"), value.get("to")
-    elif isinstance(value, Sequence) and not isinstance(value, str) and len(value) == 2:  # noqa: PLR2004 - a pair
+    elif isinstance(value, Sequence) and not isinstance(value, (str, bytes)) and len(value) == 2:  # noqa: PLR2004 - a pair
         start, end = value
     elif isinstance(value, str):
         if match := _ARC.match(value.strip().casefold()):
@@ -191,7 +194,7 @@ def _arc(value: object, item: Item) -> Reading:
                 'give {"from": 15, "to": 90} for a lack of 15 degrees, {"from": -15, "to": 90} for hyperextension'
             )
     for angle in (start, end):
-        if isinstance(angle, bool) or not isinstance(angle, (int, float)):
+        if isinstance(angle, bool) or not isinstance(angle, (int, float)) or not isfinite(angle):
             raise UnreadValue(f'{_shown(value)} is not an arc of {item.slug}; give {{"from": 0, "to": 90}} in degrees')
     assert isinstance(start, (int, float))
     assert isinstance(end, (int, float))
@@ -217,6 +220,12 @@ def _arc(value: object, item: Item) -> Reading:
 def _text(value: object, item: Item) -> Reading:
     if not isinstance(value, str) or not value.strip():
         raise UnreadValue(f"{item.slug} takes words, not {_shown(value)}")
+    if len(value) > LONGEST_LINE:
+        raise UnreadValue(f"{item.slug} takes at most {LONGEST_LINE} characters, given {len(value)}")
+    try:
+        printable(value)
+    except ValueError as error:
+        raise UnreadValue(f"{item.slug}: {error}") from None
     if value.strip().casefold() in {"normal", "nad", "unremarkable"}:
         return Reading("normal", None, Polarity.NORMAL)
     return Reading("described", " ".join(value.split()), Polarity.NOTED)
@@ -224,6 +233,8 @@ def _text(value: object, item: Item) -> Reading:
 
 def read_value(value: object, item: Item, catalogue: Catalogue) -> Reading:
     """What `value` says of `item`. Raises `UnreadValue` naming what was given and what is allowed."""
+    if isinstance(value, (dict, list, tuple, bytes)) and item.value not in {ValueKind.QUANTITY, ValueKind.ARC}:
+        raise UnreadValue(f"{_shown(value)} is not a value of {item.slug}; give one word, number or grade")
     if value is None:
         raise UnreadValue(f"a value is missing for {item.slug}; if it was not examined, list it under notExamined")
     match item.value:

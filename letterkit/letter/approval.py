@@ -26,7 +26,7 @@ from letterkit.errors import InvalidInput, LetterheadError, Problem
 from letterkit.findings.models import Encounter, Line, Record
 from letterkit.letter.compose import ApprovalWords, compose
 from letterkit.letter.display import short_date
-from letterkit.letter.model import Block, BulletList, Heading, Letter, Lines, Paragraph, Sentence, Table, Title
+from letterkit.letter.model import Block, BulletList, Heading, Letter, Lines, Paragraph, Picture, Sentence, Table, Title
 from letterkit.summary.statement import Summary
 
 _DIGEST = re.compile(r"[0-9a-f]{64}")
@@ -115,6 +115,10 @@ class Approvable(Protocol):
     def queries(self) -> tuple[Query, ...]:
         """Every query about the record, answered or not."""
 
+    @property
+    def drawing(self) -> Picture | None:
+        """The drawing of the findings, where the letter has one."""
+
 
 def unanswered(draft: Approvable) -> tuple[Query, ...]:
     """The queries that stand between a draft and its approval: impossible or contradictory, and not answered."""
@@ -141,6 +145,8 @@ def _texts(block: Block) -> Iterator[str]:
             yield from (block.caption, *block.header)
             for row in block.rows:
                 yield from (cell.text for cell in row)
+        case Picture():
+            yield block.alt
         case _ as never:
             assert_never(never)
 
@@ -163,8 +169,8 @@ def _sentences(letter: Letter) -> Iterator[Sentence]:
 
 
 def _stated(letter: Letter) -> tuple[object, ...]:
-    """What a letter says of the patient: every sentence that is not the template's own, and every table."""
-    tables = tuple(block for block in letter.blocks if isinstance(block, Table))
+    """What a letter says of the patient: every sentence that is not the template's own, every table and picture."""
+    tables = tuple(block for block in letter.blocks if isinstance(block, Table | Picture))
     return (*(sentence for sentence in _sentences(letter) if sentence.origin != "template"), *tables)
 
 
@@ -232,11 +238,17 @@ def approve(
             Problem("at", f"{short_date(approval.at.date())} is before the letter was drafted, {short_date(drafted)}"),
         ))  # fmt: skip
     known = in_language(catalogue(), draft.encounter.options.language)
-    if compose(draft.encounter, draft.summary, known, drafted=drafted, folder=templates) != draft.letter:
+    drawing = draft.drawing
+    checked = compose(
+        draft.encounter, draft.summary, known, drafted=drafted, folder=templates, drawing=drawing, queries=draft.queries
+    )
+    if checked != draft.letter:
         raise InvalidInput((
             Problem("templates", "they do not give the letter that was checked; name the folder it was drafted with"),
         ))  # fmt: skip
     words = approval.words()
-    letter = compose(draft.encounter, draft.summary, known, drafted=drafted, folder=templates, approval=words)
+    letter = compose(
+        draft.encounter, draft.summary, known, drafted=drafted, folder=templates, approval=words, drawing=drawing
+    )
     _check_final(draft.letter, letter, words)
     return ApprovedLetter(letter, approval, content_digest(letter))

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from letterkit.catalogue import Catalogue
+from letterkit.consistency.rule import Query
 from letterkit.errors import LetterheadError
 from letterkit.findings.models import Action, Encounter, Recipient, Statement
 from letterkit.letter.display import (
@@ -19,11 +20,13 @@ from letterkit.letter.display import (
 )
 from letterkit.letter.markup import parse
 from letterkit.letter.missing import missing_elements
-from letterkit.letter.model import Letter, Lines, Paragraph, Properties, Sentence
+from letterkit.letter.model import Letter, Lines, Paragraph, Picture, Properties, Sentence
+from letterkit.letter.remarks import remarks_of
 from letterkit.letter.table import expected_sources, measurement_table
-from letterkit.letter.templates import run
+from letterkit.letter.templates import has_template, run
+from letterkit.prose.change import change_sentences, threshold_sources
 from letterkit.prose.places import site_phrases, where
-from letterkit.prose.words import capital, listed
+from letterkit.prose.words import amount, capital, listed
 from letterkit.prose.writer import Said, Writer, otherwise_normal, unexamined
 from letterkit.summary.statement import PlaceRef, Summary, Tier
 from letterkit.summary.statement import Statement as Told
@@ -31,6 +34,11 @@ from letterkit.summary.statement import Statement as Told
 DEFAULT_TEMPLATE = "letters/clinic.j2"
 DRAFT_MARK = "DRAFT - not checked or approved by a clinician"
 _KINDS = {"new": "New patient", "follow-up": "Follow-up", "discharge": "Discharge", "other": "Clinic contact"}
+_LETTERS = {
+    "new": "letters/new.j2", "follow-up": "letters/follow_up.j2", "discharge": "letters/discharge.j2",
+    "urgent-referral": "letters/urgent_referral.j2",
+}  # fmt: skip
+_REASON = ("reason.text", "reason.problem", "reason.side")
 _TITLES = frozenset({"Dr", "Mr", "Mrs", "Miss", "Ms", "Mx", "Professor", "Prof", "Sir", "Dame"})
 _SENTENCES_A_PARAGRAPH = 6  # more is hard to scan
 _DRAFT_ONLY = re.compile(r"\bdraft\b", re.IGNORECASE)
@@ -44,10 +52,10 @@ class ApprovalWords:
     correction: Sentence | None = None
 
 
-def _own_words(text: str) -> Sentence:
-    """The clinician's words as they stand, with a full stop where they have none."""
+def _own_words(text: str, *places: str) -> Sentence:
+    """The clinician's words as they stand, with a full stop where they have none; `places` are where they stand."""
     words = " ".join(text.split())
-    return Sentence(words if words.endswith((".", "!", "?", ":")) else f"{words}.", origin="clinician")
+    return Sentence(words if words.endswith((".", "!", "?", ":")) else f"{words}.", origin="clinician", places=places)
 
 
 def _sided(text: str, side: str | None) -> str:
@@ -57,8 +65,11 @@ def _sided(text: str, side: str | None) -> str:
     return f"{text.rstrip('.')} ({'both sides' if side == 'both' else side})"
 
 
-def _words(entries: Iterable[Statement | Action]) -> tuple[Sentence, ...]:
-    return tuple(_own_words(_sided(entry.text, entry.side)) for entry in entries)
+def _words(place: str, entries: Iterable[Statement | Action]) -> dict[int, Sentence]:
+    """The clinician's words of each entry by its position; `place` is the name of the list."""
+    return {
+        index: _own_words(_sided(entry.text, entry.side), f"{place}[{index}]") for index, entry in enumerate(entries)
+    }
 
 
 def _sentences(said: Iterable[Said]) -> tuple[Sentence, ...]:
@@ -98,6 +109,11 @@ def _copies(encounter: Encounter) -> tuple[str, ...]:
     return tuple(_person(each) for each in receivers)
 
 
+def _together(parts: Sequence[str]) -> tuple[Sentence, ...]:
+    """Short entries in one sentence, parted by semicolons."""
+    return (Sentence(f"{capital('; '.join(parts))}."),) if parts else ()
+
+
 def _salutation(recipient: Recipient | None) -> str:
     """How the recipient is addressed: as given, or title and last name."""
     if recipient is None:
@@ -108,12 +124,24 @@ def _salutation(recipient: Recipient | None) -> str:
     return f"{title} {rest[-1]}" if title.rstrip(".") in _TITLES and rest else recipient.name
 
 
+def letter_template(encounter: Encounter, folder: Path | None = None) -> str:
+    """The template of an encounter's letter: the kind that was chosen, else that of the visit, else the common one.
+
+    A clinic whose folder holds only a common letter has that one for every kind.
+    """
+    kind = encounter.options.letter or (encounter.visit.kind if encounter.visit else None)
+    name = _LETTERS.get(kind or "", DEFAULT_TEMPLATE)
+    if folder is not None and not has_template(folder, name) and has_template(folder, DEFAULT_TEMPLATE):
+        return DEFAULT_TEMPLATE
+    return name
+
+
 def _recipient(recipient: Recipient | None) -> tuple[str, ...]:
     if recipient is None:
         return ()
-    name = f"{recipient.name}, {recipient.role}" if recipient.role else recipient.name
+    name = ", ".join(part for part in (recipient.name, recipient.role, recipient.organization) if part)
     address = address_line(recipient.address) if recipient.address else None
-    return tuple(line for line in (name, recipient.organization, address) if line)
+    return tuple(line for line in (name, address) if line)
 
 
 def _sender(encounter: Encounter) -> tuple[str, ...]:
@@ -132,8 +160,10 @@ def _dates(encounter: Encounter, drafted: date) -> tuple[str, ...]:
     if visit := encounter.visit:
         how = f", {visit.method}" if visit.method else ""
         first.append(f"Clinic date {short_date(visit.date)} ({_KINDS[visit.kind].lower()}{how})")
-        if visit.responsible:
-            second.append(f"Responsible professional {visit.responsible}")
+        if author := encounter.author:
+            second.append(f"Seen by {author.name}{f' ({author.role})' if author.role else ''}")
+        if responsible := visit.responsible or (encounter.author and encounter.author.name):
+            second.append(f"Responsible professional {responsible}")
         if visit.accompanied_by:
             second.append(f"Accompanied by {visit.accompanied_by}")
     else:
@@ -162,9 +192,9 @@ def _allergies(encounter: Encounter) -> Sentence:
     if encounter.allergies is None:
         return Sentence("Not supplied to this letter.")
     if encounter.allergies == "none known" or not encounter.allergies:
-        return Sentence("No known allergies or adverse reactions.", origin="clinician")
+        return Sentence("No known allergies or adverse reactions.", origin="clinician", places=("allergies",))
     told = [f"{each.agent} ({each.reaction})" if each.reaction else each.agent for each in encounter.allergies]
-    return _own_words(capital("; ".join(told)))
+    return _own_words(capital("; ".join(told)), "allergies")
 
 
 def _reason(encounter: Encounter, catalogue: Catalogue) -> tuple[Sentence, ...]:
@@ -172,26 +202,29 @@ def _reason(encounter: Encounter, catalogue: Catalogue) -> tuple[Sentence, ...]:
     if reason is None:
         return ()
     if reason.text:
-        told = [_own_words(_sided(reason.text, reason.side))]
+        told = [_own_words(_sided(reason.text, reason.side), *_REASON)]
     elif reason.problem:
         name = catalogue.problems[catalogue.problem_terms[reason.problem.casefold()]].name
-        told = [_own_words(capital(_sided(name, reason.side)))]
+        told = [_own_words(capital(_sided(name, reason.side)), *_REASON)]
     else:
         told = []
-    return tuple(told) + ((_own_words(f"Question: {reason.question}"),) if reason.question else ())
+    return tuple(told) + ((_own_words(f"Question: {reason.question}", "reason.question"),) if reason.question else ())
 
 
 def _history(encounter: Encounter) -> tuple[Sentence, ...]:
     history = encounter.history
     if history is None:
         return ()
-    sentences = [_own_words(history.presenting)] if history.presenting else []
+    sentences = [_own_words(history.presenting, "history.presenting")] if history.presenting else []
     if history.since_last_contact:
-        sentences.append(_own_words(f"Since the last contact: {history.since_last_contact}"))
+        sentences.append(
+            _own_words(f"Since the last contact: {history.since_last_contact}", "history.sinceLastContact")
+        )
     if history.past:
-        sentences.append(_own_words(f"Past history: {'; '.join(text.rstrip('.') for text in history.past)}"))
+        past = "; ".join(text.rstrip(".") for text in history.past)
+        sentences.append(_own_words(f"Past history: {past}", "history.past"))
     if history.concerns:
-        sentences.append(_own_words(f"Concerns and wishes: {history.concerns}"))
+        sentences.append(_own_words(f"Concerns and wishes: {history.concerns}", "history.concerns"))
     return tuple(sentences)
 
 
@@ -200,16 +233,35 @@ def _medication(encounter: Encounter) -> tuple[Sentence, ...]:
     if encounter.medication is None:
         return ()
     if not encounter.medication:
-        return (Sentence("No medicines or devices.", origin="clinician"),)
-    return (_own_words(capital("; ".join(encounter.medication))),)
+        return (Sentence("No medicines or devices.", origin="clinician", places=("medication",)),)
+    return (_own_words(capital("; ".join(encounter.medication)), "medication"),)
 
 
 def _signature(encounter: Encounter) -> Lines:
     author = encounter.author
     if author is None:
         return Lines(("Person completing the record: not supplied",), "signature")
-    name = f"{author.name}, {author.qualification}" if author.qualification else author.name
-    return Lines(tuple(line for line in (name, author.role, author.telecom) if line), "signature")
+    name = ", ".join(part for part in (author.name, author.qualification, author.role) if part)
+    return Lines(tuple(line for line in (name, author.telecom) if line), "signature")
+
+
+def _change(summary: Summary, catalogue: Catalogue) -> tuple[Paragraph, ...]:
+    """What changed, in a paragraph for each kind of change, and what its size was held against."""
+    told = [
+        Paragraph(
+            tuple(Sentence(each.text, each.facts, "change") for each in some[start : start + _SENTENCES_A_PARAGRAPH])
+        )
+        for some in change_sentences(summary.changes, catalogue)
+        for start in range(0, len(some), _SENTENCES_A_PARAGRAPH)
+    ]
+    limits = threshold_sources(summary.changes)
+    if limits:
+        sources = "; ".join(
+            f"{limit.source}, {amount(limit.size, 'deg') if limit.error else f'{limit.size:g} points'}"
+            for limit in limits
+        )
+        told.append(Paragraph((Sentence(f"Changes were held against: {sources}.", origin="change"),), "small"))
+    return tuple(told)
 
 
 def _findings(summary: Summary, catalogue: Catalogue) -> dict[str, Any]:
@@ -218,6 +270,7 @@ def _findings(summary: Summary, catalogue: Catalogue) -> dict[str, Any]:
     table = measurement_table(summary.measurements, catalogue)
     sources = expected_sources(summary.measurements, catalogue)
     return {
+        "change": _change(summary, catalogue),
         "positive": _paragraphs(positives, writer),
         "negative": _paragraphs(summary.of(Tier.PERTINENT_NEGATIVE, Tier.OTHER_NEGATIVE), writer),
         "normal": _sentences(otherwise_normal(summary.otherwise_normal, summary.stages_with_findings)),
@@ -244,11 +297,18 @@ def _cautions(summary: Summary, catalogue: Catalogue, *, urgent: bool) -> tuple[
 
 
 def values_for(
-    encounter: Encounter, summary: Summary, drafted: date, catalogue: Catalogue, approval: ApprovalWords | None = None
+    encounter: Encounter,
+    summary: Summary,
+    drafted: date,
+    catalogue: Catalogue,
+    approval: ApprovalWords | None = None,
+    drawing: Picture | None = None,
 ) -> Mapping[str, Any]:
     """Everything a letter template may name. Fields that were not recorded are empty, never absent."""
+    plan = _words("plan", encounter.plan)
     by_actor = {
-        actor: _words(a for a in encounter.plan if a.actor == actor) for actor in ("recipient", "clinic", "patient")
+        actor: tuple(plan[index] for index, each in enumerate(encounter.plan) if each.actor == actor)
+        for actor in ("recipient", "clinic", "patient")
     }
     recipient = encounter.recipient
     return {
@@ -261,20 +321,24 @@ def values_for(
         "identity": Lines(identity, "identity") if (identity := _identity(encounter)) else None,
         "urgent": _cautions(summary, catalogue, urgent=True),
         "cautions": _cautions(summary, catalogue, urgent=False),
-        "diagnoses": _words(encounter.diagnoses),
+        "diagnoses": tuple(_words("diagnoses", encounter.diagnoses).values()),
         "actions": by_actor,
-        "impression": _words(encounter.impression),
+        "impression": tuple(_words("impression", encounter.impression).values()),
         "reason": _reason(encounter, catalogue),
         "is_first_visit": encounter.visit is None or encounter.visit.kind == "new",
         "history": _history(encounter),
         "findings": _findings(summary, catalogue),
-        "information": tuple(_own_words(text) for text in encounter.information_given),
+        "drawing": drawing,
+        "service": (recipient.organization or recipient.name) if recipient else None,
+        "information": tuple(
+            _own_words(text, f"informationGiven[{index}]") for index, text in enumerate(encounter.information_given)
+        ),
         "medication": _medication(encounter),
         "allergies": _allergies(encounter),
-        "missing": missing_elements(encounter),
+        "missing": _together(missing_elements(encounter)),
         "has_author": encounter.author is not None,
         "signature": _signature(encounter),
-        "copies": _copies(encounter),
+        "copies": _together(_copies(encounter)),
         "is_draft": approval is None,
         "approval": {
             "statement": approval.statement if approval else (),
@@ -290,15 +354,20 @@ def compose(
     catalogue: Catalogue,
     *,
     drafted: date,
-    template: str = DEFAULT_TEMPLATE,
+    template: str | None = None,
     folder: Path | None = None,
     approval: ApprovalWords | None = None,
+    drawing: Picture | None = None,
+    queries: Sequence[Query] = (),
 ) -> Letter:
     """The draft letter of an encounter or, with the words of its approval, the final one.
 
-    Raises `LetterheadError` where the clinic's template cannot be used, or calls a final letter a draft.
+    `template` is by default the one of the kind of letter; `drawing` is a picture of the findings; `queries`
+    are those still open, and stand beside a draft only. Raises `LetterheadError` where the clinic's template cannot be
+    used, or calls a final letter a draft.
     """
-    text, values = run(template, values_for(encounter, summary, drafted, catalogue, approval), folder)
+    template = template or letter_template(encounter, folder)
+    text, values = run(template, values_for(encounter, summary, drafted, catalogue, approval, drawing), folder)
     # Here stand the template's own words only; whatever a record says is still a token.
     if approval and _DRAFT_ONLY.search(text):
         raise LetterheadError(
@@ -316,6 +385,7 @@ def compose(
         blocks=parse(text, values, template),
         continuation=_continuation(encounter),
         draft_mark=None if approval else DRAFT_MARK,
+        remarks=() if approval else remarks_of(queries),
     )
 
 

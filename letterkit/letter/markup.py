@@ -18,6 +18,7 @@ from letterkit.letter.model import (
     Heading,
     Lines,
     Paragraph,
+    Picture,
     Role,
     Sentence,
     Table,
@@ -27,7 +28,7 @@ from letterkit.letter.templates import CLOSE, OPEN, Values
 
 _TOKEN = re.compile(f"{OPEN}(\\d+){CLOSE}")
 _ROLE = re.compile(r"^@(?P<role>\w+)\s+")
-_BLOCKS = (Title, Heading, Paragraph, Lines, BulletList, Table)
+_BLOCKS = (Title, Heading, Paragraph, Lines, BulletList, Table, Picture)
 
 
 def _pieces(line: str, values: Values) -> Iterator[Any]:

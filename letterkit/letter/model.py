@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal, TypeAlias
 
+from letterkit.errors import InvalidValue
+
 Role: TypeAlias = Literal["body", "salutation", "subject", "note", "caution", "signature", "small"]
 
 
@@ -18,12 +20,14 @@ class Sentence:
     """One sentence of the letter.
 
     `facts` are the ids of the recorded facts it states, in the order in which it states them; empty for words of the
-    template, of a caution or of the clinician. `origin` says whose words they are.
+    template, of a caution or of the clinician. `origin` says whose words they are, and `places` where in the encounter
+    the clinician's own words stand, such as `plan[0]`.
     """
 
     text: str
     facts: tuple[str, ...] = ()
-    origin: Literal["finding", "clinician", "template", "caution"] = "template"
+    origin: Literal["finding", "change", "score", "clinician", "template", "caution"] = "template"
+    places: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +87,18 @@ class Table:
     rows: tuple[tuple[Cell, ...], ...]
 
 
-Block: TypeAlias = Title | Heading | Paragraph | Lines | BulletList | Table
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A drawing as scalable vector graphics of our own making; `alt` says in words all that it shows.
+
+    `svg` is one `svg` element with its size in points, which fetches nothing and holds no script.
+    """
+
+    svg: str
+    alt: str
+
+
+Block: TypeAlias = Title | Heading | Paragraph | Lines | BulletList | Table | Picture
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,14 +114,36 @@ class Properties:
 
 
 @dataclass(frozen=True, slots=True)
+class Remark:
+    """A query about the record, shown beside a draft: it is for the clinician and no part of the letter.
+
+    `rule` and `query_class` name the rule, `settle` says what would settle it, `facts` are the ids of the facts and
+    `places` the places of the encounter it is about.
+    """
+
+    rule: str
+    query_class: str
+    text: str
+    settle: str
+    facts: tuple[str, ...]
+    places: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Letter:
     """A letter ready to be rendered.
 
     `continuation` identifies the patient on every page after the first. `draft_mark` stands on every page of a letter
-    nobody has approved, and is None in an approved one.
+    nobody has approved, and is None in an approved one. `remarks` are the open queries, in a draft only: an approved
+    letter cannot hold any, and making one raises InvalidValue.
     """
 
     properties: Properties
     blocks: tuple[Block, ...]
     continuation: str
     draft_mark: str | None
+    remarks: tuple[Remark, ...] = ()
+
+    def __post_init__(self) -> None:
+        if self.remarks and self.draft_mark is None:
+            raise InvalidValue("letter: a letter without draft mark holds queries about the record; leave them out")

@@ -13,8 +13,10 @@ from pathlib import Path
 from typing import Any
 
 from letterkit.catalogue import Catalogue
+from letterkit.catalogue.american import spelling
 from letterkit.catalogue.glossary import glossary
 from letterkit.catalogue.model import Polarity
+from letterkit.catalogue.traps import traps
 from letterkit.findings.facts import Facts
 from letterkit.findings.models import Encounter, Recipient
 from letterkit.letter.compose import DRAFT_MARK, ApprovalWords
@@ -22,7 +24,7 @@ from letterkit.letter.display import NO_BREAK, address_line, address_lines, disp
 from letterkit.letter.markup import parse
 from letterkit.letter.model import Letter, Lines, Paragraph, Properties, Sentence
 from letterkit.letter.templates import run
-from letterkit.prose.plain import PlainWriter, otherwise_normal, unexamined
+from letterkit.prose.plain import OWN_WORDS, PlainWriter, otherwise_normal, unexamined
 from letterkit.prose.plain_places import spots, takes_side, with_both, with_side
 from letterkit.prose.words import listed, long_date
 from letterkit.prose.writer import Said
@@ -37,6 +39,8 @@ _MET = {
     "face to face": "We saw you in the clinic on",
 }
 
+_AMERICAN_UNITS = {"millimetre": "millimeter", "centimetre": "centimeter"}
+
 Entry = tuple[Sentence, ...]
 
 
@@ -49,8 +53,10 @@ def wants_large_print(encounter: Encounter) -> bool:
 class _Explainer:
     """Sets the explanation of each trade word after the words in which it first stands."""
 
-    def __init__(self) -> None:
+    def __init__(self, language: str) -> None:
         self._known: set[str] = set()
+        pairs = {**{pair.british: pair.american for pair in traps().spellings}, **_AMERICAN_UNITS}
+        self._spell = spelling(pairs if language == "en-US" else {})
 
     def entry(self, text: str, side: str | None = None) -> Entry:
         """The clinician's words as they stand, with the side they gave, and what they mean."""
@@ -58,14 +64,17 @@ class _Explainer:
         if side and not re.search(rf"\b{side}\b", words, re.IGNORECASE):
             words = f"{words.rstrip('.')} ({'both sides' if side == 'both' else side})"
         own = Sentence(words if words.endswith((".", "!", "?", ":")) else f"{words}.", origin="clinician")
-        return own, *(Sentence(told) for told in glossary().explained(words, self._known))
+        return (own, *self._meanings(words))
+
+    def _meanings(self, text: str) -> Entry:
+        return tuple(Sentence(self._spell(told)) for told in glossary().explained(text, self._known))
 
     def findings(self, said: Iterable[Said]) -> Entry:
         """Sentences about findings, each followed by what its trade words mean where they first stand."""
         told: list[Sentence] = []
         for each in said:
-            told.append(Sentence(each.text, each.facts, "finding"))
-            told += [Sentence(words) for words in glossary().explained(each.text, self._known)]
+            text = each.text if each.text.startswith(OWN_WORDS) else self._spell(each.text)
+            told += (Sentence(text, each.facts, "finding"), *self._meanings(text))
         return tuple(told)
 
 
@@ -202,7 +211,7 @@ def values_for(
     approval: ApprovalWords | None = None,
 ) -> Mapping[str, Any]:
     """Everything a template of the patient's copy may name. Fields that were not recorded are empty, never absent."""
-    explain = _Explainer()
+    explain = _Explainer(encounter.options.language)
     # Trade words are explained where they first stand, so the order here is that of the letter.
     examination = _examination(facts, summary, catalogue, explain)
     diagnoses = tuple(explain.entry(each.text, each.side) for each in encounter.diagnoses)

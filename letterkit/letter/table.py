@@ -11,8 +11,10 @@ from letterkit.findings.facts import EarlierFact, Fact
 from letterkit.findings.values import Arc, Quantity, Value
 from letterkit.letter.display import short_date
 from letterkit.letter.model import Cell, Table
-from letterkit.prose.words import capital, rounded
-from letterkit.summary.statement import Measurement
+from letterkit.prose.places import site_phrases, where
+from letterkit.prose.words import capital, listed, rounded
+from letterkit.summary.change import Change, measured_change
+from letterkit.summary.statement import Measurement, PlaceRef
 
 _UNITS = {"deg": "degrees", "s": "seconds", "score": ""}
 _COMPARATORS = {"<": "less than ", ">": "more than ", "<=": "at most ", ">=": "at least ", "": ""}
@@ -23,16 +25,38 @@ def _unit(item: Item) -> str:
     return _UNITS.get(unit, unit)
 
 
-def _label(row: Measurement, catalogue: Catalogue) -> str:
-    """What a row measures, where, how and in which unit: 'Ring finger pulp, two-point discrimination (mm)'."""
+def _label(rows: Sequence[Measurement], catalogue: Catalogue) -> str:
+    """What rows measure, where, how and in which unit: 'Pulp of the ring finger, two-point discrimination (mm)'."""
+    row = rows[0]
     item = catalogue.items[row.item]
     words = (item.doctor.subject or item.name).removeprefix("the ")
     if row.mode:
         words = f"{row.mode} {words}"
     if row.site and (len(item.sites) > 1 or item.doctor.place is not Place.SIDE):
-        words = f"{catalogue.sites[row.site].name}, {words}"
+        places = where((PlaceRef(each.site, None) for each in rows), catalogue)
+        words = f"{listed(site_phrases(places, catalogue)).removeprefix('the ')}, {words}"
     unit = _unit(item)
     return capital(f"{words} ({unit})" if unit else words)
+
+
+def _together(rows: Sequence[Measurement]) -> list[list[Measurement]]:
+    """Neighbouring rows of one item with the same values on both sides and nothing earlier are one row."""
+    groups: list[list[Measurement]] = []
+    for row in rows:
+        last = groups[-1][-1] if groups else None
+        if last is not None and _alike(last, row):
+            groups[-1].append(row)
+        else:
+            groups.append([row])
+    return groups
+
+
+def _alike(a: Measurement, b: Measurement) -> bool:
+    def values(row: Measurement) -> tuple[Value, Value]:
+        return (row.right.value if row.right else None, row.left.value if row.left else None)
+
+    earlier = any((a.earlier_right, a.earlier_left, b.earlier_right, b.earlier_left))
+    return (a.item, a.mode) == (b.item, b.mode) and values(a) == values(b) and not earlier
 
 
 def _value(value: Value) -> str:
@@ -48,8 +72,9 @@ def _value(value: Value) -> str:
             return ""
 
 
-def _cell(fact: Fact | None) -> Cell:
-    return Cell(_value(fact.value), (fact.id,)) if fact else Cell("not recorded")
+def _cell(facts: Sequence[Fact | None]) -> Cell:
+    recorded = [fact for fact in facts if fact is not None]
+    return Cell(_value(recorded[0].value), tuple(fact.id for fact in recorded)) if recorded else Cell("not recorded")
 
 
 def _bounds(expected: NormalRange) -> str:
@@ -79,21 +104,50 @@ def _before(right: Sequence[EarlierFact], left: Sequence[EarlierFact]) -> str:
     return "; ".join(told)
 
 
+def _size(change: Change, item: Item) -> str:
+    """By how much one side changed: '32 more, beyond 5'; for an arc the change of its two ends."""
+    decimals = max(item.decimals, 1)
+    ends = [(change.amount or 0, "more", "less")]
+    if change.amount_from is not None:
+        ends = [(-change.amount_from, "straighter", "less straight"), (change.amount or 0, "more", "less")]
+    told = [f"{rounded(abs(size), decimals)} {up if size > 0 else down}" for size, up, down in ends if size]
+    if not told:
+        return "none"
+    limit = change.threshold
+    if limit is None:
+        return ", ".join(told)
+    verdict = ("beyond", "within") if limit.error else ("reaches", "below")
+    return f"{', '.join(told)} ({verdict[0] if change.beyond else verdict[1]} {rounded(limit.size, 1)})"
+
+
+def _change(row: Measurement, item: Item) -> str:
+    """The change since the latest earlier value, by side."""
+    told = []
+    for side, now, before in (("right", row.right, row.earlier_right), ("left", row.left, row.earlier_left)):
+        if now is not None and before and (change := measured_change(now, before[-1], item)):
+            told.append(f"{side} {_size(change, item)}")
+    return "; ".join(told)
+
+
 def measurement_table(rows: Sequence[Measurement], catalogue: Catalogue) -> Table | None:
     """The table of measurements, or None where there are none. Columns without any entry are left out."""
     if not rows:
         return None
-    items = [catalogue.items[row.item] for row in rows]
-    expected = [_expected(item) for item in items]
-    before = [_before(row.earlier_right, row.earlier_left) for row in rows]
+    groups = _together(rows)
+    expected = [_expected(catalogue.items[group[0].item]) for group in groups]
+    before = [_before(group[0].earlier_right, group[0].earlier_left) for group in groups]
+    changed = [_change(group[0], catalogue.items[group[0].item]) for group in groups]
     header = ["Measurement", "Right", "Left"]
     header += ["Expected"] if any(expected) else []
     header += ["Earlier"] if any(before) else []
+    header += ["Change"] if any(changed) else []
     lines = []
-    for row, usual, earlier in zip(rows, expected, before, strict=True):
-        cells = [Cell(_label(row, catalogue)), _cell(row.right), _cell(row.left)]
+    for group, usual, earlier, change in zip(groups, expected, before, changed, strict=True):
+        right, left = _cell([row.right for row in group]), _cell([row.left for row in group])
+        cells = [Cell(_label(group, catalogue)), right, left]
         cells += [Cell(usual)] if any(expected) else []
         cells += [Cell(earlier)] if any(before) else []
+        cells += [Cell(change)] if any(changed) else []
         lines.append(tuple(cells))
     return Table(
         caption="Measurements",

@@ -109,6 +109,11 @@ def shipped_templates() -> Path:
     return Path(__file__).resolve().parents[2] / "templates"
 
 
+def has_template(folder: Path, name: str) -> bool:
+    """Whether a clinic's folder holds a template of that name."""
+    return (folder / name).is_file()
+
+
 @lru_cache(maxsize=16)
 def _environment(folder: Path | None) -> ImmutableSandboxedEnvironment:
     folders = (shipped_templates(),) if folder is None else (folder, shipped_templates())

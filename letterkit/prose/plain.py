@@ -24,6 +24,11 @@ from letterkit.summary.statement import PlaceRef, Statement
 _LONGEST = 16  # words; a longer sentence is parted by what was found, by site or by side
 _LONGEST_LIST = 20  # words; only a longer one is parted among the fingers of one hand
 _A_LITTLE_LONGER = 18  # for two numbers set against each other, which cannot be parted
+OWN_WORDS = (
+    "Our notes say: ",
+    "You felt this in ",
+    "The reason in our notes is: ",
+)  # what the clinician's words follow
 _CHECKS = {
     Stage.INSPECTION: "how things looked",
     Stage.PALPATION: "how things felt to touch",

@@ -16,25 +16,19 @@ from letterkit.summary.statement import PlaceRef
 
 _PARTS = (
     "hand", "wrist", "thumb", "palm", "forearm", "elbow", "upper arm", "arm", "armpit", "ear", "funny bone", "shoulder",
-    "index finger", "middle finger", "ring finger", "little finger",
+    "index finger", "middle finger", "long finger", "ring finger", "little finger", "small finger",
 )  # fmt: skip
 _YOUR = re.compile(rf"\byour (?P<part>{'|'.join(_PARTS)})(?![\w-])")
 _YOURS = re.compile(rf"\byour (?={'|'.join(f'{part}s' for part in _PARTS)}\b)")
 _ALL_FINGERS = ("index", "middle", "ring", "little")
 
-# 'The thumb side' of a thumb, or 'the little finger side' of a little finger, says nothing.
+# 'The thumb side' of a thumb, or 'the little finger side' of a little finger, says nothing. American letters have the
+# small finger for the little one.
 _EDGES = {
-    "thumb": (
-        ("the thumb sides", "the outer sides"),
-        ("the thumb side", "the outer side"),
-        ("the little finger sides", "the inner sides"),
-        ("the little finger side", "the inner side"),
-    ),
-    "little": (
-        ("the little finger sides", "the outer sides"),
-        ("the little finger side", "the outer side"),
-    ),
-}
+    "thumb": ((re.compile(r"\bthe thumb side"), "the outer side"),
+              (re.compile(r"\bthe (?:little|small) finger side"), "the inner side")),
+    "little": ((re.compile(r"\bthe (?:little|small) finger side"), "the outer side"),),
+}  # fmt: skip
 
 
 def edge(site: str | None, catalogue: Catalogue) -> str:
@@ -46,7 +40,7 @@ def edge(site: str | None, catalogue: Catalogue) -> str:
 def at_the_edge(words: str, digit: str) -> str:
     """The words about one digit with a side of it named so that it makes sense on that digit."""
     for found, put in _EDGES.get(digit, ()):
-        words = words.replace(found, put)
+        words = found.sub(put, words)
     return words
 
 
@@ -127,6 +121,9 @@ def _of_row(
 def _of_site(slug: str, sides: frozenset[Side | None], catalogue: Catalogue, *, negated: bool) -> str:
     site = catalogue.plain_sites[slug]
     words = site.patient if "your" in site.patient else f"your {site.patient}"
+    if sides - {None} and not takes_side(words):  # the neck has two sides, but there are not two of it
+        lead = ("either side" if negated else "both sides") if len(sides) > 1 else f"the {next(iter(sides))} side"
+        return f"{lead} of {words}"
     if sides >= {"right", "left"}:
         plural = site.patient_plural if "your" in site.patient_plural else f"your {site.patient_plural}"
         return with_either(words) if negated else _YOURS.sub("both your ", plural, count=1)

@@ -9,7 +9,8 @@ from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Place, Stage, ValueKind
 from letterkit.findings.facts import NormalFact, UnexaminedFact
 from letterkit.findings.sides import Sides, each
-from letterkit.prose.clinical import Shape, Variant, variants
+from letterkit.prose.clinical import variants
+from letterkit.prose.phrases import Shape, Variant
 from letterkit.prose.places import side_phrase, site_phrase, where
 from letterkit.prose.words import capital, listed
 from letterkit.summary.statement import Part, PlaceRef, Statement

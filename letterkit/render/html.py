@@ -20,6 +20,8 @@ from letterkit.letter.model import (
     Table,
     Title,
 )
+from letterkit.letter.remarks import HEADING as QUERIES
+from letterkit.letter.remarks import marked, told
 from letterkit.render.words import check_shape, escape
 
 # Colours are at least 7:1 on white or on their own ground. Sizes are relative, so the reader's own size holds.
@@ -42,8 +44,14 @@ th,td{border-bottom:1px solid #8b95a1;padding:.25rem .9rem .25rem .4rem;text-ali
 thead th{border-bottom:2px solid #1f3550}
 tbody th{font-weight:normal}
 .described{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%);white-space:nowrap}
+aside{border:1px solid #8b95a1;margin-top:1.5rem;padding:.2rem .9rem}
+aside li{margin-bottom:.8rem}
+aside p{margin:.1rem 0}
+aside p+p{font-size:.9rem}
+.queried:target{outline:2px solid #1f3550}
 .running{border-top:1px solid #8b95a1;margin-top:1.5rem;padding-top:.4rem;font-size:.9rem}
-@media print{body{max-width:none;padding:0}tr,.caution{break-inside:avoid}h2,h3,h4{break-after:avoid}}
+@media print{body{max-width:none;padding:0}tr,.caution{break-inside:avoid}h2,h3,h4{break-after:avoid}
+aside{break-before:page}}
 """
 
 
@@ -115,6 +123,30 @@ def _opening(blocks: Sequence[Block]) -> int:
     return next((index for index, block in enumerate(blocks, start=1) if isinstance(block, Title)), 0)
 
 
+def _written(blocks: Sequence[Block]) -> list[str]:
+    return [_block(block, number) for number, block in enumerate(blocks)]
+
+
+def _with_queries(letter: Letter) -> tuple[list[str], str]:
+    """The blocks of a draft, the words that queries are about with an id, and the list of queries linked to them."""
+    noted = marked(letter)
+    written = noted.put(
+        _written(noted.blocks),
+        lambda spot: f'<span class="queried" id="query-{spot[0] + 1}-words">',
+        lambda _: "</span>",
+    )
+    words = {number: f"#query-{spot[0] + 1}-words" for spot in noted.spots for number in spot}
+    entries = []
+    for number, remark in enumerate(letter.remarks):
+        question, *rest = [f"<p>{_text(line)}</p>\n" for line in told(remark)]
+        link = f'<p><a href="{words[number]}">The words in the letter</a></p>\n' if number in words else ""
+        entries.append(f'<li id="query-{number + 1}">\n{question}{link}{"".join(rest)}</li>\n')
+    aside = (
+        f'<aside aria-labelledby="queries">\n<h2 id="queries">{QUERIES}</h2>\n<ol>\n{"".join(entries)}</ol>\n</aside>\n'
+    )
+    return written, aside
+
+
 @dataclass(frozen=True, slots=True)
 class HtmlRenderer:
     """Sets a letter as one page with landmarks, real headings and table headers."""
@@ -124,7 +156,11 @@ class HtmlRenderer:
 
     def render(self, letter: Letter) -> bytes:
         """Give the page as UTF-8; the draft mark, if there is one, stands at its top and at its foot."""
-        written = [_block(block, number) for number, block in enumerate(letter.blocks)]
+        aside = ""
+        if letter.remarks:
+            written, aside = _with_queries(letter)
+        else:
+            written = _written(letter.blocks)
         opening = _opening(letter.blocks)
         mark = ""
         if letter.draft_mark is not None:
@@ -139,7 +175,7 @@ class HtmlRenderer:
             f'<meta name="author" content="{escape(about.author)}">\n'
             f"<title>{escape(about.title)}</title>\n<style>{_CSS}{large}</style>\n</head>\n<body>\n"
             + (f"<header>\n{header}</header>\n" if header else "")
-            + f"<main>\n{''.join(written[opening:])}</main>\n"
+            + f"<main>\n{''.join(written[opening:])}</main>\n{aside}"
             f'<footer>\n<p class="running">{_text(letter.continuation)}</p>\n{mark}</footer>\n</body>\n</html>\n'
         )
         return page.encode()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import zip_longest
 from pathlib import Path
@@ -9,7 +10,9 @@ from textwrap import wrap
 from typing import assert_never
 
 from letterkit.errors import InvalidInput, Problem
-from letterkit.letter.model import Block, BulletList, Heading, Letter, Lines, Paragraph, Table, Title
+from letterkit.letter.model import Block, BulletList, Heading, Letter, Lines, Paragraph, Remark, Table, Title
+from letterkit.letter.remarks import HEADING as QUERIES
+from letterkit.letter.remarks import told
 from letterkit.render.words import check_shape, checked, joined
 
 WIDTH = 76  # columns: fits an 80 column screen or a quoted message with room for its marks
@@ -89,6 +92,19 @@ def _block(block: Block) -> list[str]:
             assert_never(never)
 
 
+def _queries(remarks: Sequence[Remark]) -> list[str]:
+    """The queries of a draft as a numbered list under its heading, and a free line; nothing where there are none."""
+    lines = _underlined(QUERIES, _UNDERLINES[1]) if remarks else []
+    for number, remark in enumerate(remarks, start=1):
+        mark = f"{number}. "
+        question, *rest = told(remark)
+        lines += _wrapped(question, WIDTH, mark, " " * len(mark))
+        for line in rest:
+            lines += _wrapped(line, WIDTH, " " * len(mark), " " * (len(mark) + 4))
+        lines.append("")
+    return lines
+
+
 @dataclass(frozen=True, slots=True)
 class TextRenderer:
     """Sets a letter as UTF-8 text of at most 76 columns, unless a single word is longer."""
@@ -97,7 +113,7 @@ class TextRenderer:
     suffix: str = ".txt"
 
     def render(self, letter: Letter) -> bytes:
-        """Give the text; the draft mark, if there is one, is its first and its last line."""
+        """Give the text; a draft begins and ends with its mark, and its queries stand before the last one."""
         parts: list[str] = []
         before: Block | None = None
         for block in letter.blocks:
@@ -110,7 +126,7 @@ class TextRenderer:
                 before = block
         if letter.draft_mark is not None:
             mark = _wrapped(letter.draft_mark, WIDTH)
-            parts = [*mark, "", *parts, "", *mark]
+            parts = [*mark, "", *parts, "", *_queries(letter.remarks), *mark]
         return ("\n".join(parts) + "\n").encode()
 
 

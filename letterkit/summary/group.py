@@ -12,6 +12,8 @@ from letterkit.summary.statement import Form, Part, PlaceRef, Statement, Tier
 
 _MOST_ITEMS = 5  # a sentence that lists more is hard to read aloud
 _MOST_NEGATIVE_ITEMS = 8
+_MOST_MUSCLES = 12
+_MUSCLES = 4  # from here on, full power is told of the muscles together
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +124,8 @@ def _merge_items(drafts: Iterable[_Draft], catalogue: Catalogue) -> list[_Draft]
         key = _mergeable(draft, catalogue)
         known = merged.get(key) if key is not None else None
         most = _MOST_NEGATIVE_ITEMS if draft.parts[0].polarity is Polarity.NORMAL else _MOST_ITEMS
+        if catalogue.items[draft.parts[0].items[0]].value is ValueKind.MRC:
+            most = _MOST_MUSCLES
         if known is None or len(known.parts[0].items) >= most:
             result.append(draft)
             if key is not None:
@@ -186,10 +190,26 @@ def group(
                 part = replace(part, before=before.get(uniform[0].id, ()))
             drafts.append(_Draft((part,), tier, rank))
     ordered = _chains(_merge_items(_contrasts(drafts, catalogue), catalogue), catalogue)
-    return [
-        Statement(draft.parts, draft.tier, catalogue.items[draft.parts[0].items[0]].stage, draft.form)
+    weak = any(
+        part.polarity is not Polarity.NORMAL
         for draft in ordered
-    ]
+        for part in draft.parts
+        if catalogue.items[part.items[0]].value is ValueKind.MRC
+    )
+    return [
+        Statement(
+            draft.parts, draft.tier, catalogue.items[draft.parts[0].items[0]].stage, draft.form,
+            ("others" if weak else "all") if _is_throughout(draft, catalogue) else None,
+        )
+        for draft in ordered
+    ]  # fmt: skip
+
+
+def _is_throughout(draft: _Draft, catalogue: Catalogue) -> bool:
+    """Whether a draft tells full power of so many muscles that a reader wants to hear it of them together."""
+    part = draft.parts[0]
+    power = catalogue.items[part.items[0]].value is ValueKind.MRC
+    return power and draft.form is Form.SINGLE and part.polarity is Polarity.NORMAL and len(part.items) >= _MUSCLES
 
 
 def _uniform(facts: Sequence[Fact]) -> list[list[Fact]]:

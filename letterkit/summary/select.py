@@ -7,6 +7,7 @@ from letterkit.catalogue.model import Item, Polarity, PresentingProblem, Qualifi
 from letterkit.findings.facts import EarlierFact, Fact, Facts
 from letterkit.findings.values import Quantity
 from letterkit.summary.cautions import choose_cautions
+from letterkit.summary.change import changes
 from letterkit.summary.group import group
 from letterkit.summary.statement import Measurement, Summary, Tier
 
@@ -121,6 +122,7 @@ def summarise(facts: Facts, problem_slug: str | None, catalogue: Catalogue) -> S
         measurements=tuple(rows) if has_table else (),
         cautions=cautions,
         stages_with_findings=frozenset(fact.stage for fact in facts.facts),
+        changes=changes(facts, catalogue),
     )
 
 

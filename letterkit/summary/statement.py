@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Literal
 
 from letterkit.catalogue.model import Caution, Polarity, Stage
 from letterkit.findings.facts import EarlierFact, Fact, NormalFact, Qualifiers, UnexaminedFact
 from letterkit.findings.sides import Side
 from letterkit.findings.values import Value
+from letterkit.summary.change import Change
 
 
 class Tier(StrEnum):
@@ -59,12 +61,16 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class Statement:
-    """One thing to be said; `form` says how several parts belong together."""
+    """One thing to be said; `form` says how several parts belong together.
+
+    `throughout` marks a normal result of several muscles: all that were tested, or all others where one was weak.
+    """
 
     parts: tuple[Part, ...]
     tier: Tier
     stage: Stage
     form: Form
+    throughout: Literal["all", "others"] | None = None
 
     @property
     def facts(self) -> tuple[str, ...]:
@@ -104,6 +110,7 @@ class Summary:
     measurements: tuple[Measurement, ...]
     cautions: tuple[ChosenCaution, ...]
     stages_with_findings: frozenset[Stage]
+    changes: tuple[Change, ...] = ()
 
     def of(self, *tiers: Tier) -> tuple[Statement, ...]:
         """The statements of the given tiers, in order."""

@@ -256,7 +256,7 @@ def test_the_digest_is_of_the_words_and_of_the_patient(drafted):
 def test_the_digest_takes_no_notice_of_mark_spaces_and_facts(drafted):
     letter = drafted.letter
     one = _with(letter, Paragraph((Sentence("Grip is  14\nkg.", ("f0",), "finding"), Sentence("So."))))
-    two = _with(replace(letter, draft_mark=None), Paragraph((Sentence("Grip is 14 kg. So."),)))
+    two = _with(replace(letter, draft_mark=None, remarks=()), Paragraph((Sentence("Grip is 14 kg. So."),)))
     assert one == two
 
 
@@ -290,14 +290,14 @@ def test_a_template_that_leaves_out_who_approved_is_refused(templates):
 
 
 def test_a_template_that_leaves_out_what_is_replaced_is_refused(templates):
-    _change(templates, "letters/clinic.j2", "@note {{ approval.correction }}", "")
+    _change(templates, "blocks/head.j2", "@note {{ approval.correction }}", "")
     assert _approved_with(templates)
     with pytest.raises(LetterheadError, match=r"leaves out the correction.*approval\.correction"):
         _approved_with(templates, replaces=EARLIER)
 
 
 def test_a_template_that_calls_the_final_letter_a_draft_is_refused(templates):
-    _change(templates, "letters/clinic.j2", "# Clinic letter\n", "# Clinic letter (draft)\n")
+    _change(templates, "letters/new.j2", "# Clinic letter: new patient\n", "# Clinic letter (draft)\n")
     with pytest.raises(LetterheadError, match=r"calls a final letter a draft.*is_draft"):
         _approved_with(templates)
 
@@ -308,14 +308,14 @@ def test_a_person_or_place_called_draft_is_no_draft_letter():
 
 
 def test_a_template_that_hides_findings_from_the_final_letter_is_refused(templates):
-    _change(templates, "letters/clinic.j2", '{% include "blocks/examination.j2" %}',
+    _change(templates, "letters/new.j2", '{% include "blocks/examination.j2" %}',
             '{% if is_draft %}\n{% include "blocks/examination.j2" %}\n{% endif %}')  # fmt: skip
     with pytest.raises(LetterheadError, match="does not state what the approved draft states"):
         _approved_with(templates)
 
 
 def test_other_templates_than_those_of_the_draft_are_refused(templates):
-    _change(templates, "letters/clinic.j2", "# Clinic letter\n", "# Another letter\n")
+    _change(templates, "letters/new.j2", "# Clinic letter: new patient\n", "# Another letter\n")
     with pytest.raises(InvalidInput, match="templates: they do not give the letter that was checked"):
         approve(draft(_record()), by="Miss R. Calder", at=AT, templates=templates)
 
@@ -328,6 +328,7 @@ class _Altered:
     summary: Any
     letter: Letter
     queries: Any
+    drawing: Any = None
 
 
 def test_a_letter_that_was_changed_after_drafting_is_refused(drafted):

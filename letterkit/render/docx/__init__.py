@@ -10,8 +10,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from letterkit.letter.model import Letter
+from letterkit.render.docx.comments import commented, comments_part
 from letterkit.render.docx.letterhead import Letterhead, load, plain_letterhead
-from letterkit.render.docx.package import LETTER_LEVEL, container, member
+from letterkit.render.docx.package import LETTER_LEVEL, Member, container, member
 from letterkit.render.docx.properties import CORE_PART, core_properties
 
 __all__ = ["DocxRenderer", "Letterhead", "load", "plain_letterhead", "renderer"]
@@ -28,12 +29,20 @@ class DocxRenderer:
     def render(self, letter: Letter) -> bytes:
         """Give the document; the same letter on the same letterhead gives the same bytes."""
         head = self.letterhead
-        members = head.large if letter.properties.large_print else head.members
-        document = f"{head.opening}{head.body.set(letter.blocks)}{head.closing}"
+        members = (head.large if letter.properties.large_print else head.members)[letter.properties.language]
+        comments: tuple[Member, ...] = ()
+        if letter.remarks:
+            content = commented(letter, head.body)
+            members = tuple(head.commented.get(each.name, each) for each in members)
+            comments = (member(head.comments, comments_part(letter).encode(), LETTER_LEVEL),)
+        else:
+            content = head.body.set(letter.blocks)
+        document = f"{head.opening}{content}{head.closing}"
         return container(
             (
-                *members[letter.properties.language],
+                *members,
                 member(head.document, document.encode(), LETTER_LEVEL),
+                *comments,
                 *[member(part.part, part.fill(letter).encode(), LETTER_LEVEL) for part in head.furniture],
                 member(CORE_PART, core_properties(letter.properties).encode(), LETTER_LEVEL),
             )

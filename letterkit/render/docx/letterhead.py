@@ -61,9 +61,11 @@ class Letterhead:
     name: str
     members: Mapping[str, tuple[Member, ...]]  # by language: what is the same in every letter, content types first
     large: Mapping[str, tuple[Member, ...]]  # the same in large print
+    commented: Mapping[bytes, Member]  # by name: what takes the place of those members in a draft with comments
     furniture: tuple[Filled, ...]
     body: Body
     document: str  # name of the part that holds the body
+    comments: str  # name of the part that holds the comments of a draft
     opening: str  # of that part, up to the body's content
     closing: str  # the section's properties and the end of that part
 
@@ -238,13 +240,16 @@ def _prepare(package: Package) -> Letterhead:
 
     last = section.last_section(root)
     members, large = _members(collection, spoken, ids)
+    comments = posixpath.join(posixpath.dirname(document), "letter_comments.xml")
     return Letterhead(
         name=package.name,
         members=members,
         large=large,
+        commented=_commented(collection, comments, members[LANGUAGES[0]]),
         furniture=tuple(furniture),
         body=prepared(ids, bullet, numbers, section.text_width(last)),
         document=document,
+        comments=comments,
         opening=f'{DECLARATION}<w:document xmlns:w="{W_NS}" xmlns:r="{R_NS}"><w:body>',
         closing=section.section_xml(last, references) + "</w:body></w:document>",
     )
@@ -277,6 +282,18 @@ def _members(
         members[language] = tuple(own[part] if part in own else shared[part] for part in files)
         large[language] = tuple(enlarged[part] if part in enlarged else shared[part] for part in files)
     return members, large
+
+
+def _commented(collection: _Collection, comments: str, members: Iterable[Member]) -> dict[bytes, Member]:
+    """Give the content types and relationships of a draft with comments, which name one part more."""
+    names = {each.name for each in members}
+    before = collection.finish()
+    collection.types[comments] = f"{WORD_TYPE}comments+xml"
+    collection.link("comments", comments)
+    after = collection.finish()
+    changed = {part.encode(): member(part, data) for part, data in after.items() if data != before.get(part)}
+    assert changed.keys() <= names
+    return changed
 
 
 def load(source: Path | str | bytes, name: str | None = None) -> Letterhead:

@@ -40,7 +40,7 @@ def _heading(level: int, before: int, size: int, more: str = "") -> _Style:
 
 
 _SIZE_SMALL = '<w:sz w:val="18"/><w:szCs w:val="18"/>'
-_SIZE_TABLE = '<w:sz w:val="20"/><w:szCs w:val="20"/>'
+_SIZE_TABLE = '<w:sz w:val="19"/><w:szCs w:val="19"/>'
 
 # Sizes are in half-points and spaces in twentieths of a point. A normal letter shall fit one page: spaces are small,
 # and each kind of text has its own, so that no empty paragraph is needed.
@@ -51,13 +51,13 @@ _STYLES = (
         f"<w:keepNext/>{_spacing(0, 100)}",
         f'<w:b/><w:color w:val="{INK}"/><w:sz w:val="30"/><w:szCs w:val="30"/>',
     ),
-    _heading(1, 160, 24),
-    _heading(2, 120, 22),
-    _heading(3, 100, 22, "<w:i/>"),
+    _heading(1, 120, 23),
+    _heading(2, 80, 21),
+    _heading(3, 80, 21, "<w:i/>"),
     _Style("List Bullet", "ListBullet", f"{_spacing(0, 100)}<w:contextualSpacing/>"),
     _Style("List Number", "ListNumber", f"{_spacing(0, 100)}<w:contextualSpacing/>"),
     _Style("caption", "Caption", f"<w:keepNext/>{_spacing(100, 60)}", f"<w:b/>{_SIZE_TABLE}"),
-    _Style("Letter Body", "LetterBody", _spacing(0, 100)),
+    _Style("Letter Body", "LetterBody", _spacing(0, 80)),
     _Style("Letter Salutation", "LetterSalutation", _spacing(100, 100)),
     _Style("Letter Subject", "LetterSubject", f"<w:keepNext/>{_spacing(60, 100)}", "<w:b/>"),
     _Style("Letter Note", "LetterNote", _spacing(0, 100), "<w:i/>"),
@@ -67,13 +67,13 @@ _STYLES = (
         f'<w:keepLines/><w:pBdr><w:left w:val="single" w:sz="24" w:space="6" w:color="{_CAUTION}"/></w:pBdr>'
         f'{_spacing(60, 100)}<w:ind w:left="170"/>',
     ),
-    _Style("Letter Signature", "LetterSignature", f"<w:keepLines/>{_spacing(320, 60)}"),
+    _Style("Letter Signature", "LetterSignature", f"<w:keepLines/>{_spacing(120, 60)}"),
     _Style("Letter Small", "LetterSmall", _spacing(60, 60), _SIZE_SMALL),
     _Style("Letter Sender", "LetterSender", f"<w:keepLines/>{_spacing(0, 140)}", _SIZE_TABLE),
     _Style("Letter Address", "LetterAddress", f"<w:keepLines/>{_spacing(0, 140)}"),
     _Style("Letter Identity", "LetterIdentity", f"<w:keepLines/>{_spacing(60, 100)}", "<w:b/>"),
-    _Style("Letter Dates", "LetterDates", f"<w:keepLines/>{_spacing(0, 100)}"),
-    _Style("Letter Cell", "LetterCell", _spacing(20, 20), _SIZE_TABLE),
+    _Style("Letter Dates", "LetterDates", f"<w:keepLines/>{_spacing(0, 100)}", _SIZE_TABLE),
+    _Style("Letter Cell", "LetterCell", _spacing(10, 10), _SIZE_TABLE),
     _Style(
         "Letter Continuation",
         "LetterContinuation",

@@ -6,7 +6,9 @@ import re
 from collections.abc import Iterable, Sequence
 from typing import Any, TypeAlias, assert_never
 
-from letterkit.letter.model import Block, BulletList, Heading, Letter, Lines, Paragraph, Table, Title
+from letterkit.letter.model import Block, BulletList, Heading, Letter, Lines, Paragraph, Remark, Table, Title
+from letterkit.letter.remarks import HEADING as QUERIES
+from letterkit.letter.remarks import told
 from letterkit.render.pdf.fonts import showable
 from letterkit.render.words import check_shape, checked, joined
 
@@ -103,6 +105,13 @@ def _blocks(blocks: Iterable[Block]) -> list[dict[str, Any]]:
     return [block for block in written if block is not None]
 
 
+def _queries(remarks: Sequence[Remark]) -> dict[str, Any] | None:
+    """The queries of a draft with their heading; they stand on pages of their own behind the letter."""
+    if not remarks:
+        return None
+    return {"heading": _text(QUERIES), "entries": [_text("\n".join(told(remark))) for remark in remarks]}
+
+
 def page_data(letter: Letter) -> dict[str, Any]:
     """What a letter's pages are set from. Raises InvalidValue for a text that the PDF cannot hold or show."""
     about = letter.properties
@@ -116,4 +125,5 @@ def page_data(letter: Letter) -> dict[str, Any]:
         "mark": _on_one_line(letter.draft_mark or ""),
         "continuation": _on_one_line(letter.continuation),
         "blocks": _blocks(letter.blocks),
+        "queries": _queries(letter.remarks),
     }

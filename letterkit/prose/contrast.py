@@ -1,0 +1,112 @@
+"""Contrasts: the right side and the left in one sentence, right first unless only the left departs from normal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import Item, Place, Qualifier, ValueKind
+from letterkit.prose.phrases import (
+    Variant,
+    absent_nouns,
+    after_place,
+    denied_plural,
+    grade_words,
+    items_of,
+    joined,
+    noun_phrase,
+    number_words,
+    qualifier_of,
+    result_words,
+    state_words,
+    subjects,
+)
+from letterkit.prose.places import site_phrase, where
+from letterkit.prose.words import listed
+from letterkit.summary.statement import Part, PlaceRef
+
+
+def contrast(right: Part, left: Part, catalogue: Catalogue) -> Iterator[Variant]:
+    """The ways to say a contrast: 'Phalen's test was positive on the right and negative on the left'."""
+    items = items_of(right, catalogue)
+    item = items[0]
+    if item.value is ValueKind.PRESENCE:
+        yield from _presence_contrast(right, left, catalogue)
+        return
+    words, verb = subjects(items)
+    if item.value is ValueKind.MRC:
+        words, verb = f"power of {words}", "was"
+    mode = qualifier_of(right, Qualifier.MODE)
+    subject = f"{mode} {words}" if mode else words
+    at = _at_both(right, item, catalogue)
+    one = _answer(right, item, catalogue, verb)
+    other = _answer(left, item, catalogue, verb).removeprefix(f"{verb} ")
+    told = f"{one} on the right{after_place(right)} and {other} on the left{after_place(left)}"
+    yield Variant("subject", f"{joined(subject, at)} {told}")
+
+
+def _answer(part: Part, item: Item, catalogue: Catalogue, verb: str) -> str:
+    """What one side of a contrast says, after the subject: 'was positive after 20 seconds'."""
+    match item.value:
+        case ValueKind.TEST:
+            return result_words(item, part.state, verb)
+        case ValueKind.STATE:
+            return f"{verb} {state_words(item, part.state, catalogue)}"
+        case ValueKind.MRC:
+            return f"{verb} {grade_words(part.value)}"
+        case ValueKind.TEXT:
+            return f"{verb} normal" if part.state == "normal" else f"{verb} recorded as: {part.value}"
+        case _:
+            return f"{verb} {number_words(part, item)}"
+
+
+def _presence_contrast(right: Part, left: Part, catalogue: Catalogue) -> Iterator[Variant]:
+    items = items_of(right, catalogue)
+    named = items if right.crossed else items[:1]
+
+    def phrase(part: Part) -> tuple[str, bool]:
+        places = where(part.places, catalogue)
+        if part.state == "absent":
+            return f"no {listed(absent_nouns(named), 'or')}", denied_plural(named[0])
+        found = [noun_phrase(item, part, places) for item in named]
+        words = listed([words for words, _ in found])
+        return (f"uncertain {words}" if part.state == "equivocal" else words), found[0][1]
+
+    at = _at_both(right, named[0], catalogue)
+    if both := _severities(right, left, named, at, catalogue):
+        yield from both
+        return
+    first, second = (right, left) if right.state != "absent" else (left, right)
+    sides = {id(right): "on the right", id(left): "on the left"}
+    words, plural = phrase(first)
+    other = "none" if second.state == "absent" and not second.qualifiers and len(named) == 1 else phrase(second)[0]
+    verb = "were" if plural else "was"
+    end = f"{sides[id(first)]}{after_place(first)} and {other} {sides[id(second)]}{after_place(second)}"
+    yield Variant("there", joined("there", verb, words, at, end))
+    plain = end.replace(" and none on", " and absent on") if other == "none" else end
+    yield Variant("subject", joined(words, at, "were" if plural or len(named) > 1 else "was", "present", plain))
+
+
+def _severities(right: Part, left: Part, named: Sequence[Item], at: str, catalogue: Catalogue) -> list[Variant]:
+    """'There was squaring of the thumb base, moderate on the right and mild on the left', where only that differs."""
+    grades = [part.qualifiers[0][1] for part in (right, left) if part.state == "present" and len(part.qualifiers) == 1
+              and part.qualifiers[0][0] is Qualifier.SEVERITY]  # fmt: skip
+    if len(grades) != 2 or len(named) != 1:  # noqa: PLR2004 - right and left
+        return []
+    plain = replace(right, qualifiers=())
+    words, plural = noun_phrase(named[0], plain, where(right.places, catalogue))
+    told = f"{grades[0]} on the right{after_place(right)} and {grades[1]} on the left{after_place(left)}"
+    verb = "were" if plural else "was"
+    return [
+        Variant("there", f"{joined('there', verb, words, at)}, {told}"),
+        Variant("subject", f"{joined(words, at)} {verb} {told}"),
+    ]
+
+
+def _at_both(part: Part, item: Item, catalogue: Catalogue) -> str:
+    """The site that both sides of a contrast share, without a side; empty where the item's name says it."""
+    if item.doctor.place is Place.SIDE:
+        return ""
+    sideless = where((PlaceRef(place.site, None) for place in part.places), catalogue)
+    return site_phrase(sideless, item.doctor.place.value, catalogue)
