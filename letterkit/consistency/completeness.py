@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 
 from letterkit.catalogue import Catalogue
-from letterkit.catalogue.model import Item
+from letterkit.catalogue.model import Item, Place
 from letterkit.consistency.lookups import accounted_for
 from letterkit.consistency.rule import Case, Hit, QueryClass, rule
 
 _MOST_LISTED = 6
 _MOST_CHOICES = 2
+_MOST_TELLING = 6  # negatives further down tell so little that asking for them is noise
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +36,13 @@ def steps() -> tuple[Step, ...]:
     )
 
 
+@cache
+def substitutes() -> Mapping[str, tuple[str, ...]]:
+    """By item, the items that say as much when it was not recorded itself."""
+    text = resources.files("letterkit.consistency").joinpath("data", "expected.toml").read_text(encoding="utf-8")
+    return {raw["item"]: tuple(raw["by"]) for raw in tomllib.loads(text)["stands_for"]}
+
+
 def _called(items: Sequence[str], known: Catalogue) -> str:
     """The first one or two of the items that would do: 'malrotation or rotational alignment'."""
     return " or ".join(dict.fromkeys(_name(known.items[slug], known) for slug in items[:_MOST_CHOICES]))
@@ -43,7 +51,7 @@ def _called(items: Sequence[str], known: Catalogue) -> str:
 def _name(item: Item, known: Catalogue) -> str:
     """An item for a list: with its site where the name alone leaves it open, as with tenderness."""
     name = item.doctor.noun or item.doctor.subject or item.name
-    if len(item.sites) == 1:
+    if len(item.sites) == 1 and item.doctor.place is not Place.SIDE:
         return f"{name} {item.doctor.place.value} the {known.sites[item.sites[0]].name}"
     return item.name if item.doctor.noun is None else name
 
@@ -52,8 +60,9 @@ def _missing(case: Case, problem: str) -> Iterator[str]:
     """What is expected and not accounted for: negatives of the problem in their order, then the general steps."""
     known = case.catalogue
     told: set[str] = set()
-    for negative in known.problems[problem].negatives:
-        if told.isdisjoint(negative.items) and not accounted_for(case, *negative.items):
+    for negative in known.problems[problem].negatives[:_MOST_TELLING]:
+        enough = (*negative.items, *(each for item in negative.items for each in substitutes().get(item, ())))
+        if told.isdisjoint(negative.items) and not accounted_for(case, *enough):
             told |= set(negative.items)
             yield _called(negative.items, known)
     for step in steps():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from collections.abc import Set as AbstractSet
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Caution, Condition, Polarity
@@ -68,10 +69,20 @@ def _places(caution: Caution, facts: Iterable[Fact], catalogue: Catalogue) -> tu
     return tuple(place for place in places if place.side)
 
 
+def _could_hold(caution: Caution, recorded: AbstractSet[str]) -> bool:
+    """Whether the items of the pattern were recorded at all; most cautions end here."""
+    if any(condition.item not in recorded for condition in caution.all):
+        return False
+    return not caution.any or sum(condition.item in recorded for condition in caution.any) >= caution.at_least
+
+
 def choose_cautions(facts: Facts, catalogue: Catalogue) -> tuple[ChosenCaution, ...]:
     """The cautions whose pattern the facts fulfil, urgent ones first; each once, with the facts that called for it."""
+    recorded = {fact.item for fact in facts.facts}
     chosen: list[ChosenCaution] = []
     for caution in catalogue.cautions.values():
+        if not _could_hold(caution, recorded):
+            continue
         called: list[Fact] = []
         for scope in _scopes(caution, facts.facts, catalogue):
             called += _holds(caution, scope)

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Any
 from typing import Literal
 
 from letterkit.catalogue.model import Caution, Polarity, Stage
 from letterkit.findings.facts import EarlierFact, Fact, NormalFact, Qualifiers, UnexaminedFact
+from letterkit.findings.models import ScaleName
 from letterkit.findings.sides import Side
 from letterkit.findings.values import Value
+from letterkit.measures.result import NotComputable, Result
 from letterkit.summary.change import Change
 
 
@@ -101,6 +104,21 @@ class ChosenCaution:
 
 
 @dataclass(frozen=True, slots=True)
+class Score:
+    """One published scale at one place: its outcome, and the facts it was worked out from.
+
+    `counted` are the places that a count counts, `unrecorded` those it needs and the record does not speak of.
+    """
+
+    scale: ScaleName
+    place: PlaceRef
+    outcome: Result[Any] | NotComputable
+    facts: tuple[str, ...] = ()
+    counted: tuple[PlaceRef, ...] = ()
+    unrecorded: tuple[PlaceRef, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Summary:
     """Everything the letter says of the examination, in the order in which it says it."""
 
@@ -111,6 +129,7 @@ class Summary:
     cautions: tuple[ChosenCaution, ...]
     stages_with_findings: frozenset[Stage]
     changes: tuple[Change, ...] = ()
+    scores: tuple[Score, ...] = ()
 
     def of(self, *tiers: Tier) -> tuple[Statement, ...]:
         """The statements of the given tiers, in order."""

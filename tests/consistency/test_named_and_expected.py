@@ -6,7 +6,7 @@ import pytest
 
 from letterkit.catalogue import catalogue
 from letterkit.catalogue.model import ValueKind
-from letterkit.consistency.completeness import steps
+from letterkit.consistency.completeness import steps, substitutes
 from letterkit.consistency.durations import duration_days
 from letterkit.consistency.named import rows
 from letterkit.consistency.registry import check_record
@@ -214,3 +214,24 @@ def test_an_ordinary_record_is_asked_nothing_but_what_is_missing(name):
     queries = _queries(**given, examination={"findings": findings})
 
     assert {query.query_class.value for query in queries} <= ALLOWED, [query.message for query in queries]
+
+
+def test_what_stands_for_an_item_can_be_recorded():
+    known = catalogue().items
+    unknown = [slug for item, by in substitutes().items() for slug in (item, *by) if slug not in known]
+
+    assert unknown == []
+
+
+def test_signs_recorded_one_by_one_count_as_their_sum():
+    finding = {"item": "kanavel_flexed_posture", "side": "right", "site": "index", "value": "absent"}
+    record = {
+        "patient": {"name": {"text": "Avery Testwell"}},
+        "reason": {"problem": "hot_swollen_digit"},
+        "examination": {"findings": [finding]},
+    }
+    encounter = Encounter.model_validate(record)
+    queries = check_record(encounter, expand(encounter, catalogue()), catalogue())
+    asked = next(query.message for query in queries if query.rule == "expected-and-not-recorded")
+
+    assert "Kanavel's signs" not in asked
