@@ -68,7 +68,9 @@ def labelled(reading: Reading, concepts: dict[str, Any], *, certain_only: bool =
         elif item.scale:
             scale = known.scales[item.scale]
             polarity = next((each.polarity.value for each in scale.states if each.slug == finding.state), "noted")
-            state = {"normal": "normal", "noted": "normal" if finding.state == "brisk" else "value"}.get(polarity, "reduced")
+            state = {"normal": "normal", "noted": "normal" if finding.state == "brisk" else "value"}.get(
+                polarity, "reduced"
+            )
         elif item.value is ValueKind.QUANTITY:
             state = _judged(finding.value, finding.item)
         else:
@@ -85,17 +87,26 @@ def labelled(reading: Reading, concepts: dict[str, Any], *, certain_only: bool =
     for stage in reading.normal:
         if name := concepts["stage"].get(str(stage.record["stage"])):
             side = stage.record.get("side") or "unspecified"
-            yield {"concept": name, "side": side, "site": "", "state": "normal", "value": "", "quote": reading.quote(stage)}
+            yield {
+                "concept": name,
+                "side": side,
+                "site": "",
+                "state": "normal",
+                "value": "",
+                "quote": reading.quote(stage),
+            }
 
 
 def _label_sites(finding: ReadFinding) -> list[str]:
     """Sites as the labels count them: all the digits of a row are one."""
     known = catalogue()
     names: list[str] = []
-    rows_seen = [known.sites[site].row for site in finding.sites]
+    digits: dict[str | None, set[str | None]] = {}
+    for site in finding.sites:
+        digits.setdefault(known.sites[site].row, set()).add(known.sites[site].digit)
     for site in finding.sites:
         row = known.sites[site].row
-        many = row is not None and rows_seen.count(row) >= 4  # noqa: PLR2004 - the fingers
+        many = row is not None and digits[row] >= {"index", "middle", "ring", "little"}
         name = known.rows[row].plural if many and row is not None else known.sites[site].name
         if name not in names:
             names.append(name)
@@ -134,13 +145,17 @@ def baseline() -> Callable[[str], list[dict[str, Any]]]:
         for entity in doc.ents:
             item = known.items[entity.label_]
             test = item.value is ValueKind.TEST
-            negated = bool(entity._.negex)  # noqa: SLF001 - spaCy's way to read an extension
+            negated = bool(entity._.negex)
             state = ("negative" if negated else "positive") if test else ("absent" if negated else "present")
             if item.scale or item.value is ValueKind.MRC:
                 state = "reduced" if negated else "normal"
             words = {token.lower_ for token in entity.sent}
             sides = words & {"left", "right"}
-            side = "both" if len(sides) == 2 or words & {"bilateral", "bilaterally", "both"} else next(iter(sides), "unspecified")  # noqa: PLR2004
+            side = (
+                "both"
+                if len(sides) == 2 or words & {"bilateral", "bilaterally", "both"}
+                else next(iter(sides), "unspecified")
+            )
             name = concepts["concept"].get(item.slug, item.name)
             found.append({"concept": name, "side": side, "site": "", "state": state, "value": "", "quote": entity.text})
         return found
@@ -174,7 +189,8 @@ def main(options: list[str]) -> int:
     spent = (time.perf_counter() - begun) * 1000 / len(snippets)
     for title, certain in (("reader, all findings", False), ("reader, certain findings only", True)):
         predictions = [
-            {"id": key, "findings": list(labelled(reading, concepts, certain_only=certain))} for key, reading in readings.items()
+            {"id": key, "findings": list(labelled(reading, concepts, certain_only=certain))}
+            for key, reading in readings.items()
         ]
         sys.stdout.write(f"== {title}\n{score(folder, predictions, *options)}\n")
     plain = baseline()

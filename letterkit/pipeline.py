@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any, TypeAlias
@@ -15,12 +15,14 @@ from letterkit.consistency.registry import check_record
 from letterkit.consistency.rule import Query
 from letterkit.errors import InvalidInput, Problem
 from letterkit.findings.facts import Facts, expand, with_earlier_visit
+from letterkit.findings.fhir_bundle import Notice
 from letterkit.findings.models import Encounter
 from letterkit.findings.previous import earlier_day
-from letterkit.findings.read_input import parse_encounter, read_encounter
+from letterkit.findings.read_input import parse_json, read_encounter
 from letterkit.letter.compose import compose
 from letterkit.letter.model import Letter, Paragraph, Picture
 from letterkit.render.base import renderer
+from letterkit.summary.scores import scores
 from letterkit.summary.select import summarise
 from letterkit.summary.statement import Summary
 
@@ -29,7 +31,10 @@ Given: TypeAlias = Encounter | Mapping[str, Any] | str | bytes
 
 @dataclass(frozen=True, slots=True)
 class Draft:
-    """A draft letter with everything that was known on the way to it."""
+    """A draft letter with everything that was known on the way to it.
+
+    `notices` say what a FHIR Bundle carried that its encounter cannot hold, or that is to be settled.
+    """
 
     encounter: Encounter
     facts: Facts
@@ -37,9 +42,14 @@ class Draft:
     letter: Letter
     queries: tuple[Query, ...]
     drawing: Picture | None = None
+    notices: tuple[Notice, ...] = ()
 
     def render(self, format_name: str = "docx") -> bytes:
-        """The letter as a file of that format: docx, html, pdf or text."""
+        """The letter as a file of that format: docx, html, pdf, text, or fhir with the DOCX inside."""
+        if format_name == "fhir":
+            from letterkit.render.fhir import document  # noqa: PLC0415 - only where it is asked for
+
+            return document(self)
         return renderer(format_name).render(self.letter)
 
     def patient_copy(self, templates: Path | None = None) -> Letter:
@@ -62,13 +72,25 @@ class Draft:
         )
 
 
-def as_encounter(given: Given) -> Encounter:
-    """An encounter from a model, a mapping, or JSON text. Raises `InvalidInput` with every fault found."""
+def receive(given: Given) -> tuple[Encounter, tuple[Notice, ...]]:
+    """An encounter from a model, a mapping or JSON text, ours or a FHIR Bundle, with the notices about a Bundle.
+
+    Raises `InvalidInput` with every fault found.
+    """
     if isinstance(given, Encounter):
-        return given
-    if isinstance(given, (str, bytes)):
-        return parse_encounter(given)
-    return read_encounter(given)
+        return given, ()
+    data = parse_json(given) if isinstance(given, (str, bytes)) else given
+    if "resourceType" not in data:
+        return read_encounter(data), ()
+    from letterkit.findings.fhir import read_bundle  # noqa: PLC0415 - only where a Bundle is given
+
+    read = read_bundle(data)
+    return read.encounter, read.notices
+
+
+def as_encounter(given: Given) -> Encounter:
+    """As `receive`, without the notices. Raises `InvalidInput` with every fault found."""
+    return receive(given)[0]
 
 
 def _problem(encounter: Encounter, known: Catalogue) -> str | None:
@@ -105,17 +127,18 @@ def draft(
     patient, whose findings become earlier values. Raises `InvalidInput` for a record that cannot be read, or is not of
     the same patient, and `LetterheadError` for a template that cannot be used.
     """
-    encounter = as_encounter(given)
+    encounter, notices = receive(given)
+    before, older = receive(previous) if previous is not None else (None, ())
     known = catalogue()
     problem = _problem(encounter, known)
-    facts = _facts(encounter, previous, known)
+    facts = _facts(encounter, before, known)
     queries = open_queries(check_record(encounter, facts, known), encounter)
     words = in_language(known, encounter.options.language)
-    summary = summarise(facts, problem, words)
+    summary = replace(summarise(facts, problem, words), scores=scores(encounter, facts, words))
     day = encounter.drafted or drafted or datetime.now().astimezone().date()
     drawing = _drawing(facts, words) if encounter.options.drawing else None
     letter = compose(encounter, summary, words, drafted=day, folder=templates, drawing=drawing, queries=queries)
-    return Draft(encounter, facts, summary, letter, queries, drawing)
+    return Draft(encounter, facts, summary, letter, queries, drawing, (*notices, *older))
 
 
 def _drawing(facts: Facts, words: Catalogue) -> Picture | None:

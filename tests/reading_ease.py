@@ -35,7 +35,7 @@ SYLLABLES = {
     "puffiness": 3, "quervain's": 2, "radiculopathy": 7, "radiograph": 4, "radioulnar": 5, "raynaud's": 2, "rheumatology": 5,
     "scaphoid": 2, "scapholunate": 4, "sideways": 2, "soggy": 2, "soreness": 2, "splint": 1, "spongy": 2,
     "squaring": 2, "straightened": 2, "straightening": 3, "straightens": 2, "subluxation": 4, "synovitis": 4,
-    "tendinopathy": 6, "tenosynovitis": 6, "thenar": 2, "tingling": 3, "tophus": 2, "trapeziectomy": 6, "ulnar": 2,
+    "tendinopathy": 6, "tenosynovitis": 6, "thenar": 2, "tingling": 2, "tophus": 2, "trapeziectomy": 6, "ulnar": 2,
     "unclear": 2, "volar": 2, "whooshing": 2, "zigzag": 2,
 }  # fmt: skip
 

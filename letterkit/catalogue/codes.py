@@ -58,6 +58,13 @@ class AbsentReason(_Sourced):
     means: Literal["not examined", "declined", "with reason"]
 
 
+class Participation(_Sourced):
+    """A code of v3-ParticipationType with the part it means in a letter."""
+
+    code: Words
+    role: Literal["author", "responsible", "accompanying"]
+
+
 class UnitCode(_Sourced):
     """A UCUM code, the catalogue's unit it is read as, and the factor where the two differ."""
 
@@ -100,6 +107,7 @@ class Codes(Definition):
     state: tuple[StateCode, ...]
     interpretation: tuple[InterpretationCode, ...]
     absent_reason: tuple[AbsentReason, ...]
+    participation: tuple[Participation, ...]
     unit: tuple[UnitCode, ...]
     document_type: tuple[DocumentType, ...]
     document_status: tuple[DocumentStatus, ...]
@@ -124,6 +132,11 @@ class Codes(Definition):
     def absent_reasons(self) -> dict[str, str]:
         """Code of data-absent-reason -> what it means here."""
         return {each.code: each.means for each in self.absent_reason}
+
+    @cached_property
+    def participations(self) -> dict[str, str]:
+        """Code of v3-ParticipationType -> the part in a letter."""
+        return {each.code: each.role for each in self.participation}
 
     @cached_property
     def units(self) -> dict[str, UnitCode]:

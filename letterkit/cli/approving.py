@@ -8,10 +8,10 @@ from pathlib import Path
 import click
 
 from letterkit.cli.common import read_input, told_plainly, write_file
+from letterkit.cli.formats import FORMAT_NAMES, tell_notices, writer
 from letterkit.letter.approval import approve as make_final
 from letterkit.letter.display import short_date
 from letterkit.pipeline import draft as make_draft
-from letterkit.render.base import FORMATS, renderer
 
 _SHOWN_OF_DIGEST = 8  # digits of it in a file's name
 
@@ -41,7 +41,7 @@ class _Moment(click.ParamType[datetime]):
 @click.option("--identifier", help="In a professional register; kept with the letter as data, not printed.")
 @click.option("--at", type=_Moment(), help="Date and time of the approval; default: now.")
 @click.option("--replaces", metavar="DIGEST", help="Content digest or reference of the letter that this one replaces.")
-@click.option("--format", "format_name", type=click.Choice(sorted(FORMATS)), default="docx", show_default=True)
+@click.option("--format", "format_name", type=click.Choice(FORMAT_NAMES), default="docx", show_default=True)
 @click.option("--out", type=click.Path(file_okay=False, path_type=Path), default=Path(), help="Folder; default: here.")
 @click.option("--letterhead", type=click.Path(exists=True, dir_okay=False, path_type=Path), help="The clinic's .docx.")
 @click.option("--template", type=click.Path(exists=True, file_okay=False, path_type=Path), metavar="DIR",
@@ -67,12 +67,13 @@ def approve(
     """
     moment = at or datetime.now().astimezone()
     with told_plainly(case):
-        chosen = renderer(format_name, letterhead=letterhead)
+        chosen = writer(format_name, letterhead)
         drafted = make_draft(read_input(case), drafted=(day or moment).date(), templates=template)
+        tell_notices(case, drafted.notices)
         final = make_final(
             drafted, by=by, role=role, identifier=identifier, at=moment, replaces=replaces, templates=template
         )
-        content = chosen.render(final.letter)
+        content = chosen.write(drafted, final.letter, final)
     stem = "letter" if case == "-" else Path(case).stem
     out.mkdir(parents=True, exist_ok=True)
     target = out / f"{stem}-approved-{final.digest[:_SHOWN_OF_DIGEST]}{chosen.suffix}"

@@ -7,8 +7,10 @@ import json
 import click
 
 from letterkit.cli.common import read_input, told_plainly
+from letterkit.cli.formats import tell_notices
 from letterkit.consistency.rule import QueryClass
 from letterkit.pipeline import check as check_encounter
+from letterkit.pipeline import receive
 
 
 @click.command()
@@ -18,8 +20,10 @@ from letterkit.pipeline import check as check_encounter
 def check(case: str, previous: str | None, as_json: bool) -> None:  # noqa: FBT001 - click passes options by name
     """Show the queries about an encounter. Exit code: 0 no query, 1 queries, 2 input that cannot be used."""
     with told_plainly(case):
-        before = read_input(previous) if previous is not None else None
-        queries = check_encounter(read_input(case), previous=before)
+        before, older = receive(read_input(previous)) if previous is not None else (None, ())
+        encounter, notices = receive(read_input(case))
+        queries = check_encounter(encounter, previous=before)
+    tell_notices(case, (*notices, *older))
     if as_json:
         found = [
             {

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import click
 
-from letterkit.errors import LetterkitError
+from letterkit.errors import InvalidInput, LetterkitError, Problem
 
 INVALID = 2  # exit code for input that cannot be used
 
@@ -21,7 +21,23 @@ def read_input(name: str) -> bytes:
     try:
         return sys.stdin.buffer.read() if name == "-" else Path(name).read_bytes()
     except OSError as error:
-        raise click.ClickException(f"{name}: cannot be read: {error.strerror}") from None
+        raise InvalidInput((Problem("", f"cannot be read: {error.strerror}"),)) from None
+
+
+class UnusableInput(click.ClickException):
+    """Ends a command with the exit code of input that cannot be used."""
+
+    exit_code = INVALID
+
+
+def folder_for_letters(folder: Path) -> None:
+    """Makes the folder that letters go to, and says plainly where that cannot be done."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryFile(dir=folder):
+            pass
+    except OSError as error:
+        raise UnusableInput(f"--out {folder}: letters cannot be written there: {error.strerror}") from None
 
 
 def write_file(path: Path, content: bytes) -> None:

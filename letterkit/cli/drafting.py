@@ -8,12 +8,12 @@ from pathlib import Path
 
 import click
 
-from letterkit.cli.common import INVALID, read_input, write_file
+from letterkit.cli.common import INVALID, UnusableInput, folder_for_letters, read_input, told_plainly, write_file
+from letterkit.cli.formats import FORMAT_NAMES, Writer, tell_notices, writer
 from letterkit.errors import LetterkitError
 from letterkit.letter.model import Letter
 from letterkit.pipeline import Draft
 from letterkit.pipeline import draft as make_draft
-from letterkit.render.base import FORMATS, Renderer, renderer
 
 _SHOWN_ROWS = 200
 
@@ -25,6 +25,12 @@ def _inputs(cases: tuple[str, ...]) -> list[str]:
         path = Path(case)
         found += sorted(str(each) for each in path.glob("*.json")) if case != "-" and path.is_dir() else [case]
     return found
+
+
+def _same_name(names: list[str]) -> str | None:
+    """A name that two of the encounters share, though they lie in different folders."""
+    stems = [Path(name).stem for name in names]
+    return next((stem for stem in stems if stems.count(stem) > 1), None)
 
 
 def _explain(drafted: Draft) -> None:
@@ -49,18 +55,19 @@ def _letters(drafted: Draft, readers: str, templates: Path | None) -> Iterator[t
 
 
 def _one(
-    name: str, day: date, templates: Path | None, previous: bytes | None, render: Renderer, out: Path | None,
+    name: str, day: date, templates: Path | None, previous: bytes | None, chosen: Writer, out: Path | None,
     readers: str,
 ) -> tuple[Draft, tuple[str, ...]]:  # fmt: skip
     drafted = make_draft(read_input(name), drafted=day, templates=templates, previous=previous)
+    tell_notices(name, drafted.notices)
     stem = "letter" if name == "-" else Path(name).stem
     targets = []
     for ending, letter in _letters(drafted, readers, templates):
-        content = render.render(letter)
+        content = chosen.write(drafted, letter)
         if out is None:
             click.echo(content.decode(), nl=False)
             continue
-        target = out / f"{stem}{ending}{render.suffix}"
+        target = out / f"{stem}{ending}{chosen.suffix}"
         write_file(target, content)
         targets.append(str(target))
     return drafted, tuple(targets)
@@ -69,14 +76,14 @@ def _one(
 @click.command()
 @click.argument("cases", nargs=-1, required=True, metavar="CASE.json...")
 @click.option("--out", type=click.Path(file_okay=False, path_type=Path), help="Folder for the letters; default: here.")
-@click.option("--format", "format_name", type=click.Choice(sorted(FORMATS)), default="docx", show_default=True)
+@click.option("--format", "format_name", type=click.Choice(FORMAT_NAMES), default="docx", show_default=True)
 @click.option("--letterhead", type=click.Path(exists=True, dir_okay=False, path_type=Path), help="The clinic's .docx.")
 @click.option("--template", type=click.Path(exists=True, file_okay=False, path_type=Path), metavar="DIR",
               help="A folder of letter templates that come before those that ship.")  # fmt: skip
 @click.option("--for", "readers", type=click.Choice(["doctor", "patient", "both"]), default="doctor", show_default=True,
               help="Whose letter; the patient's is in plain English, its file's name ends in -patient.")  # fmt: skip
 @click.option("--previous", metavar="OLD.json",
-              help="The encounter of an earlier visit of the same patient, to compare with; for one encounter only.")  # fmt: skip
+              help="An earlier visit of the same patient, to compare with; for one encounter only.")  # fmt: skip
 @click.option("--date", "day", type=click.DateTime(["%Y-%m-%d"]), help="Date of drafting; default: today.")
 @click.option("--explain", is_flag=True, help="Print facts, statements and sentences instead of a letter.")
 def draft(
@@ -92,29 +99,36 @@ def draft(
 ) -> None:
     """Draft a letter from each encounter: JSON files, folders of them, or '-' for standard input.
 
+    An encounter may also be a FHIR R4 Bundle; what it carries and a letter cannot hold is told on standard error.
+
     One encounter in html or text without --out goes to standard output; everything else goes to files.
     """
     names = _inputs(cases)
     if not names:
-        raise click.ClickException("no encounter found: the folder holds no .json file")
+        raise UnusableInput("no encounter found: the folder holds no .json file")
+    if twice := _same_name(names):
+        raise UnusableInput(f"two encounters are called {twice}, and one letter would overwrite the other; rename one")
     if previous is not None and len(names) > 1:
-        raise click.ClickException("--previous belongs to one encounter; draft the others without it")
-    before = read_input(previous) if previous is not None else None
+        raise UnusableInput("--previous belongs to one encounter; draft the others without it")
+    with told_plainly(previous or ""):
+        before = read_input(previous) if previous is not None else None
     try:
-        chosen = renderer(format_name, letterhead=letterhead)
+        chosen = writer(format_name, letterhead)
     except (LetterkitError, OSError) as error:
-        raise click.ClickException(str(error)) from None
+        raise UnusableInput(str(error)) from None
     drafted_on = (day or datetime.now().astimezone()).date()
     to_screen = out is None and chosen.media_type.startswith("text/") and len(names) == 1
     folder = None if to_screen else (out or Path())
     if folder is not None:
-        folder.mkdir(parents=True, exist_ok=True)
+        folder_for_letters(folder)
     failed = 0
     rows: list[tuple[str, str, str]] = []
     for name in names:
         try:
             if explain:
-                _explain(make_draft(read_input(name), drafted=drafted_on, templates=template, previous=before))
+                explained = make_draft(read_input(name), drafted=drafted_on, templates=template, previous=before)
+                tell_notices(name, explained.notices)
+                _explain(explained)
                 continue
             made, targets = _one(name, drafted_on, template, before, chosen, folder, readers)
         except LetterkitError as error:

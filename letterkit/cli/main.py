@@ -12,9 +12,18 @@ COMMANDS: dict[str, tuple[str, str, str]] = {
     "draft": ("letterkit.cli.drafting", "draft", "Draft letters from encounters."),
     "approve": ("letterkit.cli.approving", "approve", "Make a final letter of a draft that a clinician has checked."),
     "check": ("letterkit.cli.checking", "check", "Show the queries about an encounter."),
+    "letterhead": ("letterkit.cli.letterhead", "letterhead", "Check a clinic's letterhead and see a sample page."),
+    "bulk": ("letterkit.cli.bulk", "bulk", "Draft letters from a sheet of encounters."),
+    "worker": ("letterkit.cli.bulk_worker", "worker", "Take part in bulk runs from a further machine."),
+    "sheet": ("letterkit.cli.bulk_sheet", "sheet", "Make a sheet to fill in, or see how one is read."),
     "schema": ("letterkit.cli.documents", "schema", "Print the JSON Schema of an encounter."),
     "catalogue": ("letterkit.cli.documents", "catalogue", "Print the examination: items, sites, problems."),
     "rules": ("letterkit.cli.documents", "rules", "Print the query rules."),
+    "serve": ("letterkit.cli.serving", "serve", "Run the HTTP service."),
+    "settings": ("letterkit.cli.serving", "settings", "Print the settings in effect."),
+    "records": ("letterkit.cli.recording", "records", "Prove, back up, restore, erase and retain stored letters."),
+    "keys": ("letterkit.cli.recording", "keys", "Make, list and revoke API keys."),
+    "people": ("letterkit.cli.recording", "people", "Add people with a password and a role."),
 }
 
 

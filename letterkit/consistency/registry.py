@@ -17,6 +17,7 @@ FAMILIES = (
     "full_range",
     "counts",
     "dates",
+    "change",
     "sides",
     "digits",
     "operations",

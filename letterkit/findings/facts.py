@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from letterkit.catalogue import Catalogue
-from letterkit.catalogue.model import Item, Polarity, Qualifier, Stage
+from letterkit.catalogue.model import Item, Polarity, Qualifier, Stage, ValueKind
 from letterkit.errors import InvalidInput, Problem
 from letterkit.findings.models import Earlier, Encounter, Finding, NotExamined, StageNormal
 from letterkit.findings.places import UnreadSite, parse_site
@@ -148,7 +148,8 @@ def _qualifiers(finding: Finding, item: Item, reading: Reading, path: str) -> Qu
             value = reading.severity
         if value is None:
             continue
-        if reading.state in {"absent", "negative"} and qualifier in _OF_WHAT_IS_THERE:
+        nothing = item.value in {ValueKind.PRESENCE, ValueKind.TEST} and reading.state in {"absent", "negative"}
+        if nothing and qualifier in _OF_WHAT_IS_THERE:
             raise InvalidInput((
                 Problem(f"{path}.{_camel(qualifier.value)}", f"does not fit the value {reading.state}; remove either"),
             ))  # fmt: skip

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any, Literal, NoReturn, TypeAlias
+from typing import Any, Literal, TypeAlias
 
 from letterkit.errors import InvalidInput, Problem
 
@@ -42,9 +42,9 @@ class Notice:
         return f"{self.path}: {self.kind}: {self.message}"
 
 
-def refuse(path: str, message: str) -> NoReturn:
-    """Raise `InvalidInput` for one fault."""
-    raise InvalidInput((Problem(path, message),))
+def refused(path: str, message: str) -> InvalidInput:
+    """The error of one fault."""
+    return InvalidInput((Problem(path, message),))
 
 
 class Element:
@@ -62,13 +62,19 @@ class Element:
     def __contains__(self, key: str) -> bool:
         return key in self._data
 
-    def keys(self) -> tuple[str, ...]:
+    def names(self) -> tuple[str, ...]:
         """The names of its fields."""
         return tuple(self._data)
 
     def skip(self, *keys: str) -> None:
         """Takes fields that say nothing the encounter would hold."""
         self._used.update(keys)
+
+    def label(self, key: str) -> None:
+        """Takes a reference that has been followed, or need not be; what stands in it beside is still reported."""
+        reference = self.object(key)
+        if reference is not None:
+            reference.skip("reference", "type", "display", "identifier")
 
     def leave(self) -> None:
         """Says that the whole object has been reported, so that its fields are not reported one by one."""
@@ -77,6 +83,13 @@ class Element:
     def peek(self, key: str) -> Any:
         """A field's value, not taken."""
         return self._data.get(key)
+
+    def word(self, key: str) -> str | None:
+        """A field of text, not taken. Raises `InvalidInput` where it is something else."""
+        value = self._data.get(key)
+        if value is not None and not isinstance(value, str):
+            raise refused(f"{self.path}.{key}", "not a text; FHIR has a string here")
+        return value
 
     def take(self, key: str) -> Any:
         """A field's value as it stands, or None."""
@@ -89,7 +102,7 @@ class Element:
         if value is None:
             return None
         if not isinstance(value, str):
-            refuse(f"{self.path}.{key}", "not a text; FHIR has a string here")
+            raise refused(f"{self.path}.{key}", "not a text; FHIR has a string here")
         return " ".join(value.split()) or None
 
     def objects(self, key: str) -> list[Element]:
@@ -98,9 +111,9 @@ class Element:
             value = self._data.get(key, [])
             self._used.add(key)
             if not isinstance(value, Sequence) or isinstance(value, str):
-                refuse(f"{self.path}.{key}", "not a list; FHIR has a list of objects here")
+                raise refused(f"{self.path}.{key}", "not a list; FHIR has a list of objects here")
             if not all(isinstance(each, Mapping) for each in value):
-                refuse(f"{self.path}.{key}", "holds something that is not an object")
+                raise refused(f"{self.path}.{key}", "holds something that is not an object")
             self._children[key] = [Element(each, f"{self.path}.{key}[{at}]") for at, each in enumerate(value)]
         return self._children[key]
 
@@ -112,7 +125,7 @@ class Element:
             if value is None:
                 return None
             if not isinstance(value, Mapping):
-                refuse(f"{self.path}.{key}", "not an object")
+                raise refused(f"{self.path}.{key}", "not an object")
             self._children[key] = [Element(value, f"{self.path}.{key}")]
         return self._children[key][0]
 
@@ -122,8 +135,18 @@ class Element:
         if value is None:
             return ()
         if not isinstance(value, Sequence) or isinstance(value, str) or not all(isinstance(x, str) for x in value):
-            refuse(f"{self.path}.{key}", "not a list of texts")
+            raise refused(f"{self.path}.{key}", "not a list of texts")
         return tuple(text for each in value if (text := " ".join(each.split())))
+
+    @property
+    def is_left(self) -> bool:
+        """Whether the whole object was reported and not read."""
+        return self._left_out
+
+    @property
+    def untouched(self) -> bool:
+        """Whether nothing of it has been taken, and it has not been reported."""
+        return not self._used and not self._children and not self._left_out
 
     def unread(self) -> Iterator[str]:
         """The paths of the fields that nobody has taken."""
@@ -139,7 +162,7 @@ class Element:
                     yield f"{self.path}.text"
             elif key in self._children:
                 for child in self._children[key]:
-                    yield from child.unread()
+                    yield from [child.path] if child.untouched else child.unread()
             elif key not in self._used and key not in _SILENT:
                 yield f"{self.path}.{key}"
 
@@ -158,19 +181,19 @@ class Resource:
 def _resource(data: Mapping[str, Any], full_url: str | None, path: str, inside: str = "") -> Resource:
     kind = data.get("resourceType")
     if not isinstance(kind, str) or not _TYPE.fullmatch(kind):
-        refuse(path, "has no resourceType; every resource of a Bundle names its type")
+        raise refused(path, "has no resourceType; every resource of a Bundle names its type")
     identity = data.get("id")
     if identity is not None and (not isinstance(identity, str) or not _ID.fullmatch(identity)):
-        refuse(f"{path}.id", "not an id of FHIR; allowed: up to 64 letters, digits, hyphens and points")
+        raise refused(f"{path}.id", "not an id of FHIR; allowed: up to 64 letters, digits, hyphens and points")
     name = f"{inside}{kind}/{identity}" if identity else f"{inside}{kind}"
     where = f"{path} {name}" if not inside else name
     contained: dict[str, Resource] = {}
     if not inside:
         for at, each in enumerate(Element(data, where).objects("contained")):
             made = _resource(each._data, None, f"{where}.contained[{at}]", f"{where}.contained ")  # noqa: SLF001 - own
-            identity = made.element.peek("id")
+            identity = made.element.word("id")
             if identity is None or identity in contained:
-                refuse(f"{where}.contained[{at}]", "needs an id of its own, so that it can be referred to")
+                raise refused(f"{where}.contained[{at}]", "needs an id of its own, so that it can be referred to")
             contained[identity] = made
     return Resource(kind, name, full_url, Element(data, where), contained)
 
@@ -186,31 +209,35 @@ def _check_size(data: Mapping[str, Any]) -> None:
             nodes += len(each)
             below += [value for value in inner if isinstance(value, (Mapping, list, tuple))]
             if isinstance(each, Mapping) and each.get("modifierExtension"):
-                refuse("Bundle", "holds a modifierExtension, which may turn a meaning round; none is understood here")
+                raise refused(
+                    "Bundle", "holds a modifierExtension, which may turn a meaning round; none is understood here"
+                )
         if nodes > MAX_NODES:
-            refuse("Bundle", f"holds more than {MAX_NODES:,} values; give one visit of one patient")
+            raise refused("Bundle", f"holds more than {MAX_NODES:,} values; give one visit of one patient")
         if not below:
             return
         level = below
-    refuse("Bundle", f"nested more than {MAX_DEPTH} levels deep")
+    raise refused("Bundle", f"nested more than {MAX_DEPTH} levels deep")
 
 
 class Bundle:
-    """The resources of a Bundle in their order, found by what refers to them. Raises `InvalidInput` for a broken one."""
+    """The resources of a Bundle in their order, found by what refers to them. Raises `InvalidInput`."""
 
     def __init__(self, data: Mapping[str, Any]) -> None:
         _check_size(data)
         self.head = Element(data, "Bundle")
         if self.head.take("resourceType") != "Bundle":
-            refuse("Bundle.resourceType", "not a Bundle")
-        if (kind := self.head.take("type")) not in _TYPES:
+            raise refused("Bundle.resourceType", "not a Bundle")
+        if (kind := self.head.text("type")) not in _TYPES:
             given = "missing" if kind is None else "not a type whose entries are a record of one visit"
-            refuse("Bundle.type", f"{given}; allowed: {', '.join(_TYPES)}")
+            raise refused("Bundle.type", f"{given}; allowed: {', '.join(_TYPES)}")
         if self.head.peek("implicitRules"):
-            refuse("Bundle.implicitRules", "rules that are not understood here; leave them out")
-        if any(link.take("relation") == "next" for link in self.head.objects("link")):
-            refuse("Bundle.link", "this is one page of several; give all entries in one Bundle")
-        self.head.skip("timestamp", "identifier", "link", "total", "meta")
+            raise refused("Bundle.implicitRules", "rules that are not understood here; leave them out")
+        if any(link.text("relation") == "next" for link in self.head.objects("link")):
+            raise refused("Bundle.link", "this is one page of several; give all entries in one Bundle")
+        for link in self.head.objects("link"):
+            link.skip("url")
+        self.head.skip("timestamp", "total")
         self.resources = tuple(self._entries())
         self._by_url: dict[str, Resource] = {}
         self._by_name: dict[str, Resource] = {}
@@ -218,21 +245,27 @@ class Bundle:
             names = ((self._by_url, resource.full_url), (self._by_name, resource.name))
             for index, key in names:
                 if key and (index is self._by_url or "/" in key) and index.setdefault(key, resource) is not resource:
-                    refuse(f"Bundle.entry[{at}]", f"{resource.name} stands twice in the Bundle; give each once")
+                    raise refused(f"Bundle.entry[{at}]", f"{resource.name} stands twice in the Bundle; give each once")
 
     def _entries(self) -> Iterator[Resource]:
         entries = self.head.objects("entry")
         if len(entries) > MAX_ENTRIES:
-            refuse("Bundle.entry", f"{len(entries):,} entries; at most {MAX_ENTRIES:,} are read, one visit at a time")
+            raise refused(
+                "Bundle.entry", f"{len(entries):,} entries; at most {MAX_ENTRIES:,} are read, one visit at a time"
+            )
         for at, entry in enumerate(entries):
-            entry.skip("search", "link")
+            search = entry.object("search")
+            if search is not None:
+                search.skip("mode", "score")
             full_url = entry.text("fullUrl")
             data = entry.take("resource")
             if not isinstance(data, Mapping):
-                refuse(f"Bundle.entry[{at}]", "has no resource")
+                raise refused(f"Bundle.entry[{at}]", "has no resource")
             resource = _resource(data, full_url, f"entry[{at}]")
             if resource.element.peek("implicitRules"):
-                refuse(f"{resource.element.path}.implicitRules", "rules that are not understood here; leave them out")
+                raise refused(
+                    f"{resource.element.path}.implicitRules", "rules that are not understood here; leave them out"
+                )
             yield resource
 
     def of(self, kind: str) -> tuple[Resource, ...]:

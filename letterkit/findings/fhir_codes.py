@@ -9,13 +9,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from types import MappingProxyType
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.codes import codes
 from letterkit.catalogue.model import Item
 from letterkit.findings.facts import find_item
-from letterkit.findings.fhir_bundle import Element, refuse
+from letterkit.findings.fhir_bundle import Element, refused
 from letterkit.findings.places import UnreadSite, parse_site
 from letterkit.findings.sides import Sides
 
@@ -28,9 +27,6 @@ _EXPRESSION = re.compile(r"^\s*(?P<site>\d{6,18})\b")
 _LEFTOVER = re.compile(r"^(?:\s|[,;:()\-–/]|\b(?:of|on|the|side|hand side|sides)\b)*$", re.IGNORECASE)
 _LONGEST_TERM = 200
 
-_NO_ITEMS: Mapping[tuple[str, str], str] = MappingProxyType({})
-_NO_SITES: Mapping[tuple[str, str], tuple[str | None, Sides | None]] = MappingProxyType({})
-
 
 @dataclass(frozen=True, slots=True)
 class Profile:
@@ -42,8 +38,8 @@ class Profile:
 
     laterality_urls: frozenset[str] = frozenset({LATERALITY_URL})
     body_structure_urls: frozenset[str] = frozenset({BODY_STRUCTURE_URL})
-    items: Mapping[tuple[str, str], str] = field(default=_NO_ITEMS)
-    sites: Mapping[tuple[str, str], tuple[str | None, Sides | None]] = field(default=_NO_SITES)
+    items: Mapping[tuple[str, str], str] = field(default_factory=dict)
+    sites: Mapping[tuple[str, str], tuple[str | None, Sides | None]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,7 +152,7 @@ def agreed_side(sources: Sequence[SideSource], owner: str) -> Sides | None:
         by_side.setdefault(source.side, source.path)
     if len(by_side) > 1:
         told = " but ".join(f"{side} at {path}" for side, path in by_side.items())
-        refuse(owner, f"the side is {told}; correct the one that is wrong")
+        raise refused(owner, f"the side is {told}; correct the one that is wrong")
     return next(iter(by_side), None)
 
 
@@ -171,7 +167,9 @@ def site_of(given: Concept, item: Item, profile: Profile, catalogue: Catalogue) 
         if each.system == SYSTEMS["site"]:
             slug = _own_site(each.code, catalogue)[0]
             if slug is None:
-                refuse(given.path, "names a site that the catalogue does not know; letterkit catalogue lists them")
+                raise refused(
+                    given.path, "names a site that the catalogue does not know; letterkit catalogue lists them"
+                )
         elif (known := profile.sites.get((each.system, each.code))) is not None:
             slug = known[0]
         elif each.system == SYSTEMS["snomed"] and (match := _EXPRESSION.match(each.code)):
@@ -188,12 +186,24 @@ def site_of(given: Concept, item: Item, profile: Profile, catalogue: Catalogue) 
         except UnreadSite:
             continue
     if len({*parsed, *([tuple(coded)] if coded else [])}) > 1:
-        refuse(given.path, f"names different sites for {item.slug}; give one")
+        raise refused(given.path, f"names different sites for {item.slug}; give one")
     if coded:
         return coded[0] if len(coded) == 1 else tuple(coded)
     if parsed:
         return tuple(site for site in parsed[0] if site)
     return told[0][:_LONGEST_TERM] if told else None
+
+
+def words_unread(given: Concept, item: Item, catalogue: Catalogue) -> bool:
+    """Whether the text of a concept names, beside the side, something that is no site of the item."""
+    words = without_side(given.text)
+    if not item.sites or _LEFTOVER.match(words):
+        return False
+    try:
+        parse_site(words, item, catalogue)
+    except UnreadSite:
+        return True
+    return False
 
 
 def site_is_unused(given: Concept, item: Item) -> bool:
@@ -211,7 +221,7 @@ def item_of(given: Concept, profile: Profile, catalogue: Catalogue) -> Item | No
     found: dict[str, str] = {}
     for code in given.codes_of("item"):
         if code not in catalogue.items:
-            refuse(given.path, "names an item that the catalogue does not know; letterkit catalogue lists them")
+            raise refused(given.path, "names an item that the catalogue does not know; letterkit catalogue lists them")
         found.setdefault(code, "its code")
     for each in given.codings:
         if (slug := profile.items.get((each.system, each.code))) is not None:
@@ -223,5 +233,5 @@ def item_of(given: Concept, profile: Profile, catalogue: Catalogue) -> Item | No
                 break
     if len(found) > 1:
         told = " but ".join(f"{slug} by {how}" for slug, how in found.items())
-        refuse(given.path, f"names {told}; correct the one that is wrong")
+        raise refused(given.path, f"names {told}; correct the one that is wrong")
     return catalogue.items[next(iter(found))] if found else None

@@ -7,7 +7,7 @@ from typing import Any, Literal
 
 from letterkit.catalogue.codes import codes
 from letterkit.catalogue.model import Item, Qualifier, ValueKind
-from letterkit.findings.fhir_bundle import Element, refuse
+from letterkit.findings.fhir_bundle import Element, refused
 from letterkit.findings.fhir_codes import Concept, SideSource, concept, is_side_alone, item_of, side_in_words
 from letterkit.findings.fhir_places import Context, Place, is_laterality
 from letterkit.findings.fhir_values import arc_of, check_interpretation, interpreted, measured, read, value_key
@@ -40,25 +40,25 @@ def _words(element: Element, key: str) -> str | None:
         given = concept(element.object(key))
         own = [*given.codes_of("state"), *given.codes_of("part")]
         return given.text or (own[0] if own else next(iter(given.words), None))
-    refuse(f"{element.path}.{key}", "give it as valueString or valueCodeableConcept")
+    raise refused(f"{element.path}.{key}", "give it as valueString or valueCodeableConcept")
 
 
 def _qualifier(part: str, element: Element, context: Context) -> Any:
     key = value_key(element)
     if key is None:
-        refuse(element.path, "has no value")
+        raise refused(element.path, "has no value")
     qualifier = None if part == "grading" else Qualifier(part)
     if qualifier is Qualifier.COUNT:
         if key != "valueInteger":
-            refuse(f"{element.path}.{key}", "give a count as valueInteger")
+            raise refused(f"{element.path}.{key}", "give a count as valueInteger")
         return element.take(key)
     if qualifier in _UNITS:
         inner = element.object(key) if key == "valueQuantity" else None
         if inner is None:
-            refuse(f"{element.path}.{key}", f"give it as valueQuantity in {_UNITS[qualifier]}")
+            raise refused(f"{element.path}.{key}", f"give it as valueQuantity in {_UNITS[qualifier]}")
         found = measured(inner, _UNITS[qualifier], context.notices)
         if "comparator" in found:
-            refuse(f"{inner.path}.comparator", "a plain number is needed here")
+            raise refused(f"{inner.path}.comparator", "a plain number is needed here")
         return found["value"]
     return _words(element, key)
 
@@ -74,6 +74,7 @@ class Parts:
 
 
 def parts_of(element: Element, item: Item | None, context: Context) -> Parts:
+    """The components of an Observation of `item`, sorted by what they are for; what has no use is reported."""
     parts = Parts({}, {}, [], [])
     for component in element.objects("component"):
         code = concept(component.object("code"))
@@ -84,20 +85,20 @@ def parts_of(element: Element, item: Item | None, context: Context) -> Parts:
         other = None if names or side else item_of(code, context.profile, context.catalogue)
         if names and names[0] in {"from", "to"}:
             if names[0] in parts.arc:
-                refuse(component.path, f"the angle {names[0]!r} stands twice")
+                raise refused(component.path, f"the angle {names[0]!r} stands twice")
             found = component.object("valueQuantity")
             parts.arc[names[0]] = found or component
         elif names and names[0] == "trial" and item is not None:
             quantity = component.object("valueQuantity")
             if quantity is None:
-                refuse(component.path, "a reading needs a valueQuantity")
+                raise refused(component.path, "a reading needs a valueQuantity")
             trial = measured(quantity, item.unit or "", context.notices, item.decimals)
             if "comparator" in trial:
-                refuse(f"{quantity.path}.comparator", "a single reading is a plain number")
+                raise refused(f"{quantity.path}.comparator", "a single reading is a plain number")
             parts.trials.append(trial["value"])
         elif names and names[0] in _PARTS:
             if camel(names[0]) in parts.qualifiers:
-                refuse(component.path, f"{names[0]} stands twice")
+                raise refused(component.path, f"{names[0]} stands twice")
             parts.qualifiers[camel(names[0])] = _qualifier(names[0], component, context)
         elif side and item is not None:
             parts.own.append((component, item, SideSource(side, component.path)))
@@ -117,7 +118,7 @@ def _value(element: Element, item: Item, parts: Parts | None, context: Context) 
     value: object = None
     if parts is not None and parts.arc and item.value is ValueKind.ARC:
         if key is not None:
-            refuse(f"{element.path}.{key}", "an arc is given by its two components or by a range, not by both")
+            raise refused(f"{element.path}.{key}", "an arc is given by its two components or by a range, not by both")
         value = arc_of(parts.arc.get("from"), parts.arc.get("to"), element.path, context.notices)
     elif key is not None:
         value = read(element, key, item, context.catalogue, context.notices)
@@ -125,7 +126,9 @@ def _value(element: Element, item: Item, parts: Parts | None, context: Context) 
         mean = sum(parts.trials) / len(parts.trials)
         whole = value.get("value") if isinstance(value, dict) else None
         if whole is not None and abs(whole - mean) > 10**-item.decimals:
-            refuse(element.path, "the value is not the mean of the readings beside it; correct the one that is wrong")
+            raise refused(
+                element.path, "the value is not the mean of the readings beside it; correct the one that is wrong"
+            )
         value = list(parts.trials)
     if value is None:
         if (told := interpreted(given, item, context.catalogue)) is not None:
@@ -141,11 +144,11 @@ def absent(element: Element) -> tuple[str, str, str] | None:
     if reason is None:
         return None
     if value_key(element) is not None:
-        refuse(element.path, "has a value and a reason why it has none; correct the one that is wrong")
+        raise refused(element.path, "has a value and a reason why it has none; correct the one that is wrong")
     given = concept(reason)
     meanings = {codes().absent_reasons.get(code, "nothing") for code in given.codes_of("absent_reason")}
     if len(meanings) > 1:
-        refuse(given.path, "gives reasons that differ; give one")
+        raise refused(given.path, "gives reasons that differ; give one")
     return next(iter(meanings), "nothing"), given.text, given.path
 
 
@@ -153,6 +156,9 @@ def line_of(
     element: Element, item: Item, place: Place, parts: Parts | None, context: Context, *, earlier: bool
 ) -> Recorded | None:
     """What an Observation or component says of one item; None, with a notice, where it says nothing."""
+    if parts is not None and item.value is not ValueKind.ARC:
+        for angle in parts.arc.values():
+            raise refused(angle.path, f"{item.slug} has no angles to run from and to")
     reason = absent(element)
     if reason is not None:
         meaning, words, path = reason
@@ -162,6 +168,8 @@ def line_of(
         if earlier:
             context.notices.add(path, "not held", "something not examined at an earlier date")
             return None
+        if parts is not None and (parts.qualifiers or parts.arc or parts.trials):
+            raise refused(element.path, f"qualifies {item.slug}, which was not examined; correct the one that is wrong")
         data: dict[str, Any] = {
             "item": item.slug, "side": place.side(item, context, needed=place.given), "site": place.site(item, context),
             "reason": words, "declined": meaning == "declined",
@@ -177,9 +185,6 @@ def line_of(
         "item": item.slug, "side": place.side(item, context), "site": place.site(item, context), "value": value
     }  # fmt: skip
     if parts is not None:
-        if item.value is not ValueKind.ARC:
-            for each in parts.arc.values():
-                refuse(each.path, f"{item.slug} has no angles to run from and to")
         found |= parts.qualifiers
     return Recorded("findings", {k: v for k, v in found.items() if v is not None}, element.path)
 

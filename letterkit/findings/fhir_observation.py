@@ -7,8 +7,8 @@ from datetime import date
 from typing import Any
 
 from letterkit.catalogue.model import Item, Stage
-from letterkit.findings.fhir_bundle import Element, Resource, refuse
-from letterkit.findings.fhir_codes import Concept, agreed_side, concept, item_of
+from letterkit.findings.fhir_bundle import Element, Resource, refused
+from letterkit.findings.fhir_codes import Concept, agreed_side, concept, item_of, without_side
 from letterkit.findings.fhir_line import Parts, Recorded, absent, line_of, mode_of, parts_of
 from letterkit.findings.fhir_places import Context, Place, place_of
 from letterkit.findings.fhir_values import value_key
@@ -34,10 +34,12 @@ def is_read(resource: Resource, context: Context) -> bool:
         context.notices.add(path, "to settle", _ASKED[status])
         return True
     if status in _NOT_READ:
-        context.notices.add(path, "to settle" if status == "registered" else "left out", _NOT_READ[status])
+        asked = status == "registered" or "hasMember" in resource.element
+        more = "; its members are read by their own status" if "hasMember" in resource.element else ""
+        context.notices.add(path, "to settle" if asked else "left out", _NOT_READ[status] + more)
         return False
     given = "missing" if status is None else "not a status of an Observation"
-    refuse(f"{path}.status", f"{given}; allowed: {', '.join(sorted(_READ | set(_ASKED) | set(_NOT_READ)))}")
+    raise refused(f"{path}.status", f"{given}; allowed: {', '.join(sorted(_READ | set(_ASKED) | set(_NOT_READ)))}")
 
 
 def day_of(text: str | None) -> date | None:
@@ -61,8 +63,8 @@ def effective_day(element: Element) -> tuple[date | None, bool]:
     return day_of(element.text(key)), True
 
 
-def _refers_to_visit(resource: Resource, context: Context) -> bool | None:
-    """Whether an Observation refers to the Bundle's Encounter; None where it refers to none, or the Bundle has none."""
+def refers_to_visit(resource: Resource, context: Context) -> bool | None:
+    """Whether a resource refers to the Bundle's Encounter; None where it refers to none, or the Bundle has none."""
     reference = resource.element.object("encounter")
     if reference is None:
         return None
@@ -74,16 +76,18 @@ def _refers_to_visit(resource: Resource, context: Context) -> bool | None:
 def _is_earlier(resource: Resource, context: Context) -> bool | None:
     """Whether an Observation belongs to an earlier date; None where its time cannot be held. Refuses what disagrees."""
     day, given = effective_day(resource.element)
-    linked = _refers_to_visit(resource, context)
+    linked = refers_to_visit(resource, context)
     path = resource.element.path
     if given and day is None:
         return None
-    if day is None or context.visit is None or day == context.visit:
+    if day is None or context.visit is None or context.visit <= day <= (context.last_day or context.visit):
         if linked is False:
-            refuse(f"{path}.encounter", "refers to another encounter than the Bundle's; give one visit")
+            raise refused(f"{path}.encounter", "refers to another encounter than the Bundle's; give one visit")
+        if day is None and linked is None and context.encounter is not None:
+            context.notices.add(path, "to settle", "names neither the visit nor a day; read as of this visit")
         return False
     if linked or day > context.visit:
-        refuse(
+        raise refused(
             path,
             f"made on {day.isoformat()}, which is not the day of the visit, {context.visit.isoformat()}; "
             "correct one, or leave out its encounter if it is an earlier value",
@@ -105,7 +109,7 @@ def _stage(resource: Resource, stage: str, place: Place, context: Context) -> Re
     element = resource.element
     known = [each.value for each in Stage]
     if stage not in known:
-        refuse(f"{element.path}.code", f"not a stage of the examination; allowed: {', '.join(known)}")
+        raise refused(f"{element.path}.code", f"not a stage of the examination; allowed: {', '.join(known)}")
     side = agreed_side(place.sides, element.path)
     data: dict[str, Any] = {"stage": stage, **({"side": side} if side else {})}
     reason = absent(element)
@@ -125,9 +129,11 @@ def _stage(resource: Resource, stage: str, place: Place, context: Context) -> Re
         told |= {"N" if code == "normal" else code for code in value.codes_of("state")}
         told |= {"N"} if not value.codings and value.text.casefold() == "normal" else set()
     elif key is not None:
-        refuse(f"{element.path}.{key}", "a stage is recorded as normal or as not examined, not by such a value")
+        raise refused(f"{element.path}.{key}", "a stage is recorded as normal or as not examined, not by such a value")
     if told != {"N"}:
-        refuse(element.path, "a stage is recorded as normal (code normal, or interpretation N) or as not examined")
+        raise refused(
+            element.path, "a stage is recorded as normal (code normal, or interpretation N) or as not examined"
+        )
     return Recorded("normal", data, element.path)
 
 
@@ -152,9 +158,13 @@ def _note(element: Element) -> str:
 
 
 def _as_earlier(line: Recorded, day: date, context: Context) -> Recorded:
-    for key in sorted(set(line.data) - _HELD_BY_EARLIER):
+    found = dict(line.data)
+    is_there = found["value"] is True or found["value"] in ("present", "positive")
+    if is_there and "severity" in found:
+        found["value"] = found.pop("severity")  # an earlier value says how marked it was by its word alone
+    for key in sorted(set(found) - _HELD_BY_EARLIER):
         context.notices.add(line.origin, "not held", f"{key} of an earlier value")
-    data = {key: value for key, value in line.data.items() if key in _HELD_BY_EARLIER}
+    data = {key: value for key, value in found.items() if key in _HELD_BY_EARLIER}
     return Recorded("earlier", {"date": day.isoformat(), **data}, line.origin)
 
 
@@ -166,12 +176,12 @@ def _lines(resource: Resource, code: Concept, item: Item | None, context: Contex
     _members(resource, context)
     if item is None:
         if parts.qualifiers or parts.arc:
-            refuse(element.path, "has parts of a finding but its code is no item of the catalogue")
+            raise refused(element.path, "has parts of a finding but its code is no item of the catalogue")
         return found
     has_value = value_key(element) or "dataAbsentReason" in element or element.peek("interpretation")
     if not has_value and not parts.arc and not parts.trials and (found or element.peek("hasMember")):
         if parts.qualifiers:
-            refuse(element.path, "qualifies a finding that has no value; put value and qualifiers together")
+            raise refused(element.path, "qualifies a finding that has no value; put value and qualifiers together")
         return found
     line = line_of(element, item, place, parts, context, earlier=earlier)
     return [line, *found] if line is not None else found
@@ -180,7 +190,9 @@ def _lines(resource: Resource, code: Concept, item: Item | None, context: Contex
 def read_observation(resource: Resource, context: Context) -> list[Recorded]:
     """What one Observation records. Raises `InvalidInput` naming the resource for what may not be guessed."""
     element = resource.element
-    element.skip("category", "issued", "subject")
+    element.label("subject")
+    for category in element.objects("category"):
+        concept(category)
     if not is_read(resource, context):
         element.leave()
         return []
@@ -190,7 +202,7 @@ def read_observation(resource: Resource, context: Context) -> list[Recorded]:
         return []
     given = element.object("code")
     if given is None:
-        refuse(f"{element.path}.code", "missing; FHIR needs it")
+        raise refused(f"{element.path}.code", "missing; FHIR needs it")
     code = concept(given)
     stages = code.codes_of("stage")
     item = None if stages else item_of(code, context.profile, context.catalogue)
@@ -199,6 +211,9 @@ def read_observation(resource: Resource, context: Context) -> list[Recorded]:
         context.notices.add(element.path, "not held", "its code is no item of the catalogue")
         element.leave()
         return []
+    label = without_side(code.text)
+    if item is not None and label and code.codings and label.casefold() not in context.catalogue.terms:
+        context.notices.add(code.path, "not held", "words beside the code that are no name of the item")
     earlier = _is_earlier(resource, context)
     if earlier is None:
         context.notices.add(element.path, "not held", "its time is not a day")

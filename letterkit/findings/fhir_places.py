@@ -9,7 +9,7 @@ from datetime import date
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.codes import codes
 from letterkit.catalogue.model import Item
-from letterkit.findings.fhir_bundle import Bundle, Element, Resource, refuse
+from letterkit.findings.fhir_bundle import Bundle, Element, Resource, refused
 from letterkit.findings.fhir_codes import (
     Concept,
     Profile,
@@ -21,6 +21,7 @@ from letterkit.findings.fhir_codes import (
     sides_in,
     site_is_unused,
     site_of,
+    words_unread,
 )
 from letterkit.findings.fhir_values import Notices, value_key
 from letterkit.findings.sides import Sides
@@ -41,6 +42,7 @@ class Context:
     catalogue: Catalogue
     notices: Notices
     visit: date | None = None
+    last_day: date | None = None
     encounter: Resource | None = None
 
 
@@ -58,7 +60,9 @@ class Place:
         side = agreed_side(self.sides, self.path)
         if item.paired:
             if side is None and needed:
-                refuse(f"{self.path}.bodySite", f"no side; {item.slug} needs left, right or both, given by {_FORMS}")
+                raise refused(
+                    f"{self.path}.bodySite", f"no side; {item.slug} needs left, right or both, given by {_FORMS}"
+                )
             return side
         if side is not None:
             context.notices.add(self.path, "not held", f"a side; {item.slug} is recorded without one")
@@ -70,11 +74,13 @@ class Place:
             site for each in self.sites if (site := site_of(each, item, context.profile, context.catalogue)) is not None
         ]
         for each in self.sites:
+            if found and words_unread(each, item, context.catalogue):
+                context.notices.add(each.path, "not held", f"words beside the site that are no site of {item.slug}")
             if site_is_unused(each, item):
                 context.notices.add(each.path, "not held", f"a site; {item.slug} is recorded without one")
         slugs = {(each,) if isinstance(each, str) else each for each in found}
         if len(slugs) > 1:
-            refuse(self.path, f"names different sites for {item.slug}; give one")
+            raise refused(self.path, f"names different sites for {item.slug}; give one")
         return found[0] if found else None
 
 
@@ -97,28 +103,33 @@ def side_value(element: Element, context: Context) -> SideSource:
     elif key and key.endswith(("String", "Code")):
         given = Concept(f"{element.path}.{key}", text=element.text(key) or "")
     else:
-        refuse(element.path, "holds no side; allowed: left, right, both, as code or word")
+        raise refused(element.path, "holds no side; allowed: left, right, both, as code or word")
     sources = list(sides_in(given, context.profile, context.catalogue))
     side = agreed_side(sources, element.path)
     if side is None:
-        refuse(element.path, "holds no side that is known; allowed: left, right, both, as SNOMED CT code or word")
+        raise refused(
+            element.path, "holds no side that is known; allowed: left, right, both, as SNOMED CT code or word"
+        )
     return SideSource(side, element.path)
 
 
 def _structures(owner: Element, context: Context, resource: Resource) -> Iterator[Resource]:
     for extension in owner.objects("extension"):
-        if extension.peek("url") in context.profile.body_structure_urls:
+        if extension.word("url") in context.profile.body_structure_urls:
             extension.skip("url")
             reference = extension.object("valueReference")
             found = context.bundle.follow(reference, resource) if reference else None
             if found is None or found.kind != "BodyStructure":
-                refuse(extension.path, "refers to no BodyStructure of the Bundle; include it, or give the side here")
+                raise refused(
+                    extension.path, "refers to no BodyStructure of the Bundle; include it, or give the side here"
+                )
             yield found
 
 
-def _extended(owner: Element, context: Context) -> Iterator[SideSource]:
+def extended_sides(owner: Element, context: Context) -> Iterator[SideSource]:
+    """The sides that extensions of the profile's URLs hold."""
     for extension in owner.objects("extension"):
-        if extension.peek("url") in context.profile.laterality_urls:
+        if extension.word("url") in context.profile.laterality_urls:
             extension.skip("url")
             yield side_value(extension, context)
 
@@ -133,9 +144,9 @@ def place_of(resource: Resource, code: Concept, context: Context) -> Place:
         owners.append(body)
         sites.append(concept(body))
     for owner in owners:
-        sides += _extended(owner, context)
+        sides += extended_sides(owner, context)
         for structure in _structures(owner, context, resource):
-            structure.element.skip("patient")
+            structure.element.label("patient")
             if (location := structure.element.object("location")) is not None:
                 sites.append(concept(location))
             for qualifier in structure.element.objects("locationQualifier"):

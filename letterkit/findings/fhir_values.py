@@ -4,18 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, TypeGuard
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.codes import codes
 from letterkit.catalogue.model import Item, Polarity, ValueKind
-from letterkit.findings.fhir_bundle import Element, Notice, NoticeKind, refuse
+from letterkit.findings.fhir_bundle import Element, Notice, NoticeKind, refused
 from letterkit.findings.fhir_codes import SYSTEMS, Concept, coding, concept
 from letterkit.findings.values import Reading, UnreadValue, read_value
 
 _COMPARATORS = {"<", "<=", ">=", ">"}
 _LENGTHS = {"mm": 1.0, "cm": 10.0}  # millimetres; the two units of length of the catalogue and of a finding
 _LONGEST_WORDS = 200
+_POUNDS = ("lb", "pound")
+_POUND_CODES = ("[lb_av]", "[lbf_av]")
+_MOST = 1_000_000  # far beyond any measurement; keeps what JSON calls a number from being infinite
 
 
 @dataclass(slots=True)
@@ -31,10 +34,14 @@ class Notices:
 
 def value_key(element: Element, prefix: str = "value") -> str | None:
     """The name of the one value an object has, None where it has none. Raises `InvalidInput` for several."""
-    keys = [key for key in element.keys() if key.startswith(prefix) and key[len(prefix) : len(prefix) + 1].isupper()]
+    keys = [key for key in element.names() if key.startswith(prefix) and key[len(prefix) : len(prefix) + 1].isupper()]
     if len(keys) > 1:
-        refuse(element.path, f"has {len(keys)} values; FHIR allows one")
+        raise refused(element.path, f"has {len(keys)} values; FHIR allows one")
     return keys[0] if keys else None
+
+
+def _is_number(value: object) -> TypeGuard[int | float]:
+    return not isinstance(value, bool) and isinstance(value, (int, float)) and -_MOST <= value <= _MOST
 
 
 def measured(element: Element, unit: str, notices: Notices, decimals: int = 0) -> dict[str, Any]:
@@ -43,13 +50,13 @@ def measured(element: Element, unit: str, notices: Notices, decimals: int = 0) -
     Converted only from the UCUM code, never from the words of a unit; a conversion is reported.
     """
     number = element.take("value")
-    if isinstance(number, bool) or not isinstance(number, (int, float)) or number != number:  # noqa: PLR0124 - NaN
-        refuse(f"{element.path}.value", "not a number")
+    if not _is_number(number):
+        raise refused(f"{element.path}.value", "not a number, or none that anything measures")
     system, code = element.text("system"), element.text("code")
-    element.skip("unit")
+    words = (element.text("unit") or "").casefold()
     allowed = ", ".join(each.code for each in codes().unit if each.unit == unit)
     if system != SYSTEMS["ucum"] or not code:
-        refuse(element.path, f"the unit is not given by a UCUM code; allowed: {allowed} of {SYSTEMS['ucum']}")
+        raise refused(element.path, f"the unit is not given by a UCUM code; allowed: {allowed} of {SYSTEMS['ucum']}")
     known = codes().units.get(code)
     factor: float | None = None
     if known is not None:
@@ -58,10 +65,16 @@ def measured(element: Element, unit: str, notices: Notices, decimals: int = 0) -
         elif known.unit in _LENGTHS and unit in _LENGTHS:
             factor = _LENGTHS[known.unit] / _LENGTHS[unit]
     if factor is None:
-        refuse(f"{element.path}.code", f"the unit does not fit; allowed: {allowed}")
+        raise refused(f"{element.path}.code", f"the unit does not fit; allowed: {allowed}")
+    assert known is not None
+    meant = next((each for each in codes().unit if each.code.casefold() == words), known)
+    if meant.unit != known.unit or (words.startswith(_POUNDS) and known.code not in _POUND_CODES):
+        raise refused(f"{element.path}.unit", f"its words say another unit than its code {code}; correct the one")
     comparator = element.text("comparator")
     if comparator is not None and comparator not in _COMPARATORS:
-        refuse(f"{element.path}.comparator", f"not a comparator of FHIR; allowed: {', '.join(sorted(_COMPARATORS))}")
+        raise refused(
+            f"{element.path}.comparator", f"not a comparator of FHIR; allowed: {', '.join(sorted(_COMPARATORS))}"
+        )
     if factor != 1:
         number = round(number * factor, max(decimals, 1))
         notices.add(element.path, "to settle", f"converted to {number:g} {unit} from the UCUM unit {code}")
@@ -70,17 +83,17 @@ def measured(element: Element, unit: str, notices: Notices, decimals: int = 0) -
 
 def _quantity(element: Element, item: Item, notices: Notices) -> object:
     if item.value is not ValueKind.QUANTITY:
-        refuse(element.path, f"{item.slug} takes {item.value.value}, not a quantity")
+        raise refused(element.path, f"{item.slug} takes {item.value.value}, not a quantity")
     assert item.unit is not None
     return measured(element, item.unit, notices, item.decimals)
 
 
 def _angle(element: Element | None, path: str, notices: Notices) -> float:
     if element is None:
-        refuse(path, "an arc needs both its angles")
+        raise refused(path, "an arc needs both its angles")
     found = measured(element, "deg", notices)
     if "comparator" in found:
-        refuse(f"{element.path}.comparator", "an angle of an arc is a plain number")
+        raise refused(f"{element.path}.comparator", "an angle of an arc is a plain number")
     number: float = found["value"]
     return number
 
@@ -92,7 +105,7 @@ def arc_of(low: Element | None, high: Element | None, path: str, notices: Notice
 
 def _range(element: Element, item: Item, notices: Notices) -> object:
     if item.value is not ValueKind.ARC:
-        refuse(element.path, f"{item.slug} takes one value, not a range")
+        raise refused(element.path, f"{item.slug} takes one value, not a range")
     return arc_of(element.object("low"), element.object("high"), element.path, notices)
 
 
@@ -101,7 +114,7 @@ def reading(value: object, item: Item, catalogue: Catalogue, path: str) -> Readi
     try:
         return read_value(value, item, catalogue)
     except UnreadValue as error:
-        refuse(path, str(error))
+        raise refused(path, str(error)) from None
 
 
 def _same(value: object, other: object, item: Item, catalogue: Catalogue, path: str) -> bool:
@@ -115,12 +128,12 @@ def coded_value(given: Concept, item: Item, catalogue: Catalogue, notices: Notic
     known += [codes().states[code] for code in given.codes_of("snomed") if code in codes().states]
     for other in known[1:]:
         if not _same(known[0], other, item, catalogue, given.path):
-            refuse(given.path, f"its codes say {known[0]} and {other}; correct the one that is wrong")
+            raise refused(given.path, f"its codes say {known[0]} and {other}; correct the one that is wrong")
     if not known and not given.words:
-        refuse(given.path, f"says nothing that {item.slug} reads")
+        raise refused(given.path, f"says nothing that {item.slug} reads")
     value = known[0] if known else given.words[0]
     if len(value) > _LONGEST_WORDS:
-        refuse(given.path, f"words of {len(value)} characters are no value of {item.slug}")
+        raise refused(given.path, f"words of {len(value)} characters are no value of {item.slug}")
     if item.value is not ValueKind.TEXT:
         reading(value, item, catalogue, given.path)
     for words in given.words[0 if known else 1 :]:
@@ -131,26 +144,28 @@ def coded_value(given: Concept, item: Item, catalogue: Catalogue, notices: Notic
             continue
         meant = reading(value, item, catalogue, given.path)
         if (told.state, told.value) != (meant.state, meant.value):
-            refuse(given.path, "the words say something else than the code; correct the one that is wrong")
+            raise refused(given.path, "the words say something else than the code; correct the one that is wrong")
     return value
 
 
 def _whole_number(element: Element, key: str, item: Item) -> object:
     number = element.take(key)
     path = f"{element.path}.{key}"
-    if isinstance(number, bool) or not isinstance(number, (int, float)):
-        refuse(path, "not a number")
+    if not _is_number(number):
+        raise refused(path, "not a number, or none that anything measures")
     if item.value is ValueKind.MRC or (item.value is ValueKind.QUANTITY and item.unit == "score"):
         return int(number) if number == int(number) else number
-    refuse(path, f"a bare number is no value of {item.slug}; give a Quantity with its UCUM unit, or a code")
+    raise refused(path, f"a bare number is no value of {item.slug}; give a Quantity with its UCUM unit, or a code")
 
 
 def _boolean(element: Element, key: str, item: Item) -> object:
     value = element.take(key)
     if not isinstance(value, bool):
-        refuse(f"{element.path}.{key}", "not true or false")
+        raise refused(f"{element.path}.{key}", "not true or false")
     if item.value not in {ValueKind.PRESENCE, ValueKind.TEST}:
-        refuse(f"{element.path}.{key}", f"true or false is no value of {item.slug}, which takes {item.value.value}")
+        raise refused(
+            f"{element.path}.{key}", f"true or false is no value of {item.slug}, which takes {item.value.value}"
+        )
     return value
 
 
@@ -169,7 +184,7 @@ def read(element: Element, key: str, item: Item, catalogue: Catalogue, notices: 
             return value
     inner = element.object(key) if isinstance(element.peek(key), Mapping) else None
     if inner is None:
-        refuse(f"{element.path}.{key}", f"not a kind of value that {item.slug} takes")
+        raise refused(f"{element.path}.{key}", f"not a kind of value that {item.slug} takes")
     if key.endswith("Quantity"):
         value = _quantity(inner, item, notices)
     elif key.endswith("CodeableConcept"):
@@ -179,7 +194,7 @@ def read(element: Element, key: str, item: Item, catalogue: Catalogue, notices: 
     elif key.endswith("Range"):
         value = _range(inner, item, notices)
     else:
-        refuse(inner.path, f"not a kind of value that {item.slug} takes")
+        raise refused(inner.path, f"not a kind of value that {item.slug} takes")
     reading(value, item, catalogue, inner.path)
     return value
 
@@ -201,7 +216,7 @@ def interpreted(given: list[Concept], item: Item, catalogue: Catalogue) -> tuple
                     continue
             states.setdefault(known.state, each.path)
     if len(states) > 1:
-        refuse(next(iter(states.values())), f"says {' and '.join(states)}; correct the one that is wrong")
+        raise refused(next(iter(states.values())), f"says {' and '.join(states)}; correct the one that is wrong")
     return next(iter(states.items()), None)
 
 
@@ -222,6 +237,8 @@ def check_interpretation(
             elif item.value in {ValueKind.PRESENCE, ValueKind.TEST} and not _same(
                 value, known.state, item, catalogue, each.path
             ):
-                refuse(each.path, f"the interpretation {code} contradicts the value; correct the one that is wrong")
+                raise refused(
+                    each.path, f"the interpretation {code} contradicts the value; correct the one that is wrong"
+                )
         if not each.codes_of("interpretation"):
             notices.add(each.path, "not held", "an interpretation beside the value")

@@ -6,6 +6,7 @@ missing is said to be missing in the letter. Unknown fields are refused.
 
 from __future__ import annotations
 
+import re
 from datetime import date, datetime
 from typing import Annotated, Any, Literal, Self
 
@@ -27,10 +28,13 @@ from letterkit.findings.identifiers import NHS_NUMBER_SYSTEM, nhs_number_fault
 from letterkit.findings.sides import Sides, parse_sides
 from letterkit.findings.text import LONGEST_LINE, LONGEST_TEXT, printable
 
+_ISO_DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
+
 
 def _day(value: Any) -> Any:
     """A day is given as a date or as YYYY-MM-DD; a bare number is not a date."""
-    if isinstance(value, datetime) or not isinstance(value, (str, date)):
+    written = isinstance(value, str) and _ISO_DAY.fullmatch(value.strip())
+    if isinstance(value, datetime) or not (written or isinstance(value, date)):
         raise PydanticCustomError("date_type", "not a date")
     return value
 

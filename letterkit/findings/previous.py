@@ -37,7 +37,7 @@ def earlier_day(encounter: Encounter, previous: Encounter) -> date:
     """
     if field := _another_patient(encounter.patient, previous.patient):
         raise InvalidInput((
-            Problem(f"previous.{field}", "differs from that of the encounter; give an earlier visit of the same patient"),
+            Problem(f"previous.{field}", "differs from the encounter; give an earlier visit of the same patient"),
         ))  # fmt: skip
     if previous.visit is None:
         raise InvalidInput((

@@ -113,8 +113,8 @@ def _no_duplicates(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     return result
 
 
-def parse_encounter(text: str | bytes) -> Encounter:
-    """The encounter in JSON text. Raises `InvalidInput` with line and column where it is not JSON."""
+def parse_json(text: str | bytes) -> dict[str, Any]:
+    """The object in JSON text. Raises `InvalidInput` with line and column where it is not JSON, or no object."""
     try:
         data = json.loads(text, parse_constant=_no_constants, object_pairs_hook=_no_duplicates)
     except json.JSONDecodeError as error:
@@ -126,7 +126,13 @@ def parse_encounter(text: str | bytes) -> Encounter:
     except RecursionError:
         raise InvalidInput((Problem("", "nested too deeply to be an encounter"),)) from None
     except ValueError as error:
-        raise InvalidInput((Problem("", f"not JSON: {error}"),)) from None
+        reason = "a number has too many digits" if "int_max_str_digits" in str(error) else error
+        raise InvalidInput((Problem("", f"not JSON: {reason}"),)) from None
     if not isinstance(data, dict):
         raise InvalidInput((Problem("", "an encounter is a JSON object: it begins with {"),))
-    return read_encounter(data)
+    return data
+
+
+def parse_encounter(text: str | bytes) -> Encounter:
+    """The encounter in JSON text. Raises `InvalidInput` as `parse_json` and `read_encounter` do."""
+    return read_encounter(parse_json(text))

@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from letterkit.catalogue import Catalogue, catalogue
-from letterkit.catalogue.model import Item, ValueKind
+from letterkit.catalogue.model import Item, Qualifier, ValueKind
 from letterkit.findings.models import Encounter
+from letterkit.findings.text import LONGEST_LINE
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
@@ -14,7 +15,8 @@ DIALECT = "https://json-schema.org/draft/2020-12/schema"
 def _value(item: Item, known: Catalogue) -> dict[str, Any]:
     match item.value:
         case ValueKind.PRESENCE:
-            return {"enum": ["present", "absent", "equivocal", "mild", "moderate", "severe", True, False]}
+            graded = ["mild", "moderate", "severe"] if Qualifier.SEVERITY in item.qualifiers else []
+            return {"enum": ["present", "absent", "equivocal", *graded, True, False]}
         case ValueKind.TEST:
             return {"enum": ["positive", "negative", "equivocal", True, False]}
         case ValueKind.STATE:
@@ -50,7 +52,7 @@ def _value(item: Item, known: Catalogue) -> dict[str, Any]:
                 "additionalProperties": False,
             }
         case ValueKind.TEXT:
-            return {"type": "string", "minLength": 1}
+            return {"type": "string", "minLength": 1, "maxLength": LONGEST_LINE}
 
 
 def _by_value(known: Catalogue) -> list[dict[str, Any]]:
@@ -68,6 +70,16 @@ def _by_value(known: Catalogue) -> list[dict[str, Any]]:
     ]
 
 
+def _by_side(known: Catalogue) -> list[dict[str, Any]]:
+    """Paired items need a side, the others have none."""
+    paired = [item.slug for item in known.items.values() if item.paired]
+    single = [item.slug for item in known.items.values() if not item.paired]
+    return [
+        {"if": {"properties": {"item": {"enum": paired}}}, "then": {"required": ["side"]}},
+        {"if": {"properties": {"item": {"enum": single}}}, "then": {"properties": {"side": {"type": "null"}}}},
+    ]
+
+
 def encounter_schema() -> dict[str, Any]:
     """The schema. Items are given by slug; the program also takes every name and synonym of the catalogue."""
     known = catalogue()
@@ -78,7 +90,18 @@ def encounter_schema() -> dict[str, Any]:
         "anyOf": [{"enum": list(known.items)}, {"description": "or any name or synonym of the catalogue"}],
     }
     finding["properties"]["site"]["description"] = f"A site or several; slugs: {', '.join(known.sites)}"
-    finding["allOf"] = _by_value(known)
+    finding["allOf"] = [*_by_value(known), *_by_side(known)]
+    schema["$defs"]["Earlier"]["allOf"] = finding["allOf"]
+    schema["$defs"]["NotExamined"]["oneOf"] = [
+        {"required": ["stage"], "properties": {"item": {"type": "null"}}},
+        {"required": ["item"], "properties": {"stage": {"type": "null"}}},
+    ]
+    schema["$defs"]["Answer"].update(
+        {
+            "if": {"properties": {"answer": {"const": "kept"}}},
+            "then": {"required": ["reason"]},
+        }
+    )
     reason = schema["$defs"]["Reason"]["properties"]["problem"]
     reason["description"] = f"One of: {', '.join(known.problems)}"
     return {"$schema": DIALECT, **schema, "title": "letterkit encounter"}

@@ -26,6 +26,7 @@ from letterkit.letter.table import expected_sources, measurement_table
 from letterkit.letter.templates import has_template, run
 from letterkit.prose.change import change_sentences, threshold_sources
 from letterkit.prose.places import site_phrases, where
+from letterkit.prose.scores import scale_sources, score_words, symptom_words
 from letterkit.prose.words import amount, capital, listed
 from letterkit.prose.writer import Said, Writer, otherwise_normal, unexamined
 from letterkit.summary.statement import PlaceRef, Summary, Tier
@@ -154,23 +155,32 @@ def _sender(encounter: Encounter) -> tuple[str, ...]:
     return tuple(line for line in (who, "  ".join(part for part in (place, clinic.telecom) if part)) if line)
 
 
+def _professionals(encounter: Encounter) -> list[str]:
+    """Who saw the patient and who is responsible, which the record standard keeps apart; one person is named once."""
+    author = encounter.author
+    responsible = encounter.visit.responsible if encounter.visit else None
+    if author is None:
+        return [f"Responsible professional {responsible}"] if responsible else []
+    seen_by = f"{author.name} ({author.role})" if author.role else author.name
+    if responsible is None or responsible == author.name:
+        return [f"Seen by and responsible {seen_by}"]
+    return [f"Seen by {seen_by}", f"Responsible professional {responsible}"]
+
+
 def _dates(encounter: Encounter, drafted: date) -> tuple[str, ...]:
     """Clinic date and date of drafting, each labelled, and who answers for the contact."""
     first, second = [], []
     if visit := encounter.visit:
         how = f", {visit.method}" if visit.method else ""
         first.append(f"Clinic date {short_date(visit.date)} ({_KINDS[visit.kind].lower()}{how})")
-        if author := encounter.author:
-            second.append(f"Seen by {author.name}{f' ({author.role})' if author.role else ''}")
-        if responsible := visit.responsible or (encounter.author and encounter.author.name):
-            second.append(f"Responsible professional {responsible}")
+        second += _professionals(encounter)
         if visit.accompanied_by:
             second.append(f"Accompanied by {visit.accompanied_by}")
     else:
         first.append("Clinic date Not recorded")
     first.append(f"Drafted {short_date(drafted)}")
     if encounter.reference:
-        first.append(f"Our reference {encounter.reference}")
+        second.append(f"Our reference {encounter.reference}")
     return tuple("   ".join(line) for line in (first, second) if line)
 
 
@@ -223,6 +233,9 @@ def _history(encounter: Encounter) -> tuple[Sentence, ...]:
     if history.past:
         past = "; ".join(text.rstrip(".") for text in history.past)
         sentences.append(_own_words(f"Past history: {past}", "history.past"))
+    sentences += [
+        Sentence(text, origin="clinician", places=("history.symptoms",)) for text in symptom_words(history.symptoms)
+    ]
     if history.concerns:
         sentences.append(_own_words(f"Concerns and wishes: {history.concerns}", "history.concerns"))
     return tuple(sentences)
@@ -280,17 +293,32 @@ def _findings(summary: Summary, catalogue: Catalogue) -> dict[str, Any]:
     }
 
 
+def _scales(summary: Summary, catalogue: Catalogue) -> dict[str, Any]:
+    """The published scales that were chosen: an entry for each place, then the sources of them all."""
+    entries = []
+    for score in summary.scores:
+        first, *rest = score_words(score, catalogue)
+        entries.append((Sentence(first, score.facts, "score"), *(Sentence(text, origin="score") for text in rest)))
+    sources = tuple(Sentence(text, origin="score") for text in scale_sources(summary.scores))
+    return {"entries": tuple(entries), "sources": sources}
+
+
 def _cautions(summary: Summary, catalogue: Catalogue, *, urgent: bool) -> tuple[Sentence, ...]:
     """The cautions that the findings call for, each text once with its places, and one sentence that defers."""
     places: dict[str, list[PlaceRef]] = {}
     for chosen in summary.cautions:
         if chosen.caution.urgent is urgent:
             places.setdefault(chosen.caution.doctor, []).extend(chosen.places)
-    told = []
+    by_lead: dict[str, list[str]] = {}
     for text, found in places.items():
         phrases = site_phrases(where(dict.fromkeys(found), catalogue), catalogue)
         lead = f"Caution, {listed(phrases).removeprefix('the ')}:" if phrases else "Caution:"
-        told.append(Sentence(f"{lead} {text[:1].lower()}{text[1:]}", origin="caution"))
+        by_lead.setdefault(lead, []).append(text)
+    # Cautions about one place are told after each other, and the place once.
+    told = [
+        Sentence(f"{lead} {texts[0][:1].lower()}{texts[0][1:]} {' '.join(texts[1:])}".strip(), origin="caution")
+        for lead, texts in by_lead.items()
+    ]
     if told:
         told.append(Sentence(catalogue.deferrals["urgent" if urgent else "other"].doctor, origin="caution"))
     return tuple(told)
@@ -328,6 +356,7 @@ def values_for(
         "is_first_visit": encounter.visit is None or encounter.visit.kind == "new",
         "history": _history(encounter),
         "findings": _findings(summary, catalogue),
+        "scales": _scales(summary, catalogue),
         "drawing": drawing,
         "service": (recipient.organization or recipient.name) if recipient else None,
         "information": tuple(

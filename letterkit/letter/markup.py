@@ -27,7 +27,7 @@ from letterkit.letter.model import (
 from letterkit.letter.templates import CLOSE, OPEN, Values
 
 _TOKEN = re.compile(f"{OPEN}(\\d+){CLOSE}")
-_ROLE = re.compile(r"^@(?P<role>\w+)\s+")
+_ROLE = re.compile(r"^@(?P<role>\w+)(\s+|$)")
 _BLOCKS = (Title, Heading, Paragraph, Lines, BulletList, Table, Picture)
 
 

@@ -88,6 +88,13 @@ class _Stretch:
     said: Sentence | Cell
 
     @property
+    def rank(self) -> int:
+        """How near it is to where the letter says what it states: sentences, then cells, then what was made of them."""
+        if isinstance(self.said, Cell):
+            return 1
+        return 0 if self.said.origin == "finding" else 2
+
+    @property
     def places(self) -> tuple[str, ...]:
         """The places of the encounter whose words it gives."""
         return self.said.places if isinstance(self.said, Sentence) else ()
@@ -115,9 +122,8 @@ class _Finder:
         self._blocks = blocks
         stretches = list(_stretches(blocks))
         self._sentences = [each for each in stretches if isinstance(each.said, Sentence)]
-        # Sentences first: a table is where a reader looks a figure up, not where the letter says it.
-        self._stating = [each for each in self._sentences if each.said.facts]
-        self._stating += [each for each in stretches if isinstance(each.said, Cell) and each.said.facts]
+        # A table is where a reader looks a figure up, and a change or score what was made of it; the sentence says it.
+        self._stating = sorted((each for each in stretches if each.said.facts), key=lambda each: each.rank)
 
     def spot(self, remark: Remark) -> _Spot | None:
         """Where a remark belongs; None in a letter without words."""
@@ -163,7 +169,9 @@ def _within(path: str, place: str) -> bool:
 
 
 def _mark_said(row: Sequence[_Said], at: int) -> tuple[_Said, ...]:
-    return (*row[:at], replace(row[at], text=f"{OPEN}{row[at].text}{CLOSE}"), *row[at + 1 :])
+    marked = list(row)
+    marked[at] = replace(marked[at], text=f"{OPEN}{marked[at].text}{CLOSE}")
+    return tuple(marked)
 
 
 def _mark(block: Block, part: int, at: int) -> Block:

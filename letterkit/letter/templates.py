@@ -22,21 +22,24 @@ from jinja2 import (
     TemplateError,
     TemplateNotFound,
     TemplateRuntimeError,
+    UndefinedError,
     nodes,
 )
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 
 from letterkit.errors import LetterheadError
+from letterkit.findings.text import printable
 
 OPEN, CLOSE = "\ue000", "\ue001"
 
 _ALLOWED = (
     nodes.Template, nodes.Output, nodes.TemplateData, nodes.Name, nodes.Const, nodes.If, nodes.For, nodes.Getattr,
     nodes.Include, nodes.Not, nodes.And, nodes.Or, nodes.Compare, nodes.Operand, nodes.Test, nodes.Filter,
-    nodes.CondExpr, nodes.Getitem,
+    nodes.CondExpr,
 )  # fmt: skip
-_FILTERS = frozenset({"first", "last", "length", "default"})
-_TESTS = frozenset({"defined", "undefined", "none"})
+FILTERS = frozenset({"first", "last", "length", "default"})
+TESTS = frozenset({"defined", "undefined", "none"})
+_INSIDE = frozenset({"self", "super", "caller", "varargs", "kwargs"})  # names that Jinja2 brings by itself
 _DEEPEST_LOOP = 2
 _LONGEST_TEMPLATE = 100_000
 _MOST_INCLUDES = 40
@@ -54,12 +57,14 @@ def _check(name: str, node: nodes.Node, loops: int = 0) -> None:
             name, node.lineno, f"{type(node).__name__.lower()} is not allowed in a letter template",
             "use only {{ value }}, if, for and include",
         )  # fmt: skip
-    if isinstance(node, nodes.Filter) and node.name not in _FILTERS:
+    if isinstance(node, nodes.Name) and node.name in _INSIDE:
+        raise _fault(name, node.lineno, f"{node.name} is not a value of a letter", "name one of those in the manual")
+    if isinstance(node, nodes.Filter) and node.name not in FILTERS:
         raise _fault(
-            name, node.lineno, f"the filter {node.name} is not allowed", f"allowed: {', '.join(sorted(_FILTERS))}"
+            name, node.lineno, f"the filter {node.name} is not allowed", f"allowed: {', '.join(sorted(FILTERS))}"
         )
-    if isinstance(node, nodes.Test) and node.name not in _TESTS:
-        raise _fault(name, node.lineno, f"the test {node.name} is not allowed", f"allowed: {', '.join(sorted(_TESTS))}")
+    if isinstance(node, nodes.Test) and node.name not in TESTS:
+        raise _fault(name, node.lineno, f"the test {node.name} is not allowed", f"allowed: {', '.join(sorted(TESTS))}")
     if isinstance(node, nodes.For):
         loops += 1
         if loops > _DEEPEST_LOOP or node.recursive:
@@ -77,11 +82,18 @@ class _CheckedLoader(BaseLoader):
         self._files = FileSystemLoader([str(folder) for folder in folders])
 
     def get_source(self, environment: Any, template: str) -> tuple[str, str | None, Any]:
-        source, file, fresh = self._files.get_source(environment, template)
+        try:
+            source, file, fresh = self._files.get_source(environment, template)
+        except UnicodeDecodeError:
+            raise LetterheadError(f"template {template}: not UTF-8 text; save the file as UTF-8") from None
         if len(source) > _LONGEST_TEMPLATE:
             raise LetterheadError(f"template {template}: longer than {_LONGEST_TEMPLATE:,} characters; shorten it")
         if OPEN in source or CLOSE in source:
             raise LetterheadError(f"template {template}: holds a private-use character; remove it")
+        try:
+            printable(source)
+        except ValueError as error:
+            raise LetterheadError(f"template {template}: {error}") from None
         _check(template, environment.parse(source, template), 0)
         return source, file, fresh
 
@@ -154,38 +166,59 @@ def run(name: str, context: Mapping[str, Any], folder: Path | None = None) -> tu
         # The finalize hook of an environment cannot know which letter it is in; every value of the context is wrapped
         # instead, so that printing it leaves a token behind.
         text = template.render({key: wrap(value, values) for key, value in context.items()})
+    except UndefinedError as error:
+        known = f"known: {', '.join(sorted(context))}"
+        raise LetterheadError(f"template {_place(error, name)}: {error.message}; {known}") from None
     except TemplateError as error:
-        raise LetterheadError(f"template {name}: {error.message}") from None
+        raise LetterheadError(f"template {_place(error, name)}: {error.message}") from None
     return text, values
 
 
-class _Printed:
-    """A value that prints as its token."""
+def _place(error: BaseException, name: str) -> str:
+    """The template and line that an error while running came from, as far as Jinja2 tells."""
+    place = name
+    trace = error.__traceback__
+    while trace is not None:
+        file = trace.tb_frame.f_code.co_filename
+        if file.endswith(Path(name).suffix) and not file.endswith(".py"):
+            folder = Path(file).parent.name
+            place = f"{folder}/{Path(file).name}, line {trace.tb_lineno}"
+        trace = trace.tb_next
+    return place
 
-    __slots__ = ("value", "values")
+
+class _Printed:
+    """A value that prints as its token; a template can see nothing else of it."""
+
+    __slots__ = ("_value", "_values")
 
     def __init__(self, value: Any, values: Values) -> None:
-        self.value = value
-        self.values = values
+        self._value = value
+        self._values = values
+
+    def __getattr__(self, name: str) -> Any:
+        if name.startswith("_"):
+            raise AttributeError(name)
+        raise TemplateRuntimeError(f"this value has no field {name!r}; print it as it is")
 
     def __str__(self) -> str:
-        self.values.append(self.value)
-        return f"{OPEN}{len(self.values) - 1}{CLOSE}"
+        self._values.append(self._value)
+        return f"{OPEN}{len(self._values) - 1}{CLOSE}"
 
     def __bool__(self) -> bool:
-        return bool(self.value)
+        return bool(self._value)
 
     def __len__(self) -> int:
-        return len(self.value)
+        return len(self._value)
 
     def __eq__(self, other: object) -> bool:
-        return bool(self.value == (other.value if isinstance(other, _Printed) else other))
+        return bool(self._value == (other._value if isinstance(other, _Printed) else other))
 
     def __hash__(self) -> int:
-        return hash(self.value)
+        return hash(self._value)
 
     def __iter__(self) -> Any:
-        return iter([wrap(each, self.values) for each in self.value])
+        return iter([wrap(each, self._values) for each in self._value])
 
 
 class _Record:
@@ -198,10 +231,11 @@ class _Record:
         self._values = values
 
     def __getattr__(self, name: str) -> Any:
-        try:
-            return wrap(self._fields[name], self._values)
-        except KeyError:
-            raise AttributeError(name) from None
+        if name.startswith("_"):
+            raise AttributeError(name)
+        if name not in self._fields:
+            raise TemplateRuntimeError(f"there is no field {name!r}; known: {', '.join(self._fields)}")
+        return wrap(self._fields[name], self._values)
 
     def __str__(self) -> str:
         raise TemplateRuntimeError(f"a record cannot be printed; name one of its fields: {', '.join(self._fields)}")

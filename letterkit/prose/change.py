@@ -83,7 +83,7 @@ def _named(kind: ChangeKind, group: Sequence[Change], catalogue: Catalogue) -> s
         return _moved(first, item, at, catalogue)
     if kind is ChangeKind.RESOLVED and first.before is not None:
         entry = first.before
-    return finding_words(entry, item, at, catalogue)
+    return finding_words(entry, item, at, catalogue, several=len(group) > 1)
 
 
 _BOTH = frozenset({ChangeKind.NEW, ChangeKind.RESOLVED})
@@ -146,7 +146,7 @@ def _arc(change: Change) -> str:
     assert isinstance(then, Arc)
     if now == then:
         return f"was {arc_words(now)} as before"
-    parts = []
+    parts: list[str] = []
     for size, more, less in ((-(change.amount_from or 0), "straighter", "less straight"),
                              (change.amount or 0, "more flexion", "less flexion")):  # fmt: skip
         if size:
@@ -189,7 +189,7 @@ def _together(change: Change, catalogue: Catalogue) -> tuple[object, ...]:
 
 def _series(members: Sequence[Change], catalogue: Catalogue) -> str:
     """'On the left, wrist flexion rose by 32 degrees (from 30 to 62 degrees) and pronation by 20 degrees (...)'."""
-    parts = []
+    parts: list[str] = []
     for change in members:
         fact = change.fact
         assert fact is not None

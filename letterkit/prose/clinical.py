@@ -22,10 +22,12 @@ from letterkit.prose.phrases import (
     joined,
     noun_phrase,
     number_words,
+    possible,
     qualifier_of,
     result_words,
     state_words,
     subjects,
+    told_by_noun,
     verb_of_finding,
 )
 from letterkit.prose.places import where
@@ -60,7 +62,7 @@ def _presence(part: Part, catalogue: Catalogue) -> Iterator[Variant]:
     words = listed([phrase for phrase, _ in phrases])
     plural = len(phrases) > 1 or phrases[0][1]
     there = "were" if phrases[0][1] else "was"
-    after = after_place(part)
+    after = after_place(part, told_by_noun(items[0]))
     yield Variant("there", f"{joined('there', there, words, at)}{after}")
     yield Variant("subject", f"{_with_verb(words, 'were' if plural else 'was', items, at)}{after}")
     if at and _frontable(items[0]):
@@ -85,12 +87,14 @@ def _absence(part: Part, catalogue: Catalogue) -> Iterator[Variant]:
 
 def _uncertain_presence(part: Part, catalogue: Catalogue) -> Iterator[Variant]:
     items = items_of(part, catalogue)
-    nouns = [item.doctor.noun or item.name for item in (items if part.crossed else items[:1])]
+    places = where(part.places, catalogue)
+    found = [possible(item, places) for item in (items if part.crossed else items[:1])]
+    words = listed([phrase for phrase, _ in found])
     at = at_place(part, items[0], catalogue)
     after = after_place(part)
-    words = listed(nouns, "or")
-    yield Variant("subject", f"{joined('it was uncertain whether there was', words, at)}{after}")
-    yield Variant("there", f"{joined('whether there was', words, at, 'remained uncertain')}{after}")
+    yield Variant("there", f"{joined('there', 'were' if found[0][1] else 'was', words, at)}{after}")
+    verb = "were" if len(found) > 1 or found[0][1] else "was"
+    yield Variant("subject", f"{joined(words, at, verb, 'noted')}{after}")
 
 
 def _test(part: Part, catalogue: Catalogue) -> Iterator[Variant]:
@@ -134,7 +138,7 @@ def _measured(part: Part, catalogue: Catalogue) -> Iterator[Variant]:
     mode = qualifier_of(part, Qualifier.MODE)
     subject = f"{mode} {words}" if mode else words
     at = at_place(part, items[0], catalogue)
-    after = after_place(part)
+    after = after_place(part, {Qualifier.MODE})
     number = number_words(part, items[0])
     if items[0].doctor.place is Place.SIDE:
         yield Variant("subject", f"{joined(subject, verb, number, at)}{after}")

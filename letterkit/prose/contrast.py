@@ -17,10 +17,12 @@ from letterkit.prose.phrases import (
     joined,
     noun_phrase,
     number_words,
+    possible,
     qualifier_of,
     result_words,
     state_words,
     subjects,
+    told_by_noun,
 )
 from letterkit.prose.places import site_phrase, where
 from letterkit.prose.words import listed
@@ -42,7 +44,8 @@ def contrast(right: Part, left: Part, catalogue: Catalogue) -> Iterator[Variant]
     at = _at_both(right, item, catalogue)
     one = _answer(right, item, catalogue, verb)
     other = _answer(left, item, catalogue, verb).removeprefix(f"{verb} ")
-    told = f"{one} on the right{after_place(right)} and {other} on the left{after_place(left)}"
+    said = {Qualifier.MODE}
+    told = f"{one} on the right{after_place(right, said)} and {other} on the left{after_place(left, said)}"
     yield Variant("subject", f"{joined(subject, at)} {told}")
 
 
@@ -69,9 +72,12 @@ def _presence_contrast(right: Part, left: Part, catalogue: Catalogue) -> Iterato
         places = where(part.places, catalogue)
         if part.state == "absent":
             return f"no {listed(absent_nouns(named), 'or')}", denied_plural(named[0])
-        found = [noun_phrase(item, part, places) for item in named]
-        words = listed([words for words, _ in found])
-        return (f"uncertain {words}" if part.state == "equivocal" else words), found[0][1]
+        unsure = part.state == "equivocal"
+        found = [possible(item, places) if unsure else noun_phrase(item, part, places) for item in named]
+        return listed([words for words, _ in found]), found[0][1]
+
+    def after(part: Part) -> str:
+        return after_place(part, told_by_noun(named[0]) if part.state == "present" else frozenset())
 
     at = _at_both(right, named[0], catalogue)
     if both := _severities(right, left, named, at, catalogue):
@@ -82,7 +88,7 @@ def _presence_contrast(right: Part, left: Part, catalogue: Catalogue) -> Iterato
     words, plural = phrase(first)
     other = "none" if second.state == "absent" and not second.qualifiers and len(named) == 1 else phrase(second)[0]
     verb = "were" if plural else "was"
-    end = f"{sides[id(first)]}{after_place(first)} and {other} {sides[id(second)]}{after_place(second)}"
+    end = f"{sides[id(first)]}{after(first)} and {other} {sides[id(second)]}{after(second)}"
     yield Variant("there", joined("there", verb, words, at, end))
     plain = end.replace(" and none on", " and absent on") if other == "none" else end
     yield Variant("subject", joined(words, at, "were" if plural or len(named) > 1 else "was", "present", plain))
@@ -96,7 +102,8 @@ def _severities(right: Part, left: Part, named: Sequence[Item], at: str, catalog
         return []
     plain = replace(right, qualifiers=())
     words, plural = noun_phrase(named[0], plain, where(right.places, catalogue))
-    told = f"{grades[0]} on the right{after_place(right)} and {grades[1]} on the left{after_place(left)}"
+    said = {Qualifier.SEVERITY}
+    told = f"{grades[0]} on the right{after_place(right, said)} and {grades[1]} on the left{after_place(left, said)}"
     verb = "were" if plural else "was"
     return [
         Variant("there", f"{joined('there', verb, words, at)}, {told}"),

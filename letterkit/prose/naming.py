@@ -64,11 +64,24 @@ def subject_words(item: Item, mode: str = "") -> str:
     return f"{mode} {words.removeprefix('the ')}" if mode else words
 
 
-def finding_words(entry: Fact | EarlierFact, item: Item, at: str, catalogue: Catalogue, *, article: bool = True) -> str:
-    """A finding with its place: 'a nodule over the right palm', 'power of the thumb on the left (grade 4 out of 5)'."""
+def finding_words(
+    entry: Fact | EarlierFact,
+    item: Item,
+    at: str,
+    catalogue: Catalogue,
+    *,
+    article: bool = True,
+    several: bool = False,
+) -> str:
+    """A finding with its place: 'a nodule over the right palm', 'power of the thumb on the left (grade 4 out of 5)'.
+
+    `several` says that it lies at more than one place, which makes a plural of what can be counted.
+    """
     state = state_words(entry, item, catalogue)
     if item.value is ValueKind.PRESENCE:
-        words = item.doctor.noun or item.name
+        plural = item.doctor.plural if several else None
+        article = article and plural is None
+        words = plural or item.doctor.noun or item.name
         words = f"{state} {words}" if state in _SEVERITIES | {"uncertain"} else words
         return joined(with_article(words) if article and item.doctor.article else words, at)
     mode = "" if isinstance(entry, EarlierFact) else str(entry.qualifier(Qualifier.MODE) or "")

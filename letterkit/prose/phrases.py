@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
-from datetime import date
 from typing import Literal, TypeAlias
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Item, Place, Qualifier, Stage
 from letterkit.findings.values import Arc, Grade, Quantity
 from letterkit.prose.places import Where, side_phrase, site_phrase, where
-from letterkit.prose.words import amount, count_word, listed, long_date, rounded, with_article
+from letterkit.prose.words import amount, count_word, listed, rounded, with_article
 from letterkit.summary.statement import Part
 
 Shape: TypeAlias = Literal["there", "subject", "place", "no"]
@@ -49,16 +49,22 @@ def joined(*parts: str) -> str:
     return " ".join(part for part in parts if part)
 
 
+_TOLD_BY_NOUN = frozenset(
+    {Qualifier.SEVERITY, Qualifier.CORRECTABILITY, Qualifier.SIZE, Qualifier.LENGTH, Qualifier.ANGLE, Qualifier.GRADE}
+)
+
+
 def noun_phrase(item: Item, part: Part, places: Where) -> tuple[str, bool]:
     """The finding as a noun phrase with its qualifiers, and whether it is plural."""
     wording = item.doctor
     noun = wording.noun or item.name
     count = qualifier_of(part, Qualifier.COUNT)
     several = (isinstance(count, int) and count > 1) or (count is None and max(places.count, len(places.sides)) > 1)
-    plural = wording.plural is not None and (several or wording.article is None)
+    plural = wording.plural is not None and (several or (wording.article is None and count is None))
     size = _size(part)
     # A size stands before a thing that can be counted, as it is dictated; after a substance it is told as a measure.
-    before = [size] if size and wording.article else []
+    first = size if wording.article and count is None else ""
+    before = [first] if first else []
     before += [str(value) for name in (Qualifier.SEVERITY, Qualifier.CORRECTABILITY)
                if (value := qualifier_of(part, name)) is not None]  # fmt: skip
     words = " ".join([*before, (wording.plural or noun) if plural else noun])
@@ -66,9 +72,23 @@ def noun_phrase(item: Item, part: Part, places: Where) -> tuple[str, bool]:
         words = f"{count_word(count)} {words}"
     elif wording.article and not plural:
         words = with_article(words)
-    if size and not wording.article:
+    if size and not first:
         words += f" measuring {size}"
     return words + _measures(part), plural
+
+
+def told_by_noun(item: Item) -> AbstractSet[Qualifier]:
+    """The qualifiers that the noun phrase of an item tells."""
+    return _TOLD_BY_NOUN | {Qualifier.COUNT} if item.doctor.plural else _TOLD_BY_NOUN
+
+
+def possible(item: Item, places: Where) -> tuple[str, bool]:
+    """An uncertain finding as a noun phrase, 'a possible effusion', and whether it is plural."""
+    wording = item.doctor
+    noun = wording.noun or item.name
+    plural = wording.plural is not None and (wording.article is None or max(places.count, len(places.sides)) > 1)
+    words = f"possible {wording.plural if plural else noun}"
+    return (with_article(words) if wording.article and not plural else words), plural
 
 
 def _size(part: Part) -> str:
@@ -88,16 +108,37 @@ def _measures(part: Part) -> str:
     return text
 
 
-def after_place(part: Part) -> str:
-    """What follows the place: the clinician's description, when symptoms came and where they were felt."""
+def after_place(part: Part, told: AbstractSet[Qualifier] = frozenset()) -> str:
+    """What follows the place: when and where symptoms came, every qualifier not told before, and the note."""
     text = ""
     if (onset := qualifier_of(part, Qualifier.ONSET)) is not None:
         text += f" after {amount(float(onset), 's')}"
-    if (distribution := qualifier_of(part, Qualifier.DISTRIBUTION)) is not None:
-        text += f" (felt in {distribution})"
-    if (description := qualifier_of(part, Qualifier.DESCRIPTION)) is not None:
-        text += f" ({description})"
-    return f"{text} ({part.note})" if part.note else text
+    brackets = [_bracket(name, value) for name, value in part.qualifiers if name not in {Qualifier.ONSET, *told}]
+    if part.note:
+        brackets.append(part.note)
+    return f"{text} ({'; '.join(brackets)})" if brackets else text
+
+
+def _bracket(name: Qualifier, value: str | float) -> str:
+    """A qualifier that no other word of the sentence tells."""
+    match name:
+        case Qualifier.DISTRIBUTION:
+            return f"felt in {value}"
+        case Qualifier.COUNT:
+            return f"{count_word(int(value))} in number"
+        case Qualifier.SIZE:
+            return amount(float(value), "mm")
+        case Qualifier.LENGTH:
+            return amount(float(value), "cm")
+        case Qualifier.ANGLE:
+            return amount(float(value), "deg")
+        case Qualifier.GRADE:
+            scale, _, grade = str(value).rpartition(" ")
+            return f"{scale} grade {grade}"
+        case Qualifier.MODE:
+            return f"on {value} movement"
+        case _:
+            return str(value)
 
 
 def verb_of_finding(items: Sequence[Item], at: str, *, negated: bool = False) -> str:
@@ -146,27 +187,15 @@ def grade_words(value: object) -> str:
 
 
 def number_words(part: Part, item: Item) -> str:
-    """A measured value in words, with its trials and the latest earlier figure."""
+    """A measured value in words, with the single trials where it is their mean."""
     if isinstance(part.value, Quantity):
         text = amount(part.value.number, part.value.unit, part.value.comparator, max(item.decimals, 1))
         if len(part.value.trials) > 1:
             trials = listed([rounded(trial, 1) for trial in part.value.trials])
             text += f" (mean of {count_word(len(part.value.trials))} trials: {trials})"
-        return text + _previously(part, item)
+        return text
     assert isinstance(part.value, Arc)
-    return arc_words(part.value) + _previously(part, item)
-
-
-def _previously(part: Part, item: Item) -> str:
-    """The latest earlier figure of the same place beside today's, where a part is about one place."""
-    if not part.before:
-        return ""
-    before = part.before[-1]
-    day = long_date(date.fromisoformat(before.date))
-    if isinstance(before.value, Quantity):
-        value = before.value
-        return f" (previously {amount(value.number, value.unit, value.comparator, max(item.decimals, 1))} on {day})"
-    return f" (previously {arc_words(before.value)} on {day})" if isinstance(before.value, Arc) else ""
+    return arc_words(part.value)
 
 
 def arc_words(arc: Arc) -> str:

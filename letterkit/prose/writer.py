@@ -54,7 +54,7 @@ def _halves(statement: Statement) -> tuple[Statement, Statement] | None:
             second.append(_with_places(part, left))
         else:
             return None
-    return replace(statement, parts=tuple(first)), replace(statement, parts=tuple(second))
+    return replace(statement, parts=tuple(first)), replace(statement, parts=tuple(second), throughout=None)
 
 
 def _with_places(part: Part, kept: Sequence[int]) -> Part:
@@ -109,6 +109,8 @@ def _unexamined_words(fact: UnexaminedFact, catalogue: Catalogue) -> str:
         return " ".join(part for part in (_STAGE_WORDS[fact.stage], side_phrase(frozenset(sides))) if part)
     item = catalogue.items[fact.item]
     words = item.doctor.subject or item.doctor.noun or item.name
+    if fact.declined and item.doctor.noun:
+        words = f"examination for {words}"
     if item.value is ValueKind.MRC:
         words = f"power of {words}"
     if fact.sites:
@@ -137,6 +139,7 @@ def unexamined(facts: Sequence[UnexaminedFact], catalogue: Catalogue) -> tuple[S
     for (reason, verb), members in grouped.items():
         words = listed([_unexamined_words(fact, catalogue) for fact in members])
         why = f" ({reason})" if reason else ""
-        text = f"{capital(words)} {'were' if len(members) > 1 else 'was'} {verb}{why}."
+        plural = len(members) > 1 or (members[0].item is None and members[0].stage is Stage.SPECIAL_TESTS)
+        text = f"{capital(words)} {'were' if plural else 'was'} {verb}{why}."
         said.append(Said(text, tuple(fact.id for fact in members)))
     return tuple(said)

@@ -16,6 +16,7 @@ from letterkit.letter.model import (
     Letter,
     Lines,
     Paragraph,
+    Picture,
     Sentence,
     Table,
     Title,
@@ -43,6 +44,8 @@ caption{text-align:left;font-weight:bold;padding-bottom:.3rem}
 th,td{border-bottom:1px solid #8b95a1;padding:.25rem .9rem .25rem .4rem;text-align:left;vertical-align:top}
 thead th{border-bottom:2px solid #1f3550}
 tbody th{font-weight:normal}
+figure{margin:.8rem 0}
+figure svg{max-width:100%;height:auto}
 .described{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%);white-space:nowrap}
 aside{border:1px solid #8b95a1;margin-top:1.5rem;padding:.2rem .9rem}
 aside li{margin-bottom:.8rem}
@@ -114,6 +117,9 @@ def _block(block: Block, number: int) -> str:
             return f"<{tag}>\n{entries}</{tag}>\n"
         case Table():
             return _table(block, number)
+        case Picture():
+            # The graphic carries its own title and description; it is of our making and holds no script.
+            return f"<figure>{block.svg}</figure>\n"
         case _ as never:
             assert_never(never)
 
@@ -139,7 +145,11 @@ def _with_queries(letter: Letter) -> tuple[list[str], str]:
     entries = []
     for number, remark in enumerate(letter.remarks):
         question, *rest = [f"<p>{_text(line)}</p>\n" for line in told(remark)]
-        link = f'<p><a href="{words[number]}">The words in the letter</a></p>\n' if number in words else ""
+        link = (
+            f'<p><a href="{words[number]}">Words of the letter that query {number + 1} is about</a></p>\n'
+            if number in words
+            else ""
+        )
         entries.append(f'<li id="query-{number + 1}">\n{question}{link}{"".join(rest)}</li>\n')
     aside = (
         f'<aside aria-labelledby="queries">\n<h2 id="queries">{QUERIES}</h2>\n<ol>\n{"".join(entries)}</ol>\n</aside>\n'

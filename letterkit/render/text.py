@@ -10,7 +10,7 @@ from textwrap import wrap
 from typing import assert_never
 
 from letterkit.errors import InvalidInput, Problem
-from letterkit.letter.model import Block, BulletList, Heading, Letter, Lines, Paragraph, Remark, Table, Title
+from letterkit.letter.model import Block, BulletList, Heading, Letter, Lines, Paragraph, Picture, Remark, Table, Title
 from letterkit.letter.remarks import HEADING as QUERIES
 from letterkit.letter.remarks import told
 from letterkit.render.words import check_shape, checked, joined
@@ -88,6 +88,8 @@ def _block(block: Block) -> list[str]:
             return _list(block)
         case Table():
             return _table(block)
+        case Picture():
+            return _wrapped(block.alt, WIDTH)
         case _ as never:
             assert_never(never)
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Item, Place, Polarity, Qualifier, ValueKind
-from letterkit.findings.facts import EarlierFact, Fact
+from letterkit.findings.facts import Fact
 from letterkit.summary.statement import Form, Part, PlaceRef, Statement, Tier
 
 _MOST_ITEMS = 5  # a sentence that lists more is hard to read aloud
@@ -169,13 +169,9 @@ def _chains(drafts: Sequence[_Draft], catalogue: Catalogue) -> list[_Draft]:
 def group(
     facts: Sequence[Fact],
     tiers: Mapping[str, tuple[Tier, tuple[int, ...]]],
-    before: Mapping[str, tuple[EarlierFact, ...]],
     catalogue: Catalogue,
 ) -> list[Statement]:
-    """The statements that `facts` make, in the order of their tiers and ranks; `tiers` gives both by fact id.
-
-    `before` holds the earlier values to be told beside a fact.
-    """
+    """The statements that `facts` make, in the order of their tiers and ranks; `tiers` gives both by fact id."""
     variants: dict[tuple[object, ...], list[Fact]] = {}
     for fact in facts:
         key = (*_variant(fact, catalogue.items[fact.item]), tiers[fact.id][0])
@@ -185,10 +181,7 @@ def group(
         for uniform in _uniform(members):
             tier = min((tiers[fact.id][0] for fact in uniform), key=_TIERS.__getitem__)
             rank = min(tiers[fact.id][1] for fact in uniform)
-            part = _part(uniform, catalogue)
-            if len(uniform) == 1:
-                part = replace(part, before=before.get(uniform[0].id, ()))
-            drafts.append(_Draft((part,), tier, rank))
+            drafts.append(_Draft((_part(uniform, catalogue),), tier, rank))
     ordered = _chains(_merge_items(_contrasts(drafts, catalogue), catalogue), catalogue)
     weak = any(
         part.polarity is not Polarity.NORMAL

@@ -113,10 +113,8 @@ def summarise(facts: Facts, problem_slug: str | None, catalogue: Catalogue) -> S
         fact.id: _place_in_letter(fact, catalogue.items[fact.item], problem, urgent, position)
         for position, fact in enumerate(told)
     }
-    earlier = _earlier(facts)
-    before = {fact.id: earlier[fact.place] for fact in told if fact.place in earlier}
     return Summary(
-        statements=tuple(group(told, places, before, catalogue)),
+        statements=tuple(group(told, places, catalogue)),
         otherwise_normal=facts.normal,
         unexamined=facts.unexamined,
         measurements=tuple(rows) if has_table else (),

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Any
-from typing import Literal
+from typing import Any, Literal
 
 from letterkit.catalogue.model import Caution, Polarity, Stage
 from letterkit.findings.facts import EarlierFact, Fact, NormalFact, Qualifiers, UnexaminedFact
@@ -59,7 +58,6 @@ class Part:
     note: str | None
     facts: tuple[str, ...]
     crossed: bool = True
-    before: tuple[EarlierFact, ...] = ()  # earlier values, oldest first, where the part is about one place
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from records import drafted, found, record, sentences
+from made_records import drafted, found, record, sentences
 
 from letterkit import check
 from letterkit.catalogue import catalogue

@@ -11,6 +11,9 @@ import pikepdf
 import pypdf
 
 from letterkit.letter.model import Letter
+from letterkit.letter.remarks import HEADING
+
+_QUERIES = HEADING.split()
 
 
 def pages(data: bytes) -> list[str]:
@@ -19,8 +22,12 @@ def pages(data: bytes) -> list[str]:
 
 
 def words(data: bytes, letter: Letter) -> list[str]:
-    """The words of the letter in the order of the pages, without what runs along: mark, identity, page number."""
+    """The words of the letter in the order of the pages, without what runs along (mark, identity, page number).
+
+    The queries behind a draft are not the letter's either.
+    """
     found: list[str] = []
+    behind = False
     texts = pages(data)
     for number, text in enumerate(texts, start=1):
         running = letter.draft_mark or ""
@@ -30,7 +37,10 @@ def words(data: bytes, letter: Letter) -> list[str]:
         lead = running.split()
         assert given[: len(lead)] == lead
         assert given[-4:] == ["Page", str(number), "of", str(len(texts))]
-        found += given[len(lead) : -4]
+        # Queries about the record stand behind the letter, on pages of their own.
+        behind = behind or (bool(letter.remarks) and given[len(lead) :][: len(_QUERIES)] == _QUERIES)
+        if not behind:
+            found += given[len(lead) : -4]
     # The bullets and numbers of a list are the format's own.
     return [word for word in found if not re.fullmatch(r"•|\d\.", word)]
 

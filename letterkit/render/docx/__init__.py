@@ -13,6 +13,7 @@ from letterkit.letter.model import Letter
 from letterkit.render.docx.comments import commented, comments_part
 from letterkit.render.docx.letterhead import Letterhead, load, plain_letterhead
 from letterkit.render.docx.package import LETTER_LEVEL, Member, container, member
+from letterkit.render.docx.pictures import illustrated, pictures
 from letterkit.render.docx.properties import CORE_PART, core_properties
 
 __all__ = ["DocxRenderer", "Letterhead", "load", "plain_letterhead", "renderer"]
@@ -37,6 +38,8 @@ class DocxRenderer:
             comments = (member(head.comments, comments_part(letter).encode(), LETTER_LEVEL),)
         else:
             content = head.body.set(letter.blocks)
+        if drawn := pictures(letter.blocks):
+            members = illustrated(members, head.document, drawn)
         document = f"{head.opening}{content}{head.closing}"
         return container(
             (

@@ -8,7 +8,8 @@ from types import MappingProxyType
 from typing import assert_never
 
 from letterkit.errors import InvalidValue
-from letterkit.letter.model import Block, BulletList, Cell, Heading, Lines, Paragraph, Table, Title
+from letterkit.letter.model import Block, BulletList, Cell, Heading, Lines, Paragraph, Picture, Table, Title
+from letterkit.render.docx.pictures import drawing_xml
 from letterkit.render.docx.styles import NUMBERED_LISTS
 from letterkit.render.words import check_shape, escape, joined
 
@@ -40,6 +41,7 @@ _TAB = '</w:t><w:tab/><w:t xml:space="preserve">'
 
 # All in twentieths of a point. A character of the table's text is about half its size (10 pt) wide; bold is wider.
 _CHARACTER = 106
+_TWENTIETHS = 20  # of a point in a point
 _PADDING = 260  # left and right of a cell
 _NARROWEST = 900
 _AFTER_TABLE = '<w:spacing w:before="140"/>'
@@ -81,7 +83,7 @@ class Body:
     def set(self, blocks: Iterable[Block]) -> str:
         """Give the content of the document's body, without its section properties."""
         written: list[str] = []
-        numbered = 0
+        numbered = drawn = 0
         after_table = False
         for block in blocks:
             match block:
@@ -98,6 +100,10 @@ class Body:
                     numbered += block.ordered
                 case Table():
                     piece = self._table(block)
+                case Picture():
+                    opening = self.openings["Letter Body"].removesuffix(_TEXT)
+                    piece = f"{opening}{drawing_xml(block, drawn, self.room / _TWENTIETHS)}</w:p>"
+                    drawn += 1
                 case _ as never:
                     assert_never(never)
             if after_table and not isinstance(block, Table | Title | Heading):

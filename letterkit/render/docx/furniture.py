@@ -137,7 +137,8 @@ def _set_page_fields(root: Element) -> None:
             run, element = tail, next(tail.iter(w("t")))
 
 
-def _numbers_pages(*roots: Element) -> bool:
+def numbers_pages(*roots: Element) -> bool:
+    """Tell whether parts number the pages and count them, by fields of their own."""
     words = {text.split()[0].upper() for root in roots for text in instructions(root) if text}
     return "PAGE" in words and bool(words & {"NUMPAGES", "SECTIONPAGES"})
 
@@ -151,6 +152,16 @@ def _holds(name: str, *roots: Element) -> bool:
     """Tell whether a placeholder stands in one of the parts, in text that is not hidden."""
     token = _token(name)
     return any(token in (text.text or "") and _shown(text) for root in roots for text in root.iter(w("t")))
+
+
+def holds_placeholder(name: str, *roots: Element) -> bool:
+    """Tell whether parts as the clinic wrote them hold a placeholder, be it spread over several runs."""
+    return any(
+        found[1] == name
+        for root in roots
+        for paragraph in root.iter(w("p"))
+        for found in _PLACEHOLDER.finditer(_text(paragraph))
+    )
 
 
 def _append(root: Element, style: str, name: str) -> None:
@@ -218,7 +229,7 @@ def furnish(
             _append(header, ids["Letter Draft Mark"], "draft_mark")
         if kind != "first" and not _holds("continuation", header, footer):
             _append(header, ids["Letter Continuation"], "continuation")
-        if not _numbers_pages(header, footer):
+        if not numbers_pages(header, footer):
             _append(footer, ids["Letter Page"], "page")
             _set_page_fields(footer)
         for element, root in pair.items():

@@ -34,7 +34,7 @@ def _heading(level: int, before: int, size: int, more: str = "") -> _Style:
     return _Style(
         f"heading {level}",
         f"Heading{level}",
-        f'<w:keepNext/><w:keepLines/>{_spacing(before, 40)}<w:outlineLvl w:val="{level - 1}"/>',
+        f'<w:keepNext/><w:keepLines/>{_spacing(before, 30)}<w:outlineLvl w:val="{level - 1}"/>',
         f'<w:b/>{more}<w:color w:val="{INK}"/><w:sz w:val="{size}"/><w:szCs w:val="{size}"/>',
     )
 
@@ -51,15 +51,15 @@ _STYLES = (
         f"<w:keepNext/>{_spacing(0, 100)}",
         f'<w:b/><w:color w:val="{INK}"/><w:sz w:val="30"/><w:szCs w:val="30"/>',
     ),
-    _heading(1, 120, 23),
-    _heading(2, 80, 21),
-    _heading(3, 80, 21, "<w:i/>"),
-    _Style("List Bullet", "ListBullet", f"{_spacing(0, 100)}<w:contextualSpacing/>"),
-    _Style("List Number", "ListNumber", f"{_spacing(0, 100)}<w:contextualSpacing/>"),
+    _heading(1, 100, 23),
+    _heading(2, 50, 21),
+    _heading(3, 50, 21, "<w:i/>"),
+    _Style("List Bullet", "ListBullet", f"{_spacing(0, 70)}<w:contextualSpacing/>"),
+    _Style("List Number", "ListNumber", f"{_spacing(0, 70)}<w:contextualSpacing/>"),
     _Style("caption", "Caption", f"<w:keepNext/>{_spacing(100, 60)}", f"<w:b/>{_SIZE_TABLE}"),
-    _Style("Letter Body", "LetterBody", _spacing(0, 80)),
-    _Style("Letter Salutation", "LetterSalutation", _spacing(100, 100)),
-    _Style("Letter Subject", "LetterSubject", f"<w:keepNext/>{_spacing(60, 100)}", "<w:b/>"),
+    _Style("Letter Body", "LetterBody", _spacing(0, 70)),
+    _Style("Letter Salutation", "LetterSalutation", _spacing(60, 60)),
+    _Style("Letter Subject", "LetterSubject", f"<w:keepNext/>{_spacing(40, 40)}", "<w:b/>"),
     _Style("Letter Note", "LetterNote", _spacing(0, 100), "<w:i/>"),
     _Style(
         "Letter Caution",
@@ -69,9 +69,9 @@ _STYLES = (
     ),
     _Style("Letter Signature", "LetterSignature", f"<w:keepLines/>{_spacing(120, 60)}"),
     _Style("Letter Small", "LetterSmall", _spacing(60, 60), _SIZE_SMALL),
-    _Style("Letter Sender", "LetterSender", f"<w:keepLines/>{_spacing(0, 140)}", _SIZE_TABLE),
-    _Style("Letter Address", "LetterAddress", f"<w:keepLines/>{_spacing(0, 140)}"),
-    _Style("Letter Identity", "LetterIdentity", f"<w:keepLines/>{_spacing(60, 100)}", "<w:b/>"),
+    _Style("Letter Sender", "LetterSender", f"<w:keepLines/>{_spacing(0, 80)}", _SIZE_TABLE),
+    _Style("Letter Address", "LetterAddress", f"<w:keepLines/>{_spacing(0, 80)}"),
+    _Style("Letter Identity", "LetterIdentity", f"<w:keepLines/>{_spacing(0, 60)}", "<w:b/>"),
     _Style("Letter Dates", "LetterDates", f"<w:keepLines/>{_spacing(0, 100)}", _SIZE_TABLE),
     _Style("Letter Cell", "LetterCell", _spacing(10, 10), _SIZE_TABLE),
     _Style(
@@ -156,6 +156,11 @@ def _definition(style: _Style, style_id: str, base: str | None) -> Element:
         f'<w:style w:type="{style.kind}"{custom} w:styleId="{style_id}"><w:name w:val="{style.name}"/>{based}'
         f"<w:qFormat/>{paragraph}{run}{style.more}</w:style>"
     )
+
+
+def own_styles(root: Element) -> tuple[str, ...]:
+    """Give the names of the letter's styles that a styles part has already, in the order of `STYLE_NAMES`."""
+    return tuple(style.name for style in _STYLES if _find(root, style.kind, style.name) is not None)
 
 
 def complete_styles(root: Element) -> dict[str, str]:

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable, Sequence
 from typing import Any, TypeAlias, assert_never
 
-from letterkit.letter.model import Block, BulletList, Heading, Letter, Lines, Paragraph, Remark, Table, Title
+from letterkit.letter.model import Block, BulletList, Heading, Letter, Lines, Paragraph, Picture, Remark, Table, Title
 from letterkit.letter.remarks import HEADING as QUERIES
 from letterkit.letter.remarks import told
 from letterkit.render.pdf.fonts import showable
@@ -80,6 +80,11 @@ def _table(table: Table) -> dict[str, Any]:
     }
 
 
+def _picture(block: Picture) -> dict[str, Any]:
+    showable(checked(block.svg))  # a character the font cannot show is refused inside a drawing too
+    return {"kind": "picture", "style": "picture", "svg": block.svg, "alt": checked(block.alt), "short": False}
+
+
 def _blocks(blocks: Iterable[Block]) -> list[dict[str, Any]]:
     written: list[dict[str, Any] | None] = []
     level = 0
@@ -100,6 +105,8 @@ def _blocks(blocks: Iterable[Block]) -> list[dict[str, Any]]:
                 written.append(_list(block))
             case Table():
                 written.append(_table(block))
+            case Picture():
+                written.append(_picture(block))
             case _ as never:
                 assert_never(never)
     return [block for block in written if block is not None]

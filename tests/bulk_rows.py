@@ -1,0 +1,73 @@
+"""Invented rows for the tests of bulk runs: a good row, and ways to write, run and read sheets."""
+
+from __future__ import annotations
+
+import csv
+import os
+import subprocess
+import sys
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+
+from python_calamine import CalamineWorkbook
+
+ROOT = Path(__file__).resolve().parents[1]
+DAY = "2026-11-25"
+BASE = {
+    "Ref": "HHC-0500", "Title": "Mrs", "Forename": "Ottoline", "Surname": "Farrowby", "DOB": "1968-02-19", "Sex": "F",
+    "NHS no": "999 000 0123", "Handedness": "R", "GP": "Dr E. Quillan", "Practice": "Larkfield Surgery",
+    "Clinician": "Miss R. Calder", "Clinic": "Harrowmere Hand Clinic", "Date seen": "2026-11-20",
+    "Complaint": "Numb hand at night", "Problem": "numb_hand", "Side": "R", "Phalen R": "neg", "Phalen L": "neg",
+    "Tinel": "B/L neg", "APB R": "5", "APB L": "5", "Thenar wasting R": "absent", "Grip R (kg)": "27",
+    "Grip L (kg)": "26", "Median sensation R": "normal", "Plan": "Review in eight weeks",
+}  # fmt: skip
+
+
+def rows(count: int, start: int = 0) -> Iterable[dict[str, str]]:
+    """Rows that all can be drafted, of four recipients, each with a reference of its own."""
+    for number in range(start, start + count):
+        positive = number % 3 == 0
+        yield BASE | {
+            "Ref": f"HHC-{number:06d}", "Surname": f"Testby{number}", "GP": f"Dr {'ABCD'[number % 4]}. Quillan",
+            "DOB": f"19{30 + number % 60}-0{1 + number % 9}-1{number % 9}", "Phalen R": "+" if positive else "neg",
+            "Tinel": "R+ L-" if positive else "B/L neg", "Grip R (kg)": str(18 + number % 20),
+        }  # fmt: skip
+
+
+def write_csv(path: Path, given: Iterable[Mapping[str, str]], **options: str) -> Path:
+    """A CSV of rows."""
+    encoding, delimiter = options.get("encoding", "utf-8"), options.get("delimiter", ",")
+    with path.open("w", encoding=encoding, newline="") as file:
+        writer = csv.DictWriter(file, list(BASE), delimiter=delimiter, restval="")
+        writer.writeheader()
+        writer.writerows(given)
+    return path
+
+
+def command(*words: object) -> list[str]:
+    """The command line of letterkit in this environment."""
+    code = "from letterkit.cli.main import main; main()"
+    return [sys.executable, "-c", code, *map(str, words)]
+
+
+def environment() -> dict[str, str]:
+    """The environment of a run: nothing of the caller's own settings."""
+    return {name: value for name, value in os.environ.items() if not name.startswith("LETTERKIT")}
+
+
+def bulk(sheet: Path, out: Path, *words: object, timeout: float = 240) -> subprocess.CompletedProcess[str]:
+    """A finished bulk run."""
+    given = command("bulk", sheet, "--out", out, "--date", DAY, "--quiet", *words)
+    return subprocess.run(given, capture_output=True, text=True, timeout=timeout, check=False, env=environment())
+
+
+def outcome(folder: Path) -> tuple[list[list[object]], list[list[object]]]:
+    """The rows of the outcome sheet's two pages, without their headers."""
+    book = CalamineWorkbook.from_path(folder / "outcome.xlsx")
+    first, second = (book.get_sheet_by_index(at).to_python()[1:] for at in (0, 1))
+    return first, second
+
+
+def made(folder: Path) -> dict[str, bytes]:
+    """Every file of a run but its own bookkeeping, with its bytes."""
+    return {path.name: path.read_bytes() for path in sorted(folder.iterdir()) if path.is_file()}
