@@ -129,6 +129,7 @@ def page_data(letter: Letter) -> dict[str, Any]:
         "status": about.status,
         "language": language,
         "region": region,
+        "large": about.large_print,
         "mark": _on_one_line(letter.draft_mark or ""),
         "continuation": _on_one_line(letter.continuation),
         "blocks": _blocks(letter.blocks),
