@@ -5,9 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-
-ROOT = Path(__file__).resolve().parents[1]
-DEMO_CASES = sorted((ROOT / "demo_cases").glob("*.json"))
+from paths import DEMO_CASES
 
 
 def pytest_addoption(parser):

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from letterkit.letter.compose import letter_template
+from letterkit.letter.kinds import letter_template
 from letterkit.letter.model import BulletList, Heading, Paragraph, Title
 from letterkit.pipeline import as_encounter, draft
 

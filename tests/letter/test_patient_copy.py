@@ -11,8 +11,8 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from conftest import ROOT
 from lxml import etree
+from paths import ROOT
 from reading_ease import ours, sentences
 
 from letterkit.catalogue import catalogue

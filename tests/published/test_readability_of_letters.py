@@ -12,7 +12,7 @@ from datetime import date
 from statistics import mean
 
 import pytest
-from conftest import DEMO_CASES
+from paths import DEMO_CASES
 from reading_ease import Counts, count, masked, ours, split, syllables
 
 from letterkit.catalogue.glossary import glossary

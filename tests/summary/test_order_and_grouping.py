@@ -154,6 +154,10 @@ FORMS = {
         [*lump(("consistency", "firm")), *lump(("mobility", "mobile"), side="left")],
         [(Form.SINGLE, [1]), (Form.SINGLE, [1])],
     ),
+    "areas of two hands share no statement": (
+        [found("median_sensation", "reduced"), found("ulnar_sensation", "reduced", "left")],
+        [(Form.SINGLE, [1]), (Form.SINGLE, [1])],
+    ),
     "a note keeps a finding by itself": (
         [found("swelling", site="index PIP"), found("swelling", site="ring PIP", note="old")],
         [(Form.SINGLE, [1]), (Form.SINGLE, [1])],
