@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from letterkit.cli.common import read_input, told_plainly, write_file
+from letterkit.cli.common import folder_for_letters, read_input, told_plainly, write_file
 from letterkit.cli.formats import FORMAT_NAMES, tell_notices, writer
 from letterkit.letter.approval import approve as make_final
 from letterkit.letter.display import short_date
@@ -41,6 +41,8 @@ class _Moment(click.ParamType[datetime]):
 @click.option("--identifier", help="In a professional register; kept with the letter as data, not printed.")
 @click.option("--at", type=_Moment(), help="Date and time of the approval; default: now.")
 @click.option("--replaces", metavar="DIGEST", help="Content digest or reference of the letter that this one replaces.")
+@click.option("--for", "readers", type=click.Choice(["doctor", "patient", "both"]), default="doctor", show_default=True,
+              help="Whose letter; the patient's copy is approved with the doctor's.")  # fmt: skip
 @click.option("--format", "format_name", type=click.Choice(FORMAT_NAMES), default="docx", show_default=True)
 @click.option("--out", type=click.Path(file_okay=False, path_type=Path), default=Path(), help="Folder; default: here.")
 @click.option("--letterhead", type=click.Path(exists=True, dir_okay=False, path_type=Path), help="The clinic's .docx.")
@@ -54,6 +56,7 @@ def approve(
     identifier: str | None,
     at: datetime | None,
     replaces: str | None,
+    readers: str,
     format_name: str,
     out: Path,
     letterhead: Path | None,
@@ -73,12 +76,15 @@ def approve(
         final = make_final(
             drafted, by=by, role=role, identifier=identifier, at=moment, replaces=replaces, templates=template
         )
-        content = chosen.write(drafted, final.letter, final)
+        letters = {"": final.letter} if readers in {"doctor", "both"} else {}
+        letters |= {"-patient": final.patient} if final.patient and readers in {"patient", "both"} else {}
+        contents = {ending: chosen.write(drafted, letter, final) for ending, letter in letters.items()}
     stem = "letter" if case == "-" else Path(case).stem
-    out.mkdir(parents=True, exist_ok=True)
-    target = out / f"{stem}-approved-{final.digest[:_SHOWN_OF_DIGEST]}{chosen.suffix}"
-    write_file(target, content)
-    click.echo(str(target))
+    folder_for_letters(out)
+    for ending, content in contents.items():
+        target = out / f"{stem}-approved-{final.digest[:_SHOWN_OF_DIGEST]}{ending}{chosen.suffix}"
+        write_file(target, content)
+        click.echo(str(target))
     click.echo(f"Approved by {final.approval.by} on {short_date(moment.date())} at {moment:%H:%M}.")
     click.echo(f"Content digest {final.digest}")
     if final.replaces:

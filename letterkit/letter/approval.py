@@ -20,13 +20,16 @@ from pydantic import AwareDatetime, ValidationError, field_validator
 
 from letterkit.catalogue import catalogue
 from letterkit.catalogue.american import in_language
-from letterkit.consistency.answers import blocks_approval, open_queries
+from letterkit.consistency.answers import blocks_approval
 from letterkit.consistency.rule import Query
 from letterkit.errors import InvalidInput, LetterheadError, Problem
+from letterkit.findings.facts import Facts
 from letterkit.findings.models import Encounter, Line, Record
 from letterkit.letter.compose import ApprovalWords, compose
 from letterkit.letter.display import short_date
 from letterkit.letter.model import Block, BulletList, Heading, Letter, Lines, Paragraph, Picture, Sentence, Table, Title
+from letterkit.letter.patient import compose_patient_copy
+from letterkit.prose.words import long_date
 from letterkit.summary.statement import Summary
 
 _DIGEST = re.compile(r"[0-9a-f]{64}")
@@ -66,10 +69,11 @@ class Approval(Record):
             raise ValueError(f"{len(value)} hexadecimal digits are no content digest; give all 64, or a reference")
         return value.lower() if value and _LIKE_A_DIGEST.fullmatch(value) else value
 
-    def words(self) -> ApprovalWords:
-        """The sentences of the letter that say this."""
+    def words(self, *, plain: bool = False) -> ApprovalWords:
+        """The sentences of the letter that say this; `plain` for a patient, with the date in its long form."""
         who = f"{self.by}, {self.role}," if self.role else self.by
-        statement = f"Checked and approved by {who} on {short_date(self.at.date())} at {self.at:%H:%M}."
+        day = long_date(self.at.date()) if plain else short_date(self.at.date())
+        statement = f"Checked and approved by {who} on {day} at {self.at:%H:%M}."
         if self.replaces is None:
             return ApprovalWords(Sentence(statement))
         named = (
@@ -83,12 +87,16 @@ class Approval(Record):
 
 @dataclass(frozen=True, slots=True)
 class ApprovedLetter:
-    """A final letter with its approval; `digest` is the SHA-256 of its words, in hexadecimal digits."""
+    """A final letter with its approval; `digest` is the SHA-256 of its words, in hexadecimal digits.
+
+    `patient` is the copy for the patient approved with it, None where only the letter was asked for.
+    """
 
     letter: Letter
     approval: Approval
     digest: str
     completion: Completion = Completion.AUTHENTICATED
+    patient: Letter | None = None
 
     @property
     def replaces(self) -> str | None:
@@ -104,6 +112,10 @@ class Approvable(Protocol):
         """The record."""
 
     @property
+    def facts(self) -> Facts:
+        """What the examination asserts."""
+
+    @property
     def summary(self) -> Summary:
         """What of it is told, in order."""
 
@@ -113,7 +125,7 @@ class Approvable(Protocol):
 
     @property
     def queries(self) -> tuple[Query, ...]:
-        """Every query about the record, answered or not."""
+        """The unanswered queries about the record."""
 
     @property
     def drawing(self) -> Picture | None:
@@ -122,7 +134,7 @@ class Approvable(Protocol):
 
 def unanswered(draft: Approvable) -> tuple[Query, ...]:
     """The queries that stand between a draft and its approval: impossible or contradictory, and not answered."""
-    return tuple(query for query in open_queries(draft.queries, draft.encounter) if blocks_approval(query))
+    return tuple(query for query in draft.queries if blocks_approval(query))
 
 
 def completion_of_draft(draft: Approvable) -> Completion:
@@ -251,4 +263,8 @@ def approve(
         draft.encounter, draft.summary, known, drafted=drafted, folder=templates, approval=words, drawing=drawing
     )
     _check_final(draft.letter, letter, words)
-    return ApprovedLetter(letter, approval, content_digest(letter))
+    patient = compose_patient_copy(
+        draft.encounter, draft.facts, draft.summary, known,
+        drafted=drafted, folder=templates, approval=approval.words(plain=True),
+    )  # fmt: skip
+    return ApprovedLetter(letter, approval, content_digest(letter), patient=patient)

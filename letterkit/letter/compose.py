@@ -13,32 +13,28 @@ from letterkit.catalogue import Catalogue
 from letterkit.consistency.rule import Query
 from letterkit.errors import LetterheadError
 from letterkit.findings.models import Action, Encounter, Recipient, Statement
+from letterkit.letter.changes import change_paragraphs
 from letterkit.letter.display import (
     address_line,
     banner,
     short_date,
 )
+from letterkit.letter.kinds import letter_template
 from letterkit.letter.markup import parse
 from letterkit.letter.missing import missing_elements
 from letterkit.letter.model import Letter, Lines, Paragraph, Picture, Properties, Sentence
 from letterkit.letter.remarks import remarks_of
 from letterkit.letter.table import expected_sources, measurement_table
-from letterkit.letter.templates import has_template, run
-from letterkit.prose.change import change_sentences, threshold_sources
+from letterkit.letter.templates import run
 from letterkit.prose.places import site_phrases, where
 from letterkit.prose.scores import scale_sources, score_words, symptom_words
-from letterkit.prose.words import amount, capital, listed
+from letterkit.prose.words import capital, listed
 from letterkit.prose.writer import Said, Writer, otherwise_normal, unexamined
 from letterkit.summary.statement import PlaceRef, Summary, Tier
 from letterkit.summary.statement import Statement as Told
 
-DEFAULT_TEMPLATE = "letters/clinic.j2"
 DRAFT_MARK = "DRAFT - not checked or approved by a clinician"
 _KINDS = {"new": "New patient", "follow-up": "Follow-up", "discharge": "Discharge", "other": "Clinic contact"}
-_LETTERS = {
-    "new": "letters/new.j2", "follow-up": "letters/follow_up.j2", "discharge": "letters/discharge.j2",
-    "urgent-referral": "letters/urgent_referral.j2",
-}  # fmt: skip
 _REASON = ("reason.text", "reason.problem", "reason.side")
 _TITLES = frozenset({"Dr", "Mr", "Mrs", "Miss", "Ms", "Mx", "Professor", "Prof", "Sir", "Dame"})
 _SENTENCES_A_PARAGRAPH = 6  # more is hard to scan
@@ -123,18 +119,6 @@ def _salutation(recipient: Recipient | None) -> str:
         return recipient.salutation
     title, *rest = recipient.name.split()
     return f"{title} {rest[-1]}" if title.rstrip(".") in _TITLES and rest else recipient.name
-
-
-def letter_template(encounter: Encounter, folder: Path | None = None) -> str:
-    """The template of an encounter's letter: the kind that was chosen, else that of the visit, else the common one.
-
-    A clinic whose folder holds only a common letter has that one for every kind.
-    """
-    kind = encounter.options.letter or (encounter.visit.kind if encounter.visit else None)
-    name = _LETTERS.get(kind or "", DEFAULT_TEMPLATE)
-    if folder is not None and not has_template(folder, name) and has_template(folder, DEFAULT_TEMPLATE):
-        return DEFAULT_TEMPLATE
-    return name
 
 
 def _recipient(recipient: Recipient | None) -> tuple[str, ...]:
@@ -258,32 +242,13 @@ def _signature(encounter: Encounter) -> Lines:
     return Lines(tuple(line for line in (name, author.telecom) if line), "signature")
 
 
-def _change(summary: Summary, catalogue: Catalogue) -> tuple[Paragraph, ...]:
-    """What changed, in a paragraph for each kind of change, and what its size was held against."""
-    told = [
-        Paragraph(
-            tuple(Sentence(each.text, each.facts, "change") for each in some[start : start + _SENTENCES_A_PARAGRAPH])
-        )
-        for some in change_sentences(summary.changes, catalogue)
-        for start in range(0, len(some), _SENTENCES_A_PARAGRAPH)
-    ]
-    limits = threshold_sources(summary.changes)
-    if limits:
-        sources = "; ".join(
-            f"{limit.source}, {amount(limit.size, 'deg') if limit.error else f'{limit.size:g} points'}"
-            for limit in limits
-        )
-        told.append(Paragraph((Sentence(f"Changes were held against: {sources}.", origin="change"),), "small"))
-    return tuple(told)
-
-
 def _findings(summary: Summary, catalogue: Catalogue) -> dict[str, Any]:
     writer = Writer(catalogue)
     positives = summary.of(Tier.URGENT, Tier.BEARING, Tier.REST)
     table = measurement_table(summary.measurements, catalogue)
     sources = expected_sources(summary.measurements, catalogue)
     return {
-        "change": _change(summary, catalogue),
+        "change": change_paragraphs(summary, catalogue),
         "positive": _paragraphs(positives, writer),
         "negative": _paragraphs(summary.of(Tier.PERTINENT_NEGATIVE, Tier.OTHER_NEGATIVE), writer),
         "normal": _sentences(otherwise_normal(summary.otherwise_normal, summary.stages_with_findings)),

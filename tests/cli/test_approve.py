@@ -9,6 +9,7 @@ from pathlib import Path
 import docx
 import pytest
 from click.testing import CliRunner
+from paths import ROOT
 
 from letterkit.cli.main import cli
 
@@ -122,3 +123,19 @@ def test_a_pdf_draft_goes_to_a_file_and_not_to_the_screen(tmp_path, monkeypatch)
 
 def test_the_help_names_the_command():
     assert "approve" in CliRunner().invoke(cli, ["--help"]).output
+
+
+def test_the_patients_copy_is_approved_with_the_letter(tmp_path):
+    case = ROOT / "demo_cases" / "normal_examination.json"
+    result = CliRunner().invoke(
+        cli, ["approve", str(case), "--by", "Miss R. Calder", "--at", "2026-11-20T09:30", "--for", "both",
+              "--format", "text", "--out", str(tmp_path)]
+    )  # fmt: skip
+    files = sorted(tmp_path.iterdir())
+
+    assert result.exit_code == 0, result.output
+    assert len(files) == 2
+    copy = next(file for file in files if file.name.endswith("-patient.txt")).read_text(encoding="utf-8")
+    assert "Checked and approved by Miss R. Calder" in copy
+    assert "20 November 2026" in copy.replace("\u00a0", " ")
+    assert "DRAFT" not in copy
