@@ -13,7 +13,7 @@ from letterkit.catalogue.american import in_language
 from letterkit.consistency.answers import open_queries
 from letterkit.consistency.registry import check_record
 from letterkit.consistency.rule import Query
-from letterkit.errors import InvalidInput, Problem
+from letterkit.errors import InvalidInput, LetterWithheld, Problem
 from letterkit.findings.facts import Facts, expand, with_earlier_visit
 from letterkit.findings.fhir_bundle import Notice
 from letterkit.findings.models import Encounter
@@ -125,7 +125,8 @@ def draft(
     `drafted` is the date of drafting where the encounter does not give it; without either it is today. `templates` is
     a folder whose templates come before those that ship. `previous` is the encounter of an earlier visit of the same
     patient, whose findings become earlier values. Raises `InvalidInput` for a record that cannot be read, or is not of
-    the same patient, and `LetterheadError` for a template that cannot be used.
+    the same patient, `LetterheadError` for a template that cannot be used, and `LetterWithheld` for a letter that does
+    not give back the facts it was made from when it is read.
     """
     encounter, notices = receive(given)
     before, older = receive(previous) if previous is not None else (None, ())
@@ -138,7 +139,17 @@ def draft(
     day = encounter.drafted or drafted or datetime.now().astimezone().date()
     drawing = _drawing(facts, words) if encounter.options.drawing else None
     letter = compose(encounter, summary, words, drafted=day, folder=templates, drawing=drawing, queries=queries)
+    _read_back(letter, facts)
     return Draft(encounter, facts, summary, letter, queries, drawing, (*notices, *older))
+
+
+def _read_back(letter: Letter, facts: Facts) -> None:
+    """Reads the finished letter again; there is no way around it, and a letter that says something else stays here."""
+    from letterkit.reading.letter import read_letter_back  # noqa: PLC0415 - the reader is heavy, and `check` has no need
+
+    if mismatches := read_letter_back(letter, facts):
+        told = "\n".join(str(mismatch) for mismatch in mismatches)
+        raise LetterWithheld(f"the letter is withheld, for its words do not give back the recorded findings:\n{told}")
 
 
 def _drawing(facts: Facts, words: Catalogue) -> Picture | None:

@@ -26,9 +26,12 @@ DEFAULT_FILE = "letterkit.toml"
 _NOT_SETTINGS = frozenset({FILE_VARIABLE, "LETTERKIT_TEST_POSTGRES"})
 
 
+def _data_folder() -> Path:
+    return Path(os.environ.get("XDG_DATA_HOME") or Path.home() / ".local" / "share") / "letterkit"
+
+
 def _default_records() -> SecretStr:
-    base = os.environ.get("XDG_DATA_HOME") or str(Path.home() / ".local" / "share")
-    return SecretStr(f"sqlite:///{Path(base) / 'letterkit' / 'records.db'}")
+    return SecretStr(f"sqlite:///{_data_folder() / 'records.db'}")
 
 
 class Settings(BaseSettings):
@@ -79,6 +82,16 @@ class Settings(BaseSettings):
         file = settings_file()
         toml = (TomlConfigSettingsSource(settings_cls, file),) if file else ()
         return (init_settings, env_settings, *toml)
+
+    @property
+    def runs_folder(self) -> Path:
+        """Where the files of bulk runs are: as set, or beside the records."""
+        if self.bulk_folder is not None:
+            return self.bulk_folder
+        url = make_url(self.records.get_secret_value())
+        if url.drivername == "sqlite" and url.database:
+            return Path(url.database).parent / "bulk-runs"
+        return _data_folder() / "bulk-runs"
 
     @property
     def loopback(self) -> bool:

@@ -16,6 +16,7 @@ COMMANDS: dict[str, tuple[str, str, str]] = {
     "bulk": ("letterkit.cli.bulk", "bulk", "Draft letters from a sheet of encounters."),
     "worker": ("letterkit.cli.bulk_worker", "worker", "Take part in bulk runs from a further machine."),
     "sheet": ("letterkit.cli.bulk_sheet", "sheet", "Make a sheet to fill in, or see how one is read."),
+    "read": ("letterkit.cli.reading", "read", "Read a pasted note into findings."),
     "schema": ("letterkit.cli.documents", "schema", "Print the JSON Schema of an encounter."),
     "catalogue": ("letterkit.cli.documents", "catalogue", "Print the examination: items, sites, problems."),
     "rules": ("letterkit.cli.documents", "rules", "Print the query rules."),

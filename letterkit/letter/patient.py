@@ -15,7 +15,6 @@ from typing import Any
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.american import spelling
 from letterkit.catalogue.glossary import glossary
-from letterkit.catalogue.model import Polarity
 from letterkit.catalogue.traps import traps
 from letterkit.findings.facts import Facts
 from letterkit.findings.models import Encounter, Recipient
@@ -28,7 +27,7 @@ from letterkit.prose.plain import OWN_WORDS, PlainWriter, otherwise_normal, unex
 from letterkit.prose.plain_places import spots, takes_side, with_both, with_side
 from letterkit.prose.words import listed, long_date
 from letterkit.prose.writer import Said
-from letterkit.summary.statement import PlaceRef, Summary, Tier
+from letterkit.summary.statement import PlaceRef, Statement, Summary, Tier
 
 DEFAULT_TEMPLATE = "letters/patient.j2"
 _SENTENCES_A_PARAGRAPH = 3  # NHS content style guide: paragraphs of at most three sentences (confirmed)
@@ -70,12 +69,17 @@ class _Explainer:
         return tuple(Sentence(self._spell(told)) for told in glossary().explained(text, self._known))
 
     def findings(self, said: Iterable[Said]) -> Entry:
-        """Sentences about findings, each followed by what its trade words mean where they first stand."""
+        """Sentences about findings, then what their trade words mean where they first stand.
+
+        A meaning waits until all is told: between a finding and "It was severe" the "it" would be the explained thing.
+        """
         told: list[Sentence] = []
+        meanings: list[Sentence] = []
         for each in said:
             text = each.text if each.text.startswith(OWN_WORDS) else self._spell(each.text)
-            told += (Sentence(text, each.facts, "finding"), *self._meanings(text))
-        return tuple(told)
+            told.append(Sentence(text, each.facts, "finding"))
+            meanings += self._meanings(text)
+        return (*told, *meanings)
 
 
 def _paragraphs(said: Sequence[Entry]) -> tuple[Paragraph, ...]:
@@ -88,18 +92,23 @@ def _paragraphs(said: Sequence[Entry]) -> tuple[Paragraph, ...]:
     return tuple(Paragraph(tuple(each)) for each in paragraphs if each)
 
 
+def _is_figure(statement: Statement, catalogue: Catalogue) -> bool:
+    return catalogue.items[statement.parts[0].items[0]].is_measured
+
+
 def _examination(facts: Facts, summary: Summary, catalogue: Catalogue, explain: _Explainer) -> dict[str, Any]:
     writer = PlainWriter(facts, catalogue)
     told = explain.findings
     found = [told(writer.statement(each)) for each in summary.of(Tier.URGENT, Tier.BEARING, Tier.REST)]
-    normal = [told(writer.statement(each)) for each in summary.of(Tier.PERTINENT_NEGATIVE, Tier.OTHER_NEGATIVE)]
+    # A figure is told as found, never as normal: nobody recorded that it was, and the other hand may say otherwise.
+    negatives = summary.of(Tier.PERTINENT_NEGATIVE, Tier.OTHER_NEGATIVE)
+    found += [told(writer.statement(each)) for each in negatives if _is_figure(each, catalogue)]
     # A doctor reads the rest in the table of measurements; the patient's copy has none and tells them all.
     stated = {fact for statement in summary.statements for fact in statement.facts}
     rest = [fact for fact in facts.facts if fact.id not in stated]
-    for place in dict.fromkeys((fact.item, fact.site, fact.place[3]) for fact in rest):
-        members = [fact for fact in rest if (fact.item, fact.site, fact.place[3]) == place]
-        expected = all(fact.polarity is Polarity.NORMAL for fact in members)
-        (normal if expected else found).append(told(writer.facts(members)))
+    for subject in dict.fromkeys((fact.item, fact.place[3]) for fact in rest):
+        found.append(told(writer.facts([fact for fact in rest if (fact.item, fact.place[3]) == subject])))
+    normal = [told(writer.statement(each)) for each in negatives if not _is_figure(each, catalogue)]
     return {
         "found": tuple(found),
         "normal": _paragraphs(normal),

@@ -11,6 +11,7 @@ from letterkit.findings.facts import EarlierFact, Fact
 from letterkit.findings.values import Arc, Quantity, Value
 from letterkit.letter.display import short_date
 from letterkit.letter.model import Cell, Table
+from letterkit.prose.phrases import arc_words
 from letterkit.prose.places import site_phrases, where
 from letterkit.prose.words import capital, listed, rounded
 from letterkit.summary.change import Change, measured_change
@@ -59,22 +60,24 @@ def _alike(a: Measurement, b: Measurement) -> bool:
     return (a.item, a.mode) == (b.item, b.mode) and values(a) == values(b) and not earlier
 
 
-def _value(value: Value) -> str:
-    """A measured value as recorded: a table keeps the recorded precision, prose does not."""
+def _value(value: Value, item: Item) -> str:
+    """A measured value with the item's precision."""
     match value:
         case Quantity():
-            return _COMPARATORS[value.comparator] + rounded(value.number, 1)
+            return _COMPARATORS[value.comparator] + rounded(value.number, max(item.decimals, 1))
         case Arc() if value.from_deg < 0:
-            return f"{rounded(-value.from_deg, 1)} hyperextension to {rounded(value.to_deg, 1)}"
+            return arc_words(value).removeprefix("from ")
         case Arc():
             return f"{rounded(value.from_deg, 1)} to {rounded(value.to_deg, 1)}"
         case _:
             return ""
 
 
-def _cell(facts: Sequence[Fact | None]) -> Cell:
+def _cell(facts: Sequence[Fact | None], item: Item) -> Cell:
     recorded = [fact for fact in facts if fact is not None]
-    return Cell(_value(recorded[0].value), tuple(fact.id for fact in recorded)) if recorded else Cell("not recorded")
+    if not recorded:
+        return Cell("not recorded")
+    return Cell(_value(recorded[0].value, item), tuple(fact.id for fact in recorded))
 
 
 def _bounds(expected: NormalRange) -> str:
@@ -94,11 +97,11 @@ def _expected(item: Item) -> str:
     return f"{rounded(start, 1)} to {item.expected.low or item.expected.high:g}"
 
 
-def _before(right: Sequence[EarlierFact], left: Sequence[EarlierFact]) -> str:
+def _before(right: Sequence[EarlierFact], left: Sequence[EarlierFact], item: Item) -> str:
     """All earlier values, by side, oldest first, each with its date."""
     told = []
     for side, facts in (("right", right), ("left", left)):
-        values = [f"{_value(fact.value)} on {short_date(date.fromisoformat(fact.date))}" for fact in facts]
+        values = [f"{_value(fact.value, item)} on {short_date(date.fromisoformat(fact.date))}" for fact in facts]
         if values:
             told.append(f"{side} {', '.join(values)}")
     return "; ".join(told)
@@ -134,16 +137,17 @@ def measurement_table(rows: Sequence[Measurement], catalogue: Catalogue) -> Tabl
     if not rows:
         return None
     groups = _together(rows)
-    expected = [_expected(catalogue.items[group[0].item]) for group in groups]
-    before = [_before(group[0].earlier_right, group[0].earlier_left) for group in groups]
-    changed = [_change(group[0], catalogue.items[group[0].item]) for group in groups]
+    items = [catalogue.items[group[0].item] for group in groups]
+    expected = [_expected(item) for item in items]
+    before = [_before(g[0].earlier_right, g[0].earlier_left, item) for g, item in zip(groups, items, strict=True)]
+    changed = [_change(group[0], item) for group, item in zip(groups, items, strict=True)]
     header = ["Measurement", "Right", "Left"]
     header += ["Expected"] if any(expected) else []
     header += ["Earlier"] if any(before) else []
     header += ["Change"] if any(changed) else []
     lines = []
-    for group, usual, earlier, change in zip(groups, expected, before, changed, strict=True):
-        right, left = _cell([row.right for row in group]), _cell([row.left for row in group])
+    for group, item, usual, earlier, change in zip(groups, items, expected, before, changed, strict=True):
+        right, left = _cell([row.right for row in group], item), _cell([row.left for row in group], item)
         cells = [Cell(_label(group, catalogue)), right, left]
         cells += [Cell(usual)] if any(expected) else []
         cells += [Cell(earlier)] if any(before) else []

@@ -35,6 +35,7 @@ from letterkit.prose.words import capital, listed
 from letterkit.summary.statement import Form, Part, Statement
 
 _FRONTED = frozenset({Place.SIDE, Place.OVER, Place.IN, Place.ON})
+_BOUND = frozenset({Place.OF, Place.TO, Place.FROM, Place.THROUGH})  # 'a wound to the palm was seen', never 'seen to'
 
 
 def _note(part: Part) -> str:
@@ -44,7 +45,7 @@ def _note(part: Part) -> str:
 def _with_verb(words: str, verb: str, items: Sequence[Item], at: str, *, negated: bool = False) -> str:
     """'swelling of the right wrist was present', 'a scar was seen over the right palm'."""
     found = verb_of_finding(items, at, negated=negated)
-    if items[0].doctor.place is Place.OF:
+    if items[0].doctor.place in _BOUND:
         return joined(words, at, verb, found)
     return joined(words, verb, found, at)
 
@@ -62,7 +63,7 @@ def _presence(part: Part, catalogue: Catalogue) -> Iterator[Variant]:
     words = listed([phrase for phrase, _ in phrases])
     plural = len(phrases) > 1 or phrases[0][1]
     there = "were" if phrases[0][1] else "was"
-    after = after_place(part, told_by_noun(items[0]))
+    after = after_place(part, told_by_noun(items[0], part))
     yield Variant("there", f"{joined('there', there, words, at)}{after}")
     yield Variant("subject", f"{_with_verb(words, 'were' if plural else 'was', items, at)}{after}")
     if at and _frontable(items[0]):
@@ -188,15 +189,14 @@ def _chain(statement: Statement, catalogue: Catalogue) -> Iterator[Variant]:
 
 
 def _full_power(statement: Statement, catalogue: Catalogue) -> Iterator[Variant]:
-    """Full power of several muscles: 'power was otherwise normal, grade 5 out of 5 on both sides, in ...'."""
+    """Full power of several muscles: 'power was otherwise grade 5 out of 5 on both sides, in ...'."""
     part = statement.parts[0]
     items = items_of(part, catalogue)
     words, _ = subjects(items)
     at = at_place(part, items[0], catalogue)
-    normal = "otherwise normal" if statement.throughout == "others" else "normal throughout"
-    yield Variant(
-        "subject", f"power was {normal}, {joined(grade_words(part.value), at)}, in {words}{after_place(part)}"
-    )
+    grade = grade_words(part.value)
+    told = f"otherwise {grade}" if statement.throughout == "others" else f"{grade} throughout"
+    yield Variant("subject", f"power was {joined(told, at)}, in {words}{after_place(part)}")
 
 
 def variants(statement: Statement, catalogue: Catalogue) -> list[Variant]:

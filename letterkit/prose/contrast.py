@@ -77,7 +77,7 @@ def _presence_contrast(right: Part, left: Part, catalogue: Catalogue) -> Iterato
         return listed([words for words, _ in found]), found[0][1]
 
     def after(part: Part) -> str:
-        return after_place(part, told_by_noun(named[0]) if part.state == "present" else frozenset())
+        return after_place(part, told_by_noun(named[0], part) if part.state == "present" else frozenset())
 
     at = _at_both(right, named[0], catalogue)
     if both := _severities(right, left, named, at, catalogue):
@@ -90,6 +90,8 @@ def _presence_contrast(right: Part, left: Part, catalogue: Catalogue) -> Iterato
     verb = "were" if plural else "was"
     end = f"{sides[id(first)]}{after(first)} and {other} {sides[id(second)]}{after(second)}"
     yield Variant("there", joined("there", verb, words, at, end))
+    if first.state == "equivocal":
+        return  # what is only possible is not 'present'
     plain = end.replace(" and none on", " and absent on") if other == "none" else end
     yield Variant("subject", joined(words, at, "were" if plural or len(named) > 1 else "was", "present", plain))
 

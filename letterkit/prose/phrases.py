@@ -59,7 +59,8 @@ def noun_phrase(item: Item, part: Part, places: Where) -> tuple[str, bool]:
     wording = item.doctor
     noun = wording.noun or item.name
     count = qualifier_of(part, Qualifier.COUNT)
-    several = (isinstance(count, int) and count > 1) or (count is None and max(places.count, len(places.sides)) > 1)
+    spread = max(places.count, len(places.sides)) > 1
+    several = (isinstance(count, int) and count > 1) or spread
     plural = wording.plural is not None and (several or (wording.article is None and count is None))
     size = _size(part)
     # A size stands before a thing that can be counted, as it is dictated; after a substance it is told as a measure.
@@ -68,18 +69,28 @@ def noun_phrase(item: Item, part: Part, places: Where) -> tuple[str, bool]:
     before += [str(value) for name in (Qualifier.SEVERITY, Qualifier.CORRECTABILITY)
                if (value := qualifier_of(part, name)) is not None]  # fmt: skip
     words = " ".join([*before, (wording.plural or noun) if plural else noun])
-    if isinstance(count, int) and wording.plural:
+    if isinstance(count, int) and wording.plural and not spread:
         words = f"{count_word(count)} {words}"
     elif wording.article and not plural:
         words = with_article(words)
-    if size and not first:
+    if size and not first and not _size_after_place(item, part):
         words += f" measuring {size}"
     return words + _measures(part), plural
 
 
-def told_by_noun(item: Item) -> AbstractSet[Qualifier]:
-    """The qualifiers that the noun phrase of an item tells."""
-    return _TOLD_BY_NOUN | {Qualifier.COUNT} if item.doctor.plural else _TOLD_BY_NOUN
+def _size_after_place(item: Item, part: Part) -> bool:
+    """Whether a size follows the place in a bracket: 'swelling of the right wrist (18 mm)'."""
+    counted = qualifier_of(part, Qualifier.COUNT) is not None
+    return counted or (item.doctor.article is None and item.doctor.place is not Place.SIDE)
+
+
+def told_by_noun(item: Item, part: Part) -> AbstractSet[Qualifier]:
+    """The qualifiers that the noun phrase of an item tells; a count at several places follows them: 'two each'."""
+    counted = item.doctor.plural and len(part.places) == 1
+    told = _TOLD_BY_NOUN | {Qualifier.COUNT} if counted else _TOLD_BY_NOUN
+    if _size_after_place(item, part):
+        return told - {Qualifier.SIZE, Qualifier.LENGTH}
+    return told - {Qualifier.LENGTH} if qualifier_of(part, Qualifier.SIZE) is not None else told
 
 
 def possible(item: Item, places: Where) -> tuple[str, bool]:
@@ -92,10 +103,11 @@ def possible(item: Item, places: Where) -> tuple[str, bool]:
 
 
 def _size(part: Part) -> str:
-    size, length = qualifier_of(part, Qualifier.SIZE), qualifier_of(part, Qualifier.LENGTH)
-    told = [amount(float(size), "mm")] if size is not None else []
-    told += [amount(float(length), "cm")] if length is not None else []
-    return " by ".join(told)
+    """The size in words or, where there is none, the length; with both, the length follows in a bracket."""
+    if (size := qualifier_of(part, Qualifier.SIZE)) is not None:
+        return amount(float(size), "mm")
+    length = qualifier_of(part, Qualifier.LENGTH)
+    return amount(float(length), "cm") if length is not None else ""
 
 
 def _measures(part: Part) -> str:
@@ -113,19 +125,22 @@ def after_place(part: Part, told: AbstractSet[Qualifier] = frozenset()) -> str:
     text = ""
     if (onset := qualifier_of(part, Qualifier.ONSET)) is not None:
         text += f" after {amount(float(onset), 's')}"
-    brackets = [_bracket(name, value) for name, value in part.qualifiers if name not in {Qualifier.ONSET, *told}]
+    spread = len(part.places) > 1
+    brackets = [
+        _bracket(name, value, spread=spread) for name, value in part.qualifiers if name not in {Qualifier.ONSET, *told}
+    ]
     if part.note:
         brackets.append(part.note)
     return f"{text} ({'; '.join(brackets)})" if brackets else text
 
 
-def _bracket(name: Qualifier, value: str | float) -> str:
-    """A qualifier that no other word of the sentence tells."""
+def _bracket(name: Qualifier, value: str | float, *, spread: bool) -> str:
+    """A qualifier that no other word of the sentence tells; `spread` says that it holds at each of several places."""
     match name:
         case Qualifier.DISTRIBUTION:
             return f"felt in {value}"
         case Qualifier.COUNT:
-            return f"{count_word(int(value))} in number"
+            return f"{count_word(int(value))} {'each' if spread else 'in number'}"
         case Qualifier.SIZE:
             return amount(float(value), "mm")
         case Qualifier.LENGTH:
@@ -144,6 +159,8 @@ def _bracket(name: Qualifier, value: str | float) -> str:
 def verb_of_finding(items: Sequence[Item], at: str, *, negated: bool = False) -> str:
     """The verb of finding: seen or felt by stage; the patient's pain is neither."""
     sore = any(word in (item.doctor.noun or "") for item in items for word in ("pain", "tender"))
+    if any("absence" in (item.doctor.noun or "") for item in items):
+        return "noted"  # an absence is not 'present'
     if items[0].doctor.place is Place.OF and at and not negated:
         return "present"
     return "noted" if sore else _SEEN.get(items[0].stage, "found")

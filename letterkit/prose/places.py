@@ -111,6 +111,11 @@ class _Held:
     left: tuple[str, ...]
     none: tuple[str, ...]
 
+    @property
+    def count(self) -> int:
+        """How many sites of the row there are."""
+        return len(self.right) + len(self.left) + len(self.none)
+
 
 def _held(row: str, sites: Where) -> _Held:
     def digits(side: Sequence[Site]) -> tuple[str, ...]:
@@ -206,7 +211,9 @@ def site_phrases(sites: Where, catalogue: Catalogue, *, negated: bool = False) -
     alike: dict[tuple[bool, _Held], list[Row]] = {}
     for row in rows:
         alike.setdefault((row == "digit", _held(row, sites)), []).append(catalogue.rows[row])
-    for (_, held), members in alike.items():
+    # Whole digits come first: after a joint, "of the ring finger" would be read as where the joint is. Then the rows
+    # that are held most widely: "any joint of the right hand" before single ones.
+    for (_, held), members in sorted(alike.items(), key=lambda pair: (not pair[0][0], -pair[0][1].count)):
         phrases += _rows_phrases(members, held, catalogue, negated=negated)
     return phrases
 

@@ -214,9 +214,10 @@ class PlainWriter:
         item = self._item(first)
         count = first.qualifier(Qualifier.COUNT)
         several = item.value is ValueKind.PRESENCE and bool(
-            item.patient.plural and (len(group) > 1 or (isinstance(count, int) and count > 1))
+            item.patient.plural
+            and ((len(group) > 1 and item.patient.place is not Place.SIDE) or (isinstance(count, int) and count > 1))
         )
-        told = [self._core(group), *words.more(first, item, several=several)]
+        told = [self._core(group), *words.more(first, item, several=several, spread=len(group) > 1)]
         if isinstance(first.value, Arc) and not self._told_arcs:
             self._told_arcs = True
             told.append("Here 0 degrees means straight")

@@ -98,7 +98,7 @@ def _noun(item: Item, facts: Sequence[Fact]) -> str:
     noun = wording.noun or item.name
     count = facts[0].qualifier(Qualifier.COUNT)
     if isinstance(count, int) and count > 1 and wording.plural:
-        return f"{count} {wording.plural}"
+        return wording.plural if len(facts) > 1 else f"{count} {wording.plural}"
     if wording.plural and wording.place is not Place.SIDE and len(facts) > 1:
         return wording.plural
     return f"{wording.article} {noun}" if wording.article else noun
@@ -208,9 +208,8 @@ def again(item: Item, fact: Fact, catalogue: Catalogue) -> str:
         assert isinstance(fact.value, Grade)
         return _strength(fact.value)[1]
     if item.value is ValueKind.PRESENCE:
-        return {"present": "we found this", "absent": "we did not find this"}.get(
-            fact.state, "we were not sure of this"
-        )
+        # 'This' after 'we saw no swelling' could be read as the absence.
+        return {"present": "it was there", "absent": "it was not there"}.get(fact.state, "we were not sure of it")
     pronoun = "they" if item.patient.number == "plural" else "it"
     return f"{pronoun} {_predicate(item, fact, catalogue)}"
 
@@ -232,8 +231,19 @@ def compared(item: Item, right: Fact, left: Fact, places: Sequence[Fact], catalo
 # What else was recorded of a finding, each in a sentence of its own
 
 
-def more(fact: Fact, item: Item, *, several: bool) -> list[str]:
-    """Sentences about severity, size, onset and the like; `several` says whether the finding was told in the plural."""
+def _counted(count: int, item: Item, *, spread: bool) -> list[str]:
+    """How many, where the noun did not tell it; of several places it is told that each has so many."""
+    if spread:
+        return [f"We counted {count} in each place"]
+    told = item.patient.plural is not None and (count > 1 or item.patient.article is not None)
+    return [] if told else [f"We counted {count}"]
+
+
+def more(fact: Fact, item: Item, *, several: bool, spread: bool = False) -> list[str]:
+    """Sentences about severity, size, onset and the like.
+
+    `several` says whether the finding was told in the plural, `spread` whether it holds at each of several places.
+    """
     it, was = ("They", "were") if several else ("It", "was")
     known = dict(fact.qualifiers)
     told: list[str] = []
@@ -241,8 +251,8 @@ def more(fact: Fact, item: Item, *, several: bool) -> list[str]:
         told.append("We were not sure")
     if severity := known.get(Qualifier.SEVERITY):
         told.append(f"{it} {was} {severity}")
-    if Qualifier.COUNT in known and not (item.patient.plural and int(known[Qualifier.COUNT]) > 1):
-        told.append(f"We counted {known[Qualifier.COUNT]}")
+    if Qualifier.COUNT in known:
+        told += _counted(int(known[Qualifier.COUNT]), item, spread=spread)
     if (size := known.get(Qualifier.SIZE)) is not None:
         told.append(f"{it} {was} {amount(float(size), 'mm')} across")
     if (length := known.get(Qualifier.LENGTH)) is not None:

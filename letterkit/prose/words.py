@@ -50,8 +50,11 @@ def rounded(number: float, decimals: int) -> str:
 
 
 def amount(number: float, unit: str, comparator: str = "", decimals: int = 1) -> str:
-    """A number with its unit in words where the trade speaks it, else as a symbol after a no-break space."""
-    text = rounded(number, decimals)
+    """A number with its unit in words where the trade speaks it, else as a symbol after a no-break space.
+
+    A number below nought is told as 'minus', so that no hyphen is overlooked.
+    """
+    text = rounded(number, decimals).replace("-", "minus ")
     lead = _COMPARATORS[comparator]
     if unit in _UNIT_WORDS:
         word = _UNIT_WORDS[unit][0 if text == "1" else 1]

@@ -109,6 +109,8 @@ def _unexamined_words(fact: UnexaminedFact, catalogue: Catalogue) -> str:
         return " ".join(part for part in (_STAGE_WORDS[fact.stage], side_phrase(frozenset(sides))) if part)
     item = catalogue.items[fact.item]
     words = item.doctor.subject or item.doctor.noun or item.name
+    if item.doctor.place is not Place.SIDE and not fact.sites:
+        words = item.name  # the wording alone leaves open which of several items is meant
     if fact.declined and item.doctor.noun:
         words = f"examination for {words}"
     if item.value is ValueKind.MRC:

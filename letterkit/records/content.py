@@ -53,8 +53,9 @@ class Content:
     """Everything a version of a letter holds.
 
     `encounter` is the record in its JSON shape; `letter` and `patient_copy` are finished letters as JSON; `statements`
-    are the sentences with the findings they state; `queries` and `measures` what was asked and computed; `approval`
-    that of a final letter. `letter_digest` is the SHA-256 of the letter's words.
+    are the sentences with the findings they state; `queries` and `measures` what was asked and computed; `notices` what
+    a foreign record carried beyond the encounter; `approval` that of a final letter. `letter_digest` is the SHA-256 of
+    the letter's words.
     """
 
     encounter: Mapping[str, Any]
@@ -63,6 +64,7 @@ class Content:
     statements: Sequence[Mapping[str, Any]] = ()
     queries: Sequence[Mapping[str, Any]] = ()
     measures: Sequence[Mapping[str, Any]] = ()
+    notices: Sequence[Mapping[str, Any]] = ()
     patient_copy: Mapping[str, Any] | None = None
     approval: Mapping[str, Any] | None = None
     release: str = ""

@@ -6,35 +6,22 @@ import json
 import secrets
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import datetime
 from typing import Any, Literal, TypeAlias
 
-from sqlalchemy import Connection, Engine, Row, and_, insert, or_, select, text, update
+from sqlalchemy import Connection, Engine, Row, and_, insert, or_, select, update
 
 from letterkit.records.audit import Act, append
 from letterkit.records.content import Content, digest_of, packed, unpacked
-from letterkit.records.database import is_sqlite, open_engine, prepare, reading
-from letterkit.records.errors import AlreadyDone, AlreadyFinal, Erased, KeyReused, NotStored, VersionConflict
-from letterkit.records.tables import answers, approvals, idempotency, letter_versions, letters
+from letterkit.records.database import open_engine, prepare, reading
+from letterkit.records.errors import AlreadyDone, AlreadyFinal, Erased, NotStored, VersionConflict
+from letterkit.records.once import Once, done_before, now, remember_once
+from letterkit.records.tables import answers, approvals, letter_versions, letters
 from letterkit.records.together import Together
 
+__all__ = ["Doing", "Once", "Store", "Version", "VersionInfo", "now"]
+
 Kind: TypeAlias = Literal["drafted", "changed", "answered", "approved"]
-KEPT_FOR = timedelta(hours=24)
-"""How long an idempotency key is remembered."""
-
-
-def now() -> datetime:
-    """The present moment in UTC."""
-    return datetime.now(UTC)
-
-
-@dataclass(frozen=True, slots=True)
-class Once:
-    """A request that must be carried out once: who sent it, under which key, and the SHA-256 of what was sent."""
-
-    caller: str
-    key: str
-    fingerprint: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +62,7 @@ def _info(row: Row[*tuple[Any, ...]]) -> VersionInfo:
     )
 
 
+_ADD_LETTER, _ADD_VERSION = insert(letters), insert(letter_versions)
 _JOINED = letter_versions.join(letters, letters.c.id == letter_versions.c.letter_id)
 _INFO = (
     letter_versions.c.letter_id, letter_versions.c.number, letter_versions.c.at, letter_versions.c.actor,
@@ -113,11 +101,11 @@ class Store:
         def keep(connection: Connection) -> None:
             self._once(connection, doing, prepared[0].letter_id, 1)
             connection.execute(
-                insert(letters),
+                _ADD_LETTER,
                 [{"id": row.letter_id, "created": at, "created_by": doing.actor, "version": 1, "state": "draft"}
                  for row in prepared],
             )  # fmt: skip
-            connection.execute(insert(letter_versions), [row.values() for row in prepared])
+            connection.execute(_ADD_VERSION, [row.values() for row in prepared])
             append(connection, tuple(row.act("letter.drafted", doing) for row in prepared), at)
 
         self._together.write(keep)
@@ -152,7 +140,7 @@ class Store:
                     found.version,
                 )
             connection.execute(update(letters).where(letters.c.id == letter_id).values(version=row.number, state=state))
-            connection.execute(insert(letter_versions), [row.values()])
+            connection.execute(_ADD_VERSION, [row.values()])
             if kind == "answered":
                 _keep_answers(connection, row)
             if kind == "approved":
@@ -213,45 +201,22 @@ class Store:
         """Tells something in the audit trail that changed no letter."""
         self._together.write(lambda connection: append(connection, (act,), now()))
 
+    def begin(self, subject: str, action: str, doing: Doing) -> None:
+        """Tells that something was begun, once a key. Raises AlreadyDone with what was begun first, or KeyReused."""
+
+        def keep(connection: Connection) -> None:
+            remember_once(connection, doing.once, subject, 0)
+            append(connection, (Act(doing.actor, action, subject, request_id=doing.request_id),), now())
+
+        self._together.write(keep)
+
     def done_before(self, once: Once) -> AlreadyDone | None:
         """What a request under this key gave before. Raises KeyReused where it was another request."""
         with reading(self.engine) as connection:
-            return _done_before(connection, once)
+            return done_before(connection, once)
 
     def _once(self, connection: Connection, doing: Doing, subject: str, version: int) -> None:
         remember_once(connection, doing.once, subject, version)
-
-
-def _done_before(connection: Connection, once: Once) -> AlreadyDone | None:
-    row = connection.execute(
-        select(idempotency).where(idempotency.c.caller == once.caller, idempotency.c.key == once.key)
-    ).first()
-    if row is None or row.expires <= now():
-        return None
-    if row.fingerprint != once.fingerprint:
-        raise KeyReused("Idempotency-Key: it was used before with another request; take a new key")
-    return AlreadyDone(row.subject, row.version)
-
-
-def remember_once(connection: Connection, once: Once | None, subject: str, version: int) -> None:
-    """Claims an idempotency key inside the transaction that does what was asked, so that both happen or neither."""
-    if once is None:
-        return
-    if not is_sqlite(
-        connection
-    ):  # two requests under one key at the same time: the second waits and then sees the first
-        lock = f"{once.caller}\n{once.key}"
-        connection.execute(text("SELECT pg_advisory_xact_lock(hashtextextended(:lock, 0))"), {"lock": lock})
-    if before := _done_before(connection, once):
-        raise before
-    at = now()
-    connection.execute(idempotency.delete().where(idempotency.c.expires <= at))
-    connection.execute(
-        insert(idempotency).values(
-            caller=once.caller, key=once.key, fingerprint=once.fingerprint, subject=subject, version=version,
-            expires=at + KEPT_FOR,
-        )
-    )  # fmt: skip
 
 
 class _Row:

@@ -92,6 +92,12 @@ def _same(fact: Fact, before: EarlierFact) -> bool:
     )  # fmt: skip
 
 
+def _degree_unknown(fact: Fact, before: EarlierFact) -> bool:
+    """Whether a finding stays and only one of the two records says how severe it was: neither same nor changed."""
+    same = (fact.state, _comparable(fact.value)) == (before.state, _comparable(before.value))
+    return same and (_severity(fact) is None) != (before.severity is None)
+
+
 def _comparable(value: Value) -> object:
     """What of a value counts: the mean of three readings and that mean alone are one value."""
     match value:
@@ -124,6 +130,8 @@ def _compare(fact: Fact, before: EarlierFact, item: Item) -> Change | None:
         return None  # two texts can be set beside each other, not compared
     was, now = before.polarity is Polarity.ABNORMAL, fact.polarity is Polarity.ABNORMAL
     if was and now:
+        if _degree_unknown(fact, before):
+            return None
         kind = ChangeKind.UNCHANGED if _same(fact, before) else ChangeKind.CHANGED
         return Change(kind, fact, before)
     if now and before.polarity is Polarity.NORMAL:

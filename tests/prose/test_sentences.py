@@ -6,12 +6,14 @@ import re
 
 import pytest
 from hypothesis import HealthCheck, given, settings
-from made_records import drafted, found, sentences
+from made_records import drafted, facts_of, found, sentences
 from strategies import encounters
 
 from letterkit import draft
 from letterkit.catalogue import catalogue
 from letterkit.letter.model import Paragraph
+from letterkit.prose.clinical import variants
+from letterkit.summary.select import summarise
 
 PIP = "proximal interphalangeal joint"
 
@@ -55,7 +57,7 @@ PRESENCE = {
     "another that does": ([found("scar", site="palm", lengthCm=11)], "There was an 11 cm scar on the right palm."),
     "a nought before the point": ([found("scar", site="palm", lengthCm=0.5)], "There was a 0.5 cm scar on the right palm."),
     "no trailing nought": ([found("scar", site="palm", lengthCm=2.0)], "There was a 2 cm scar on the right palm."),
-    "the size of a substance": ([found("calcinosis", site="index", sizeMm=8)], "There was calcinosis measuring 8 mm in the right index finger."),
+    "the size of a substance": ([found("calcinosis", site="index", sizeMm=8)], "There was calcinosis in the right index finger (8 mm)."),
     "an angle": (
         [found("dupuytren_contracture", site="little", angleDeg=40)],
         "There was a Dupuytren's contracture of 40 degrees of the right little finger.",
@@ -80,6 +82,22 @@ PRESENCE = {
     ),
     "equivocal on both sides": ([both("scar", "?", site="palm")], "There were possible scars on both palms."),
     "a count and a length": ([found("scar", site="palm", count=12, lengthCm=2)], "There were 12 scars measuring 2 cm on the right palm."),
+    "a count on both sides is of each": (
+        [both("scar", site="palm", count=3)], "There were scars on both palms (three each).",
+    ),
+    "one on both sides": ([both("scar", site="palm", count=1)], "There were scars on both palms (one each)."),
+    "a count at several joints is of each": (
+        [found("gottrons_papules", site="index and middle PIP", count=2)],
+        f"There were Gottron's papules over the {PIP}s of the right index and middle fingers (two each).",
+    ),
+    "a size follows the place where that is what it is of": (
+        [found("swelling", "moderate", site="wrist", sizeMm=30)], "There was moderate swelling of the right wrist (30 mm).",
+    ),
+    "possible on one side only is never 'present'": (
+        [found("thenar_wasting", "?"), left("thenar_wasting", "absent")],
+        "There was possible thenar wasting on the right and none on the left.",
+    ),
+    "a tophus is on the part": ([found("tophi", site="elbow", count=1)], "There was one tophus on the right elbow."),
     "an absent digit": ([found("absent_digit", site="ring")], "There was complete absence of the right ring finger."),
 }  # fmt: skip
 
@@ -209,6 +227,7 @@ NUMBERS = {
     "the same on both sides": ([both("grip_strength", 22)], "Grip strength was 22 kg on both sides."),
     "degrees": ([found("wrist_flexion", 40)], "Wrist flexion was 40 degrees on the right."),
     "one degree": ([found("wrist_flexion", 1)], "Wrist flexion was 1 degree on the right."),
+    "below nought": ([found("wrist_flexion", -5)], "Wrist flexion was minus 5 degrees on the right."),
     "active": ([found("wrist_flexion", 40, mode="active")], "Active wrist flexion was 40 degrees on the right."),
     "a score has no unit": ([bare("quickdash_score", 43.2)], "The QuickDASH score was 43.2."),
     "per cent without a space": ([found("digital_oxygen_saturation", 95, site="index")], "Oxygen saturation in the right index finger was 95%."),
@@ -353,6 +372,52 @@ def joints(*sides):
         found("joint_tenderness", site=list(catalogue().items["joint_tenderness"].sites)[::2], side=side)
         for side in sides
     ]
+
+
+def _every_shape(*findings):
+    (statement,) = summarise(facts_of(*findings), None, catalogue()).statements
+    return [each.text for each in variants(statement, catalogue())]
+
+
+@pytest.mark.parametrize(
+    ("finding", "words"),
+    [
+        (left("laceration", site="thumb", count=3), "lacerations to the left thumb"),
+        (found("wound_discharge", site="palm"), "discharge from the right palm"),
+        (
+            found("acute_amputation", site="proximal_phalanx_ring"),
+            "amputation through the proximal phalanx of the right ring finger",
+        ),
+    ],
+    ids=["to", "from", "through"],
+)
+def test_a_finding_stays_beside_the_place_it_is_bound_to(finding, words):
+    told = _every_shape(finding)
+    assert len(told) > 1
+    assert all(words in text.casefold() for text in told)
+
+
+def test_an_absence_is_never_present():
+    assert not any("present" in text for text in _every_shape(found("absent_digit", site="ring")))
+
+
+@pytest.mark.parametrize(("then", "now"), [("present", "mild"), ("severe", "present")])
+def test_a_degree_that_only_one_visit_recorded_is_no_change(then, now):
+    swelling = {"item": "swelling", "side": "right", "site": "wrist"}
+
+    compared = drafted(
+        swelling | {"value": now},
+        visit={"date": "2026-11-20"},
+        earlier=[swelling | {"value": then, "date": "2026-06-01"}],
+    )
+
+    assert compared.summary.changes == ()
+
+
+def test_what_is_only_possible_is_never_present():
+    assert not any(
+        "present" in text for text in _every_shape(found("thenar_wasting", "?"), left("thenar_wasting", "absent"))
+    )
 
 
 def test_a_long_list_of_joints_is_told_hand_by_hand():

@@ -1,0 +1,284 @@
+"""Findings from predications: the item that the site and the value decide, its state, side, sites and qualifiers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import Item, Qualifier, Stage, ValueKind
+from letterkit.findings.values import UnreadValue, read_value
+from letterkit.reading.choose import Chooser
+from letterkit.reading.marks import Mark
+from letterkit.reading.phrases import Term
+from letterkit.reading.places import Place, Places, sides_of
+from letterkit.reading.predication import Predication, Said
+from letterkit.reading.result import ReadFinding, ReadStage
+from letterkit.reading.said import Outcome
+from letterkit.reading.sides import Statement, resolved, settled, statements
+from letterkit.reading.words import Words
+
+_SMALLEST_ANGLE = 5  # degrees; a smaller bare number is a count or a grade
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """What came of one predication."""
+
+    findings: tuple[ReadFinding, ...] = ()
+    not_examined: tuple[ReadStage, ...] = ()
+    elsewhere: bool = False
+    unread: str = ""
+
+
+class Assembler:
+    """Makes findings of predications for one catalogue."""
+
+    def __init__(self, catalogue: Catalogue, words: Words) -> None:
+        self._catalogue = catalogue
+        self._chooser = Chooser(catalogue, words)
+
+    def make(self, predication: Predication, around: Places | None) -> Made:
+        """The findings of one predication; `around` is the place the context gives."""
+        findings: list[ReadFinding] = []
+        unexamined: list[ReadStage] = []
+        unread = ""
+        behind = predication.places
+        elsewhere = False
+        start = min(mark.start for mark in predication.used)
+        end = max(mark.end for mark in predication.used)
+        told = statements(predication)
+        if predication.twin_places is not None and len(told) == 1 and told[0].places is None:
+            told = [Statement(told[0].said, predication.twin_places, told[0].implied)]
+        for statement in told:
+            places, carried = settled(statement.places, behind, around)
+            for mark in predication.terms:
+                assert mark.term is not None
+                if not mark.term.items or (places.elsewhere and not (carried and self._is_of_the_hand(mark.term))):
+                    elsewhere = True
+                    continue
+                if predication.unexamined:
+                    unexamined.append(self._not_examined(mark.term, places, predication, start, end))
+                    continue
+                where = self._nearer(mark, statement, places, predication)
+                if mark.term.plural and self._speaks_of_both(mark.term, statement, predication):
+                    where = Places((Place("both"),), places.look)
+                made = list(self._findings(mark, statement, where, predication, around, start, end))
+                findings += made
+                if not made:
+                    unread = unread or "no safe result"
+            behind = behind if predication.places is not None else None
+        for places in predication.without:
+            findings += self._exceptions(predication, places, around, start, end)
+        return Made(tuple(findings), tuple(unexamined), elsewhere and not findings, unread)
+
+    def _speaks_of_both(self, term: Term, statement: Statement, predication: Predication) -> bool:
+        """'Radial pulses present': a plural means both sides, whatever side was spoken of before."""
+        said = (statement.places, None if predication.carried else predication.places)
+        if any(place.side for places in said if places is not None for place in places.places):
+            return False
+        items = [self._catalogue.items[slug] for slug in term.items]
+        return all(item.paired and not item.sites and item.value is not ValueKind.PRESENCE for item in items)
+
+    @staticmethod
+    def _nearer(mark: Mark, statement: Statement, places: Places, predication: Predication) -> Places:
+        """'L wrist: swollen, warm, tender over the snuffbox': the last place is that of the last term alone."""
+        before = predication.places
+        if mark is predication.terms[-1] or not predication.commas or predication.carried or statement.places is None:
+            return places
+        return before if before is not None and before.has_site and statement.places.has_site else places
+
+    def _is_of_the_hand(self, term: Term) -> bool:
+        """Whether the term can only be of the hand or arm, whatever part was spoken of before."""
+        nerves = {Stage.NEUROVASCULAR, Stage.FUNCTION, Stage.SPECIAL_TESTS}
+        items = [self._catalogue.items[slug] for slug in term.items]
+        return all(not item.sites or item.stage in nerves for item in items)
+
+    def _exceptions(
+        self, predication: Predication, places: Places, around: Places | None, start: int, end: int
+    ) -> Iterator[ReadFinding]:
+        """'No tenderness apart from the styloid': the negative reaches all but this place."""
+        if not predication.negated:
+            return
+        turned = replace_predication(predication)
+        statement = Statement((), places, implied=True)
+        named, _ = settled(places, predication.places, around)
+        for mark in predication.terms:
+            yield from self._findings(mark, statement, named, turned, around, start, end)
+
+    def _findings(
+        self, mark: Mark, statement: Statement, places: Places, predication: Predication, around: Places | None,
+        start: int, end: int,
+    ) -> Iterator[ReadFinding]:  # fmt: skip
+        term = mark.term
+        assert term is not None
+        named = places.places or (Place(),)
+        if term.every:
+            for slug in term.items:
+                single = replace(term, items=(slug,), every=False)
+                copy = Mark("term", mark.start, mark.end, term=single, text=mark.text)
+                yield from self._findings(copy, statement, places, predication, around, start, end)
+            return
+        if term.near and not self._is_near(term, named):
+            return
+        grouped: dict[tuple[str, str | None, str, str, tuple[str, ...]], list[str]] = {}
+        kept: dict[tuple[str, str | None, str, str, tuple[str, ...]], tuple[Outcome, str]] = {}
+        if term.site:
+            named = tuple(dict.fromkeys(Place(place.side, term.site) for place in named))
+        parts = self._apart(term, statement)
+        if len(parts) == 1 and self._chooser.choose(term, named[0], statement, predication) is None:
+            parts = self._one_each(term, named[0], statement, predication) or parts
+        for place, told in [(place, each) for place in named for each in parts]:
+            chosen = self._chooser.choose(term, place, told, predication)
+            if chosen is None:
+                continue
+            item, result, site, words, looks = chosen
+            side, ask = resolved(place.side, around)
+            if side is None and any(
+                "equal" in each.mark.state.classes for each in statement.said if each.mark and each.mark.state
+            ):
+                side = "both"
+            several = term.plural and item.paired and not item.sites and item.value is not ValueKind.PRESENCE
+            side = side or ("both" if several else None)
+            if not item.paired:
+                side = None
+            looks = tuple(
+                each for each in (*looks, ask, *places.look, term.look, mark.look, *predication.looks) if each
+            )
+            for one, each in self._sided(result, side):
+                key = (item.slug, one, each.state, repr(each.value), (*looks, *each.looks))
+                grouped.setdefault(key, [])
+                kept[key] = (each, words)
+                if site and site not in grouped[key]:
+                    grouped[key].append(site)
+        for key, sites in grouped.items():
+            slug, side, _, _, looks = key
+            result, words = kept[key]
+            yield self._finding(
+                self._catalogue.items[slug], side, sites, result, words, looks, predication, statement.said, start, end
+            )
+
+    def _apart(self, term: Term, statement: Statement) -> list[Statement]:
+        """'The lump was firm and freely mobile': results that belong to different items of one subject."""
+        states = [each for each in statement.said if each.mark is not None and each.mark.state is not None]
+        if len(states) < 2 or len(term.items) < 2 or len(states) != len(statement.said):  # noqa: PLR2004 - one cannot be parted
+            return [statement]
+        owners: set[str] = set()
+        for each in states:
+            assert each.mark is not None
+            assert each.mark.state is not None
+            for slug in term.items:
+                item = self._catalogue.items[slug]
+                if slug in each.mark.state.items or (item.scale or "") in each.mark.state.scales:
+                    owners.add(slug)
+                    break
+        if len(owners) < len(states):
+            return [statement]
+        return [Statement((each,), statement.places, statement.implied) for each in states]
+
+    def _one_each(
+        self, term: Term, place: Place, statement: Statement, predication: Predication
+    ) -> list[Statement]:  # fmt: skip
+        """'Sensation was reduced and heightened': two results of one item that do not go together, each told."""
+        states = [each for each in statement.said if each.mark is not None and each.mark.state is not None]
+        if len(states) < 2 or len(states) != len(statement.said) or predication.negated:  # noqa: PLR2004 - two results
+            return []
+        parts = [Statement((each,), statement.places, statement.implied) for each in states]
+        if any(self._chooser.choose(term, place, part, predication) is None for part in parts):
+            return []
+        predication.looks.append("two results that do not go together")
+        return parts
+
+    def _is_near(self, term: Term, named: Sequence[Place]) -> bool:
+        for place in named:
+            site = place.site or place.row or ""
+            row = (self._catalogue.sites[site].row if site in self._catalogue.sites else "") or ""
+            if site in term.near or row in term.near:
+                return True
+        return False
+
+    def _sided(self, result: Outcome, side: str | None) -> Iterator[tuple[str | None, Outcome]]:
+        if result.side is None:
+            yield side, result
+            return
+        first, second = result.value
+        if second is None:
+            yield "both" if side is None else side, first
+            return
+        yield from (("right", first), ("left", second))
+
+    def _finding(
+        self, item: Item, side: str | None, sites: list[str], result: Outcome, words: str, looks: tuple[str, ...],
+        predication: Predication, said: Sequence[Said], start: int, end: int,
+    ) -> ReadFinding:  # fmt: skip
+        qualifiers: dict[str, str | float | int] = {}
+        asks = [*looks]
+        allowed = item.qualifiers
+        if predication.severity and Qualifier.SEVERITY in allowed and result.state == "present":
+            qualifiers["severity"] = predication.severity
+        mode = next((each.mode for each in said if each.mode), predication.mode)
+        if mode and Qualifier.MODE in allowed:
+            qualifiers["mode"] = mode
+        if predication.fixed and Qualifier.CORRECTABILITY in allowed:
+            qualifiers["correctability"] = predication.fixed
+        if item.value in {ValueKind.PRESENCE, ValueKind.TEST}:
+            for each in said:
+                if each.mark is not None and each.mark.amount is not None:
+                    self._measure(each.mark, item, qualifiers)
+        if result.note:
+            qualifiers["note"] = result.note
+        if predication.motions and item.slug.startswith("pain_on"):
+            qualifiers["note"] = f"on {', '.join(predication.motions)}"
+        if item.slug == "pain_on_movement" and predication.pains_on_nothing():
+            asks.append("what brings on the pain was not read")
+        if item.paired and side is None:
+            asks.append("the side is not said")
+        if result.value is not None:
+            try:
+                read_value(result.value, item, self._catalogue)
+            except UnreadValue as error:
+                asks.append(str(error))
+        order = sorted(sites, key=lambda slug: self._catalogue.sites[slug].order)
+        return ReadFinding(
+            item.slug, sides_of(side), tuple(order), result.state, result.value, qualifiers, start, end,
+            "needs_a_look" if asks else "certain", tuple(dict.fromkeys(asks)), words,
+        )  # fmt: skip
+
+    @staticmethod
+    def _measure(mark: Mark, item: Item, qualifiers: dict[str, str | float | int]) -> None:
+        amount = mark.amount
+        assert amount is not None
+        if (
+            amount.unit == "deg" or (amount.kind == "bare" and amount.numbers[0] > _SMALLEST_ANGLE)
+        ) and Qualifier.ANGLE in item.qualifiers:
+            qualifiers.setdefault("angleDeg", amount.numbers[0])
+        elif amount.unit == "s" and Qualifier.ONSET in item.qualifiers:
+            qualifiers.setdefault("onsetS", amount.numbers[0])
+        elif amount.unit in {"mm", "cm"}:
+            factor = 10 if amount.unit == "cm" else 1
+            if amount.unit == "cm" and Qualifier.LENGTH in item.qualifiers:
+                qualifiers.setdefault("lengthCm", amount.numbers[0])
+            elif Qualifier.SIZE in item.qualifiers:
+                qualifiers.setdefault("sizeMm", max(amount.numbers) * factor)
+
+    def _not_examined(self, term: Term, places: Places, predication: Predication, start: int, end: int) -> ReadStage:
+        slug = self._chooser.candidates(term, predication.hints)[0]
+        item = self._catalogue.items[slug]
+        record: dict[str, object] = {"item": slug}
+        sites = [place.site for place in places.places if place.site in item.sites]
+        if (side := sides_of(places.side)) and item.paired:
+            record["side"] = side
+        if sites:
+            record["site"] = sites[0] if len(sites) == 1 else sites
+        if predication.declined:
+            record["declined"] = True
+        sure = "certain" if "side" in record or not item.paired else "needs_a_look"
+        return ReadStage(record, start, end, sure, () if sure == "certain" else ("the side is not said",))  # type: ignore[arg-type]
+
+
+def replace_predication(predication: Predication) -> Predication:
+    """A copy that is not negated and says nothing else."""
+    return Predication(
+        terms=predication.terms, looks=list(predication.looks), hints=predication.hints, used=predication.used,
+        severity=predication.severity, mode=predication.mode,
+    )  # fmt: skip

@@ -1,0 +1,110 @@
+"""What a sentence inherits: the place of a heading, the place and side named last, the terms of a label."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from letterkit.catalogue.model import Stage
+from letterkit.reading.context import Setting
+from letterkit.reading.marks import Mark
+from letterkit.reading.places import Place, Places
+from letterkit.reading.segments import Segment
+
+_FROM_HISTORY = "the side is that of the history"
+_THE_ONLY_ONE = "the side is the only one that the note names"
+_ELSEWHERE = Places((), (), elsewhere=True)
+
+
+def _names_a_part(marks: Sequence[Mark]) -> bool:
+    """Whether a sentence is about one part of the hand or arm, and not about the person or a whole limb."""
+    pieces = [mark.piece for mark in marks if mark.piece is not None and mark.kind == "piece"]
+    return any(
+        piece.kind != "elsewhere" and not piece.plural and "upper_limb" not in piece.slugs for piece in pieces
+    )
+
+
+def _sided(places: Places, side: str | None, *looks: str) -> Places:
+    """The same sites, with another side."""
+    made = tuple(Place(side, each.site, each.row) for each in places.places)
+    return Places(tuple(dict.fromkeys(made)), (*places.look, *looks), places.elsewhere)
+
+
+@dataclass(slots=True)
+class Carried:
+    """What holds until something ends it: `base` from a heading, `here` from the sentence before, terms of a label."""
+
+    base: Places | None = None
+    here: Places | None = None
+    topic: list[Mark] = field(default_factory=list)
+    line: int = -1
+    side: bool = False  # whether the examination has named a side
+    headed: bool = False  # whether `base` heads more than its own line
+    bare: bool = False  # whether nothing has been said since that heading
+    limbs: bool = False  # under 'Extremities:' one limb is named for one sentence, and all are meant again
+
+    def around(self, segment: Segment, setting: Setting, marks: Sequence[Mark]) -> Places | None:
+        """The place that a sentence takes for granted."""
+        if setting.elsewhere:
+            return _ELSEWHERE
+        if segment.side:
+            sited = self.base is not None and self.base.has_site
+            return _sided(self.base, segment.side) if sited and self.base else Places((Place(segment.side),))
+        around = self.here or self.base
+        if around is not None and around.elsewhere and any(mark.text == "distally" for mark in marks):
+            around = Places(around.places, around.look)
+        nervous = setting.staged and setting.stage is Stage.NEUROVASCULAR  # under 'Sensory:' the whole body is told of
+        offered = setting.history_side if not (self.side or nervous) else None
+        why = _FROM_HISTORY
+        if not offered and (around is None or not around.elsewhere) and _names_a_part(marks):
+            offered, why = setting.only_side, _THE_ONLY_ONE
+        if offered and around is None:
+            return Places((Place(offered),), (why,))
+        if offered and around is not None and not around.elsewhere and not any(each.side for each in around.places):
+            return (
+                _sided(around, offered, why) if around.places else Places((Place(offered),), (why,))
+            )
+        return around
+
+    def kept(self, line: int) -> Carried:
+        """What still holds under the heading of the next stage: the place that heads the examination."""
+        if not self.headed or self.base is None:
+            return Carried(line=line, side=self.side)
+        return Carried(self.base, self.base, line=line, side=self.side, headed=True, bare=self.bare)
+
+    def after(self, label: Sequence[Mark], here: Places | None, named: Places | None) -> None:
+        """Takes note of a sentence: its label, what the label names, and the place named last."""
+        if any(mark.kind == "term" for mark in label):
+            self.topic = [mark for mark in label if mark.kind == "term"]
+        elif named is not None:
+            self.base = named
+        behind = self.here or self.base
+        if here is None or not (here.places or here.elsewhere):
+            self.here = behind
+        elif here.elsewhere and self.limbs:
+            self.here = behind
+        elif here.elsewhere:
+            self.here = Places((Place(behind.side),), here.look, elsewhere=True) if behind and behind.side else here
+        elif self.base is not None and self.base.has_site:
+            side = here.side if here.side in {"left", "right"} else self.base.side
+            self.side = self.side or side is not None
+            self.here = _sided(self.base, side)
+        else:
+            self.here = self._narrowed(here, behind)
+
+    def _narrowed(self, here: Places, behind: Places | None) -> Places | None:
+        """What of the place named last may be carried: one side and one site, never a list of sites or both sides."""
+        if not here.has_site and behind is not None and behind.has_site:
+            here = Places(
+                tuple(Place(here.side or each.side, each.site, each.row) for each in behind.places), here.look
+            )
+        sides = {each.side for each in here.places}
+        if sides == {None} and behind is not None and behind.side:
+            here = _sided(here, behind.side)
+        elif sides == {"both"} or len(sides) > 1:
+            sites = tuple(Place(None, each.site, each.row) for each in here.places if each.site or each.row)
+            here = Places(tuple(dict.fromkeys(sites)), here.look)
+        self.side = self.side or any(each.side for each in here.places)
+        if len({each.site or each.row for each in here.places}) > 1:
+            here = Places(tuple(dict.fromkeys(Place(each.side) for each in here.places if each.side)), here.look)
+        return here if here.places else None

@@ -1,0 +1,243 @@
+"""Which item a term means at a place, and what was found of it: the site and the value decide among candidates."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from functools import lru_cache
+
+from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import Item, Polarity, ValueKind
+from letterkit.reading.marks import Mark
+from letterkit.reading.outcome import outcome
+from letterkit.reading.phrases import Term
+from letterkit.reading.places import Place
+from letterkit.reading.predication import Predication, Said
+from letterkit.reading.said import Outcome
+from letterkit.reading.sides import Statement, statements
+from letterkit.reading.words import Words
+
+_BEST = 8  # the rank of an item that is recorded at just this place, with a plain result
+_WIDER = {
+    "dorsal_wrist": "wrist", "volar_wrist": "wrist", "radial_wrist": "wrist", "ulnar_wrist": "wrist", "palm": "hand",
+    "dorsum": "hand", "arm": "upper_limb", "forearm": "upper_limb", "olecranon": "elbow", "lateral_epicondyle": "elbow",
+    "medial_epicondyle": "elbow", "cubital_tunnel": "elbow", "snuffbox": "wrist", "distal_radius": "wrist",
+    "ulnar_styloid": "wrist", "radial_styloid": "wrist", "scaphoid_tubercle": "wrist", "lunate": "wrist",
+    "scapholunate_interval": "wrist", "lunotriquetral_interval": "wrist", "ulnar_fovea": "wrist", "druj": "wrist",
+    "first_compartment": "wrist",
+}  # fmt: skip
+
+
+@lru_cache(maxsize=4)
+def _siblings(catalogue: Catalogue, words: Words) -> Mapping[str, tuple[str, ...]]:
+    """Items that are the same thing recorded in another kind of value."""
+    table: dict[str, list[str]] = {}
+    for group in words.siblings:
+        for slug in group:
+            table.setdefault(slug, []).extend(other for other in group if other != slug)
+    for slug in catalogue.items:
+        if f"{slug}_range" in catalogue.items:
+            table.setdefault(slug, []).append(f"{slug}_range")
+    nouns: dict[str, list[str]] = {}
+    for item in catalogue.items.values():
+        if item.value in {ValueKind.MRC, ValueKind.STATE} and item.doctor.subject:
+            nouns.setdefault(item.doctor.subject.removeprefix("the "), []).append(item.slug)
+    for slugs in nouns.values():
+        for slug in slugs:
+            table.setdefault(slug, []).extend(other for other in slugs if other != slug)
+    return {slug: tuple(dict.fromkeys(others)) for slug, others in table.items()}
+
+
+class Chooser:
+    """Chooses items for one catalogue."""
+
+    def __init__(self, catalogue: Catalogue, words: Words) -> None:
+        self._catalogue = catalogue
+        self._words = words
+        self._also = _siblings(catalogue, words)
+
+    def candidates(self, term: Term, hints: set[str]) -> list[str]:
+        """The items a term may mean, the likeliest first; `hints` are 'power' or 'reflex' where that is said."""
+        slugs = list(term.items)
+        for slug in term.items[:3]:
+            slugs += [other for other in self._also.get(slug, ()) if other not in slugs]
+        if "reflex" in hints:
+            reflexes = [self._words.reflexes[slug] for slug in slugs if slug in self._words.reflexes]
+            if reflexes:
+                return reflexes
+        if "power" in hints and any(self._catalogue.items[slug].value is ValueKind.MRC for slug in slugs):
+            power = [
+                slug
+                for slug in slugs
+                if self._catalogue.items[slug].value is ValueKind.MRC or slug.startswith("upper_limb")
+            ]
+            return power or slugs
+        return slugs
+
+    def _placed(self, slugs: Sequence[str], place: Place) -> list[str]:
+        """The candidates as they are at this place: Tinel's at the elbow is another item."""
+        site = place.site or place.row
+        if site is None:
+            return list(slugs)
+        row = (self._catalogue.sites[site].row if site in self._catalogue.sites else site) or ""
+        found: list[str] = []
+        for slug in slugs:
+            table = self._words.placed.get(slug, {})
+            other = table.get(site) or table.get(row)
+            found.append(other or slug)
+        return list(dict.fromkeys(found))
+
+    def choose(
+        self, term: Term, place: Place, statement: Statement, predication: Predication
+    ) -> tuple[Item, Outcome, str | None, str, tuple[str, ...]] | None:
+        """The item, its outcome and its site: the first candidate that has a value for what was said at this place."""
+        slugs = self._placed(self.candidates(term, predication.hints), place)
+        best: tuple[Item, Outcome, str | None, str, tuple[str, ...]] | None = None
+        rank = 0
+        sited = sum(bool(self._catalogue.items[slug].sites) for slug in term.items)
+        for slug in slugs:
+            item = self._catalogue.items[slug]
+            fits, site, words, looks = self._site(
+                item, place, alone=slug in term.items and sited <= 1 and not term.strict
+            )
+            if not fits and term.strict:
+                continue
+            result = self._outcome(item, term, place, statement, predication)
+            if result is None:
+                continue
+            if item.value is ValueKind.ARC and result.value is None and fits < 2:  # noqa: PLR2004 - not this joint
+                continue
+            if item.value is ValueKind.ARC and result.value is None and term.head:
+                result = replace(result, note=f"{term.head} {result.note}")
+            own = 1 + 2 * fits + (not any("no grade given" in look for look in result.looks))
+            if own > rank:
+                best, rank = (item, result, site, words, looks), own
+            if rank == _BEST:
+                break
+        return best
+
+    def _site(self, item: Item, place: Place, *, alone: bool) -> tuple[int, str | None, str, tuple[str, ...]]:
+        """How well the place fits, the site, the words where there is no site, and what to ask.
+
+        3 is exactly, 2 an item without sites, 1 a wider or narrower site, 0 not at all.
+        """
+        if not item.sites:
+            return 3 if place.site is None and place.row is None else 2, None, "", ()
+        if place.site is None and place.row is None:
+            if len(item.sites) == 1 and alone:
+                return 3, item.sites[0], "", ()
+            return 0, None, "", ("the site is not said",)
+        if place.row is not None:
+            row = self._catalogue.rows[place.row]
+            fits = any(f"{place.row}_{digit}" in item.sites for digit in row.digits) or place.row == "digit"
+            return 2 * fits, None, row.plural, (f"of which digits the {row.plural} are is not said",)
+        site = place.site
+        assert site is not None
+        if site in item.sites:
+            return 3, site, "", ()
+        if (wider := _WIDER.get(site)) and wider in item.sites:
+            return 1, wider, "", (f"recorded for the {self._catalogue.sites[wider].name}",)
+        known = self._catalogue.sites[site]
+        if known.row == "digit":
+            rows = [
+                each
+                for each in item.sites
+                if self._catalogue.sites[each].digit == site and self._catalogue.sites[each].row
+            ]
+            kinds = {self._catalogue.sites[each].row for each in item.sites if self._catalogue.sites[each].row}
+            if len(rows) == 1 and len(kinds - {"ip"}) == 1:
+                return 2, rows[0], "", ()
+            if (preferred := f"{self._words.rows.get(item.slug)}_{site}") in item.sites:
+                return 2, preferred, "", ()
+        elif known.digit and known.digit in item.sites:
+            return (
+                1,
+                known.digit,
+                "",
+                ()
+                if known.row in {"ray", "pulp", "nail"}
+                else (f"recorded for the {self._catalogue.sites[known.digit].name}",),
+            )
+        if len(item.sites) == 1 and alone:
+            return 2, item.sites[0], "", ()  # its name says where
+        if len(item.sites) == 1:
+            return 0, item.sites[0], "", ("the place said is not where this is recorded",)
+        return 0, None, known.name, ("it is not recorded at this place in the catalogue",)
+
+    def _outcome(
+        self, item: Item, term: Term, place: Place, statement: Statement, predication: Predication
+    ) -> Outcome | None:
+        negated = predication.negated
+        maybe = predication.maybe and (statement.implied or statement.said == statements(predication)[0].said)
+        said = statement.said
+        if predication.negated and any(each not in predication.before for each in said) and not statement.implied:
+            negated = self._still_negated(statement, predication)
+        if term.state:
+            return self._sense(item, term, said, negated=negated, maybe=maybe)
+        pair = next(
+            (each.mark.amount for each in said if each.mark and each.mark.amount and each.mark.amount.kind == "pair"),
+            None,
+        )
+        if pair is not None and pair.other.startswith("4") and item.scale == "reflex" and place.side == "both":
+            return outcome(
+                item,
+                [Said(Mark("value", 0, 0, amount=replace(pair, kind="signed")))],
+                self._catalogue,
+                negated=False,
+                maybe=False,
+            )
+        if pair is not None and (item.value is ValueKind.MRC or item.scale in {"reflex", "strength"}):
+            halves = []
+            for grade in (pair.grade, pair.other):
+                mark = Mark("value", 0, 0, amount=replace(pair, kind="signed", grade=grade))
+                half = outcome(item, [Said(mark)], self._catalogue, negated=False, maybe=False)
+                if half is None:
+                    return None
+                halves.append(half)
+            if halves[0] == halves[1]:
+                return Outcome("pair", (halves[0], None), (), "pair")
+            looks = ("a pair is read as right and left",)
+            return Outcome("pair", tuple(replace(half, looks=(*half.looks, *looks)) for half in halves), (), "pair")
+        return outcome(item, said, self._catalogue, negated=negated, maybe=maybe)
+
+    def _still_negated(self, statement: Statement, predication: Predication) -> bool:
+        """'No swelling was seen' is negated; 'no wasting on the right, present on the left' is not on the left."""
+        first = statements(predication)[0]
+        return statement == first
+
+    def _sense(self, item: Item, term: Term, said: Sequence[Said], *, negated: bool, maybe: bool) -> Outcome | None:
+        """A term that says its state at once, with or without a negation."""
+        classes = {name for each in said if each.mark and each.mark.state for name in each.mark.state.classes}
+        turned = any(each.negated for each in said)
+        values = item.value is ValueKind.PRESENCE
+        looks = ("uncertain in the note",) if maybe else ()
+        denied = bool(classes & {"negative", "absent"}) or (turned and bool(classes & {"present", "positive"}))
+        if turned and not denied:
+            return None
+        if denied and negated:
+            return None
+        if values:
+            state = "present" if term.state not in {"absent", "normal"} else "absent"
+            state = {"present": "absent", "absent": "present"}[state] if denied or negated else state
+            return Outcome(state, state, looks)
+        if item.value is ValueKind.TEST:
+            state = term.state if not (denied or negated) else "negative"
+            return Outcome(state, state, looks)
+        if item.scale is None:
+            return None
+        scale = self._catalogue.scales[item.scale]
+        states = {state.slug: state for state in scale.states}
+        normal = next(state.slug for state in scale.states if state.polarity is Polarity.NORMAL)
+        if term.state not in states and term.state != "normal":
+            return None
+        if term.state not in states:
+            return None if denied or negated else Outcome(normal, normal, looks)
+        if denied or negated:
+            if states[term.state].polarity is Polarity.NORMAL:
+                low = next((slug for slug in ("reduced", "weak", "abnormal", "absent") if slug in states), None)
+                return Outcome(low, low, (*looks, "how far it is reduced is not said")) if low else None
+            return Outcome(normal, normal, looks)
+        if classes & {"unable", "reduced", "abnormal"} and states[term.state].polarity is Polarity.NORMAL:
+            low = next((slug for slug in ("reduced", "weak", "abnormal") if slug in states), None)
+            return Outcome(low, low, looks) if low else None
+        return Outcome(term.state, term.state, looks)

@@ -1,0 +1,208 @@
+"""Whether a sentence is a finding of today, and under which heading, side and site it stands.
+
+History, plan, advice, imaging, family, earlier and later examinations are recognised by their headings and by words in
+the sentence; what they mention is kept apart and never reported as found.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from letterkit.catalogue.model import Stage
+from letterkit.reading.marks import Mark
+from letterkit.reading.segments import Segment
+from letterkit.reading.words import Words
+
+CURRENT = "current"
+_TELLS = re.compile(r"(?:she|he|they|the patient|patient|this patient|pt|mr|mrs|ms)\b", re.IGNORECASE)
+_NEXT_WORDS = 30  # characters within which 'previous' or 'known' speaks of the next term
+_ALWAYS = frozenset({"denies", "denied", "deny"})
+_WHOLE = {
+    "neuro", "neurovascular", "neurological", "neurologic", "nv", "neurovascular status", "look", "inspection",
+    "on inspection", "feel", "palpation", "on palpation", "move", "movement", "movements", "function", "hand function",
+    "special tests", "neurovascular examination", "the neurovascular examination", "functional",
+}  # fmt: skip
+
+
+@dataclass(slots=True)
+class Setting:
+    """Where one sentence stands.
+
+    `status` is 'current' or why it is not; `ranges` are characters with another status; `stage` is that of the heading
+    above; `whole_stage` whether the heading names the stage as a whole; `fresh` whether what was carried ends here.
+    """
+
+    status: str = CURRENT
+    ranges: list[tuple[int, int, str]] = field(default_factory=list)
+    stage: Stage | None = None
+    whole_stage: bool = False
+    fresh: bool = False
+    staged: bool = False  # the heading of a stage: what a heading above it says still holds
+    label: str = ""
+    label_known: bool = False  # whether the label is a heading of the trade
+    elsewhere: bool = False
+    history_side: str | None = None  # the one side that the history names
+    only_side: str | None = None  # the one side that the whole note names
+
+    def at(self, position: int) -> str:
+        """The status of a mark at that character."""
+        for start, end, status in self.ranges:
+            if start <= position < end:
+                return status
+        return self.status
+
+
+def _label(text: str, segment: Segment) -> str:
+    raw = text[segment.start : segment.end] if segment.heading else text[segment.start : segment.label]
+    return " ".join(raw.strip(" \t:-–—=_*#|•.").casefold().split())
+
+
+def _section(label: str, words: Words) -> str:
+    if not label:
+        return ""
+    for form in (
+        label,
+        label.removesuffix(" examination"),
+        label.removesuffix(" exam"),
+        label.removesuffix(" findings"),
+    ):
+        if form in words.sections:
+            return words.sections[form]
+    if label.startswith(("examination of", "exam of", "on examination", "o/e")):
+        return "examination"
+    if label.startswith(("history of", "past ", "previous ")):
+        return "history"
+    return ""
+
+
+def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Mark]], words: Words) -> list[Setting]:
+    """The setting of each segment, in order."""
+    found: list[Setting] = []
+    section, stage, whole = CURRENT, None, False
+    lasting = ""  # a later or earlier occasion, or an image, that goes on to the end of its paragraph
+    previous_line = 0
+    first_examined: int | None = None
+    for index, (segment, own) in enumerate(zip(segments, marks, strict=True)):
+        setting = Setting()
+        label = setting.label = _label(text, segment) if segment.heading or segment.label > segment.start else ""
+        kind = _section(label, words)
+        staged = words.stages.get(label) or words.stages.get(label.removesuffix(" examination").removesuffix(" exam"))
+        if segment.line != previous_line:
+            lasting = ""
+            setting.fresh = segment.breaks
+        previous_line = segment.line
+        if staged and kind != "history":
+            stage, whole = Stage(staged), label in _WHOLE
+            setting.fresh = section != CURRENT
+            setting.staged = True
+            section = CURRENT
+        setting.label_known = bool(kind or staged)
+        if kind:
+            setting.fresh = setting.fresh or not staged
+            if kind == "elsewhere":
+                setting.elsewhere = True
+            else:
+                section = CURRENT if kind == "examination" else kind
+                if not staged:
+                    stage, whole = None, False
+        if (kind == "examination" or staged) and first_examined is None:
+            first_examined = index
+        setting.status, setting.stage, setting.whole_stage = section, stage, whole
+        lasting, section = _sentence(setting, segment, own, lasting, section)
+        if first_examined is None and any("examined" in mark.says for mark in own):
+            first_examined = index
+        found.append(setting)
+    _before_examination(text, found, segments, marks, first_examined)
+    _history_side(found, marks)
+    _only_side(found, marks)
+    return found
+
+
+def _sentence(setting: Setting, segment: Segment, marks: Sequence[Mark], lasting: str, section: str) -> tuple[str, str]:
+    """Reads the words of one sentence that say when or whose it is; gives what lasts after it."""
+    examined = next((mark.start for mark in marks if "examined" in mark.says), None)
+    if examined is not None and not _only_label(marks, segment):
+        lasting = ""
+        if setting.status != CURRENT:
+            setting.ranges.append((segment.start, examined, setting.status))
+            setting.status = section = CURRENT
+    if lasting and setting.status == CURRENT:
+        setting.status = lasting
+    for mark in marks:
+        for cue in mark.says:
+            if cue in {"imaging", "later", "family"} and mark.start >= segment.label:
+                setting.status = cue
+                lasting = "" if cue == "family" else cue
+            elif stretch := _stretch(cue, mark, segment, marks, examined):
+                setting.ranges.append(stretch)
+    return lasting, section
+
+
+def _stretch(
+    cue: str, mark: Mark, segment: Segment, marks: Sequence[Mark], examined: int | None
+) -> tuple[int, int, str] | None:
+    """The characters that a word takes out of the examination: from itself on, or back to where the sentence began."""
+    if cue == "plan":
+        return mark.start, segment.end, "plan"
+    if cue == "history_here":
+        ahead = next((each for each in marks if each.start > mark.start and each.kind == "term"), None)
+        near = ahead is not None and ahead.start - mark.end < _NEXT_WORDS
+        return (mark.start, ahead.end, "history") if near and ahead else None
+    if cue != "history" or not (examined is None or mark.start < examined or mark.text in _ALWAYS):
+        return None
+    if examined is not None and examined > mark.start:
+        return segment.start, examined, "history"
+    after = mark.text in _ALWAYS and examined is not None
+    return mark.start if after else segment.start, segment.end, "history"
+
+
+def _only_label(marks: Sequence[Mark], segment: Segment) -> bool:
+    """Whether the sentence's only words of examination stand under an image or the like."""
+    return any({"imaging"} & set(mark.says) for mark in marks if mark.start >= segment.label)
+
+
+def _history_side(found: list[Setting], marks: Sequence[Sequence[Mark]]) -> None:
+    """The side of the complaint, where the history names only one: an offer, always shown to the clinician."""
+    sides: set[str] = set()
+    for setting, own in zip(found, marks, strict=True):
+        for mark in own:
+            if mark.kind == "side" and setting.at(mark.start) == "history" and not _dominance(own, mark):
+                sides.add(mark.text)
+        if sides and len(sides) == 1 and not sides & {"both", "other", "same"}:
+            setting.history_side = next(iter(sides))
+
+
+def _only_side(found: list[Setting], marks: Sequence[Sequence[Mark]]) -> None:
+    """The side of the note, where it names only one: an offer as well."""
+    sides = {
+        mark.text
+        for setting, own in zip(found, marks, strict=True) for mark in own
+        if mark.kind == "side" and mark.text != "both" and setting.status != "imaging" and not _dominance(own, mark)
+    }  # fmt: skip
+    if len(sides) == 1 and not sides & {"other", "same"}:
+        only = sides.pop()
+        for setting in found:
+            setting.only_side = only
+
+
+def _dominance(marks: Sequence[Mark], mark: Mark) -> bool:
+    """'right handed', 'right hand dominant': the hand that writes, not the hand that hurts."""
+    return any(
+        mark.start < each.start < mark.end + 16 and each.text in {"handed", "dominant", "dominance"} for each in marks
+    )
+
+
+def _before_examination(
+    text: str, found: list[Setting], segments: Sequence[Segment], marks: Sequence[Sequence[Mark]], examined: int | None
+) -> None:
+    """What is told before the examination begins is history, if any of it is told as such."""
+    if not examined:
+        return
+    told = any("history" in mark.says for own in marks[:examined] for mark in own)
+    told = told or any(_TELLS.match(text, segment.start) for segment in segments[:examined])
+    if told:
+        for setting in found[:examined]:
+            if setting.status == CURRENT and not (setting.label and not setting.label.startswith("h")):
+                setting.status = "history"

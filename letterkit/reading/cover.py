@@ -1,0 +1,78 @@
+"""What became of every character of the text: read, recognised but not of today, unread, or plain."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+from letterkit.reading.marks import Mark
+from letterkit.reading.result import Kind, Span
+from letterkit.reading.vocabulary import Vocabulary
+
+_NAMED = frozenset({"test", "tests", "sign", "signs", "manoeuvre", "maneuver"})  # what a name stands before
+_TELLING = frozenset({"positive", "negative", "absent", "reduced", "abnormal", "unable"})
+_RANK: dict[Kind, int] = {"plain": 0, "unread": 1, "not_current": 2, "read": 3}
+
+
+class Cover:
+    """Collects stretches of one text; the stronger kind wins where two overlap."""
+
+    def __init__(self, text: str, vocabulary: Vocabulary) -> None:
+        self._text = text
+        self._vocabulary = vocabulary
+        self._found: list[tuple[int, int, Kind, str]] = []
+
+    def add(self, start: int, end: int, kind: Kind, why: str = "") -> None:
+        """Says what became of the characters `start` to `end`."""
+        if end > start:
+            self._found.append((start, end, kind, why))
+
+    def leftovers(self, marks: Sequence[Mark], used: set[int], start: int = 0) -> None:
+        """Marks of a current sentence from `start` on that no finding used and that look clinical are unread."""
+        for mark in marks:
+            if id(mark) in used or mark.start < start:
+                continue
+            if mark.kind in {"term", "ambiguous", "unexamined", "double"}:
+                self.add(mark.start, mark.end, "unread", mark.look or "no safe result")
+            elif mark.kind == "state" and mark.state is not None and _TELLING & set(mark.state.classes):
+                self.add(mark.start, mark.end, "unread", "a result without a finding")
+            elif mark.kind == "word" and self._names_a_test(mark, marks):
+                self.add(mark.start, mark.end, "unread", "a test or sign that is not in the catalogue")
+            elif mark.kind == "value" or (mark.kind == "word" and mark.text in self._vocabulary.clinical):
+                self.add(mark.start, mark.end, "unread", "not part of any finding read")
+
+    def _names_a_test(self, mark: Mark, marks: Sequence[Mark]) -> bool:
+        """'Yergason's test': an unknown word before 'test' or 'sign'."""
+        if mark.text in self._vocabulary.plain or len(mark.text) < 3:  # noqa: PLR2004 - no name is so short
+            return False
+        return any(
+            each.text in _NAMED and 0 < each.start - mark.end <= 1 for each in marks if each.kind in {"filler", "word"}
+        )
+
+    def spans(self) -> tuple[Span, ...]:
+        """Spans that cover the text exactly, in order; neighbours of one kind and reason are one span."""
+        borders = {0, len(self._text)}
+        starts: dict[int, list[int]] = {}
+        ends: dict[int, list[int]] = {}
+        for number, (start, end, _, _) in enumerate(self._found):
+            borders |= {start, end}
+            starts.setdefault(start, []).append(number)
+            ends.setdefault(end, []).append(number)
+        ordered = sorted(borders)
+        made: list[Span] = []
+        alive: set[int] = set()
+        for at, following in pairwise(ordered):
+            alive.difference_update(ends.get(at, ()))
+            alive.update(starts.get(at, ()))
+            kind, why = self._strongest(alive)
+            if made and made[-1].kind == kind and made[-1].why == why and made[-1].end == at:
+                made[-1] = Span(made[-1].start, following, kind, why)
+            else:
+                made.append(Span(at, following, kind, why))
+        return tuple(made)
+
+    def _strongest(self, alive: set[int]) -> tuple[Kind, str]:
+        if not alive:
+            return "plain", ""
+        _, _, kind, why = self._found[max(alive, key=lambda number: (_RANK[self._found[number][2]], number))]
+        return kind, why

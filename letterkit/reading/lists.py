@@ -1,0 +1,251 @@
+"""Terms of a sentence: which go on with a list, which take over from a mere heading, and which begin anew."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from letterkit.catalogue.model import ValueKind
+from letterkit.reading.marks import Mark
+from letterkit.reading.places import Place, Places
+from letterkit.reading.predication import Pending, Predication, Said, term_is_adjective
+from letterkit.reading.results import ResultReading
+
+_SOUND = frozenset({"normal", "full", "intact", "stable", "soft"})
+
+
+class TermReading(ResultReading):
+    """Reads terms."""
+
+    def _term(self, mark: Mark, index: int) -> None:
+        term = mark.term
+        assert term is not None
+        now = self.now
+        if now is not None and now.terms and self._absorbs(mark, now, index):
+            return
+        if "power" in mark.hints or "reflex" in mark.hints:
+            self.pending.hints.update(mark.hints)
+        if now is not None and not now.before and self._only_heads(now, mark) and self._leads_to(now, index):
+            self._replace_head(now, mark)
+        elif now is None or self._begins(mark, now, index):
+            self._start(mark, index)
+        else:
+            if self._is_power_among_muscles(mark, now):
+                now.hints.add("power")
+            now.terms.append(mark)
+            now.commas = self.joiner == "comma"
+            now.used += [*self.pending.used, mark]
+            now.hints |= self.pending.hints
+            self.pending = Pending()
+        self.pain = mark if term.pain else None
+        self.broken = self.colon = False
+
+    def _absorbs(self, mark: Mark, now: Predication, index: int) -> bool:
+        """Whether the term is no finding of its own but part of what the one before says."""
+        answered = any(isinstance(each, Said) for each in now.tail)
+        if mark.state is not None and not answered and self._is_result_of(mark, now):
+            self._result(mark, index)
+            return True
+        if self._is_provoked(mark, now):
+            assert mark.term is not None
+            tested = replace(mark.term, state="positive")
+            now.terms[-1] = Mark("term", now.terms[-1].start, mark.end, term=tested, text=mark.text)
+            self.pain = None
+        elif self.pain is not None and self._moves(mark) and self.pain in now.terms and not (
+            now.tail or self.pending.said or self.broken
+        ) and (
+            self.joiner or now.terms[-1] is self.pain
+        ):  # fmt: skip
+            now.motions.append(mark.text)  # 'pain on supination': the movement is part of the term
+            if mark.text.endswith("of the wrist"):
+                now.tail.append(Places((Place(self.here.side if self.here else None, "wrist"),)))
+        elif mark.hints and now.tail and isinstance(now.tail[-1], Said) and not self.joiner and self._are_muscles(now):
+            pass  # 'biceps 5/5 power'
+        elif "reflex" in mark.hints and not now.tail and self._are_muscles(now):
+            now.hints.update(mark.hints)  # 'biceps, triceps reflexes'
+        elif self._says_how(mark, now, index):
+            pass
+        elif now.terms[-1].hints and not mark.hints and index and self.marks[index - 1] is now.terms[-1]:
+            now.terms[-1] = mark  # 'motor atrophy': the first word only says of what kind
+        else:
+            return False
+        now.used.append(mark)
+        return True
+
+    def _is_power_among_muscles(self, mark: Mark, now: Predication) -> bool:
+        """'biceps, triceps and finger abduction': a movement in a list of muscles is its power."""
+        if not self._are_muscles(now) or mark.term is None or "reflex" in now.hints:
+            return False
+        return any(self.catalogue.items[slug].stage.value == "movement" for slug in mark.term.items)
+
+    def _begins(self, mark: Mark, now: Predication, index: int) -> bool:
+        """Whether the term begins a predication of its own."""
+        waits = not self.pending.empty and not (self.pending.only_maybe and now.maybe and self.joiner)
+        if not now.terms or (now.tail and not now.listing) or self.broken or waits:
+            return True
+        if self.opinion and not now.opinion:
+            return True
+        if now.places is not None and now.places.elsewhere and not now.carried:
+            return True
+        return not self._continues(mark, now, index)
+
+    def _is_provoked(self, mark: Mark, now: Predication) -> bool:
+        """'pain on axial loading of the thumb': a test that hurts is positive."""
+        if self.pain is None or now.tail or self.joiner or now.terms[-1] is not self.pain:
+            return False
+        items = mark.term.items if mark.term else ()
+        return bool(items) and self.catalogue.items[items[0]].value is ValueKind.TEST
+
+    def _says_how(self, mark: Mark, now: Predication, index: int) -> bool:
+        """'sensation intact to light touch': the second term only says how the first was tested."""
+        last = now.terms[-1].term
+        assert mark.term is not None
+        before = self.marks[index - 1].text if index else ""
+        sensory = bool(mark.term.items) and self.catalogue.items[mark.term.items[0]].scale == "sensation"
+        if sensory and self.how and self.joiner in {"slash", "comma", "and"}:
+            return True
+        self.how = (
+            sensory
+            and before in {"to", "on", "with", "by", "for"}
+            and not self.joiner
+            and bool(last is not None and last.items and self.catalogue.items[last.items[0]].scale == "sensation")
+        )
+        touched = last is not None and ("light_touch" in last.items or "light_touch" in mark.term.items)
+        return self.how or (before == "to" and touched and not self.joiner)
+
+    def _only_heads(self, now: Predication, mark: Mark) -> bool:
+        """Whether the term before is only the kind of what comes: 'power: APB', 'reflexes: biceps'."""
+        last = now.terms[-1] if now.terms else None
+        if last is None or not last.hints or mark.hints or self.joiner == "and" or mark.term is None:
+            return False
+        kinds = {self.catalogue.items[slug].value for slug in mark.term.items}
+        kind = ValueKind.MRC if "power" in last.hints else None
+        return (kind in kinds) or (
+            "reflex" in last.hints and any("reflex" in slug or "power" in slug for slug in mark.term.items)
+        )
+
+    def _leads_to(self, now: Predication, index: int) -> bool:
+        """'reflexes: biceps', and with the result in between 'reflexes are 1+ at the biceps'."""
+        if not now.tail:
+            return not self.broken or self.colon
+        return self.joiner in {"", "comma"} and any(
+            mark.text in {"at", "in", "of", "only"} for mark in self.marks[max(0, index - 3) : index]
+        )
+
+    def _replace_head(self, now: Predication, mark: Mark) -> None:
+        now.hints |= set(now.terms[-1].hints) | self.pending.hints
+        now.terms[-1] = mark
+        now.listing = bool(now.tail)
+        self.broken = False
+        now.before += self.pending.said
+        now.used += [*self.pending.used, mark]
+        if self.pending.places:
+            now.places = self.pending.places
+        self.pending = Pending()
+
+    def _is_result_of(self, mark: Mark, now: Predication) -> bool:
+        """'sensation was numb', 'APB weakness': a word that is a term elsewhere and a result here."""
+        assert mark.state is not None
+        if not now.terms or self.joiner or mark.term is None:
+            return False
+        for each in now.terms:
+            assert each.term is not None
+            for slug in each.term.items:
+                item = self.catalogue.items[slug]
+                if (
+                    slug in mark.state.items
+                    or item.scale in mark.state.scales
+                    or (item.value is ValueKind.MRC and mark.state.classes)
+                ):
+                    return True
+        return False
+
+    def _continues(self, mark: Mark, now: Predication, index: int) -> bool:
+        assert mark.term is not None
+        lead = next((each for each in now.terms if each.term and each.term.items), now.terms[0])
+        first = lead.term
+        assert first is not None
+        if self.joiner in {"slash", "and", "or"} and not (mark.term.items and first.items):
+            return True  # 'FNF/HKS/RAM': a test of the legs among those of the arms
+        if (now.negated or now.before) and self._is_finding(mark) != self._is_finding(lead):
+            return False  # 'no foreign body, capillary refill 2 s', 'decreased movement and swelling'
+        if now.negated and mark.term.state in _SOUND and first.state not in _SOUND:
+            return False  # 'no effusion, full ROM'
+        if self.unknown > 2:  # noqa: PLR2004 - more unknown words than a list has between its members
+            return False
+        if not self.joiner:
+            return mark.term.adjective == first.adjective
+        if self.joiner == "comma" and first.state and not mark.term.state and not now.negated:
+            return False  # 'full range, Spurling's negative': the first has said its result
+        if now.negated and self.joiner == "comma" and self.pending.severity and not self.list_end[index]:
+            return False  # 'no swelling, mild tenderness'
+        if now.negated and self.joiner == "comma":
+            return mark.term.adjective == first.adjective and not (
+                mark.term.state and not first.state and mark.term.adjective
+            )
+        return True
+
+    def _start(self, mark: Mark, index: int) -> None:
+        pending, now = self.pending, self.now
+        made = Predication(terms=[mark], used=[*pending.used, mark])
+        made.negated = pending.negator is not None
+        made.before = pending.said
+        made.maybe, made.unexamined = pending.maybe, pending.unexamined
+        made.severity, made.mode, made.fixed, made.hints = (
+            pending.severity,
+            pending.mode,
+            pending.fixed,
+            set(pending.hints),
+        )
+        made.opinion = self.opinion
+        made.looks += pending.looks
+        if now is not None and now.hints and not made.hints:
+            made.hints |= now.hints
+        if now is not None and not made.hints and self._are_reflexes(now):
+            made.hints.add("reflex")  # 'triceps reflex absent, biceps 2+'
+        if now is not None and now.negated and pending.negator is None and not pending.said and not self.broken:
+            same = self._is_finding(mark) == self._is_finding(now.terms[0])
+            if self.joiner == "or" or (same and self.joiner in {"comma", "and"} and self.list_end[index]):
+                made.negated = True
+            elif self.joiner == "and":
+                made.looks.append("it is not clear how far the negation reaches")
+        if pending.places is not None:
+            made.places = pending.places
+            self.here = pending.places
+        elif self.here is not None:
+            made.places, made.carried = self.here, True
+        if (
+            now is not None
+            and now.terms
+            and now.terms[-1].term
+            and mark.term
+            and now.terms[-1].term.items == mark.term.items
+        ):
+            sited = next((each for each in (*now.tail, now.places) if isinstance(each, Places) and each.has_site), None)
+            if (
+                sited is not None and pending.places is None
+            ):  # 'swelling of the wrist on the right and swelling on the left'
+                made.places = Places(
+                    tuple(replace(place, side=None) for place in sited.places if place.site or place.row)
+                )
+        if self.excepting and now is not None and now.negated and pending.negator is None:
+            made.negated = False
+        self.excepting = False
+        if (
+            now is not None
+            and self.joiner
+            and not now.tail
+            and not now.places
+            and self._is_finding(mark) != self._is_finding(now.terms[0])
+        ):
+            made.twin = now  # 'reduced movement and swelling of the wrist'
+        elif (
+            now is not None
+            and now.terms
+            and now.terms[0].term
+            and now.terms[0].term.adjective
+            and not (now.tail or self.joiner or self.unknown > 1 or term_is_adjective(mark) or now.places)
+        ):
+            made.twin = now  # 'erythematous rash on the wrist': both are there
+        self.found.append(made)
+        self.now = made
+        self.pending = Pending()

@@ -1,0 +1,225 @@
+"""Places of a sentence: where a phrase of place ends, and what it belongs to."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from letterkit.reading.marks import Mark
+from letterkit.reading.phrases import StateWord
+from letterkit.reading.places import Places, with_digits
+from letterkit.reading.predication import COUNTS, CUT, DIGIT_NUMBERS, VERBS, Pending, Predication, Said
+from letterkit.reading.sentence import SentenceState
+from letterkit.reading.sites import parse
+
+_BEFORE = 3  # marks before a place that may count it: 'at all four'
+_INSIDE = COUNTS | {"ray", "base", "space", "major"}
+
+
+class LocationReading(SentenceState):
+    """Reads phrases of place."""
+
+    def _skip_comparison(self, index: int) -> int:
+        at = index + 1
+        while at < len(self.marks) and self.marks[at].kind not in {
+            "term",
+            "state",
+            "break",
+            "joiner",
+            "negator",
+            "value",
+        }:
+            if self.marks[at].kind == "word" and at > index + 8:
+                break
+            at += 1
+        return at
+
+    def _location(self, index: int) -> int:
+        end = self._group_end(index)
+        start = index
+        while (
+            start > 0
+            and index - start <= _BEFORE
+            and (
+                self.marks[start - 1].text in {"all", "any", "each"}
+                or (self.marks[start - 1].kind == "word" and self.marks[start - 1].text in COUNTS)
+            )
+        ):
+            start -= 1
+        group = self.marks[start:end]
+        places = parse([mark for mark in group if not self._is_bare_nerve(mark, group)], self.catalogue)
+        places = self._filled(places)
+        used = [mark for mark in group if mark.kind in {"piece", "side", "value"}]
+        ahead = self._next(end)
+        now = self.now
+        if places.elsewhere and self._is_member(end):
+            return end
+        if self._denies(ahead, now):
+            assert now is not None
+            negator = self.pending.negator
+            now.tail += [CUT, Said(Mark("state", 0, 0, state=StateWord(("negative",)))), places]
+            now.used += [*self.pending.used, *used]
+            assert negator is not None
+            self.pending = Pending()
+            self.joiner = ""
+            return end
+        leads = ahead is not None and ahead.kind in {"term", "negator", "neither", "value", "state", "maybe"}
+        fresh = now is None or not now.terms
+        direct = ahead is not None and ahead.kind == "term" and not any(
+            each.kind == "filler" and each.text in VERBS for each in self.marks[end : end + 4]
+        )  # fmt: skip
+        if self.excepting and now is not None and not (leads and ahead is not None and ahead.kind == "term"):
+            now.without.append(places)
+            now.used += used
+            self.excepting = False
+        elif (
+            fresh
+            or not self.pending.empty
+            or (leads and direct and self._apart())
+            or self._value_then_term(end)
+            or (ahead is not None and ahead.kind in {"negator", "neither"} and (self.joiner or self.broken))
+        ):
+            self.pending.places = places
+            self.pending.used += used
+            if fresh or not places.elsewhere:
+                self.here = places
+            if fresh and not places.elsewhere and not self.found:
+                self.first = places
+        else:
+            assert now is not None
+            if (
+                self.joiner
+                and ahead is not None
+                and ahead.kind in {"state", "value"}
+                and any(isinstance(each, Said) for each in now.tail)
+            ):
+                now.tail.append(CUT)
+            now.tail.append(places)
+            now.listing = False
+            now.used += used
+            self.here = places
+        self.joiner = ""
+        return end
+
+    def _is_member(self, end: int) -> bool:
+        """'dorsalis pedis and radial pulses': another part of the body in one list with ours, and not where it is."""
+        if (
+            end + 1 >= len(self.marks)
+            or self.marks[end].kind != "joiner"
+            or self.marks[end].text not in {"and", "or", "slash"}
+        ):
+            return False
+        return self.marks[end + 1].kind == "term"
+
+    def _denies(self, ahead: Mark | None, now: Predication | None) -> bool:
+        """'... but not over the left': a negator and a place, and nothing to negate but the term before."""
+        if self.pending.negator is None or now is None or not now.terms or self.pending.said or now.negated:
+            return False
+        ends = ahead is None or ahead.kind in {"joiner", "break", "compared"}
+        return ends and self.pending.negator.text in {"not", "no"}
+
+    def _value_then_term(self, end: int) -> bool:
+        """'MCPJ 40 FFD' after another finding: place and number belong to what follows."""
+        at = self._next_at(end)
+        if at is None or self.marks[at].kind != "value" or not self.joiner:
+            return False
+        beyond = self._next(at + 1)
+        return beyond is not None and beyond.kind == "term" and self.now is not None and self._is_presence(self.now)
+
+    def _apart(self) -> bool:
+        return (
+            bool(self.joiner)
+            or self.broken
+            or any(isinstance(each, Said) for each in (self.now.tail if self.now else []))
+        )
+
+    def _filled(self, places: Places) -> Places:
+        """A site without a side has the side said before it in the sentence, a joint without a digit the digit."""
+        if self.here is not None:
+            places = with_digits(places, self.here)
+        side = self.here.side if self.here is not None else None
+        if side is None or not places.places or any(place.side for place in places.places):
+            return places
+        return Places(tuple(replace(place, side=side) for place in places.places), places.look, places.elsewhere)
+
+    def _is_bare_nerve(self, mark: Mark, group: Sequence[Mark]) -> bool:
+        if mark.piece is None or mark.piece.kind != "nerve":
+            return False
+        if any(each.piece and each.piece.kind == "site" and each.piece.slugs[0].endswith("_area") for each in group):
+            return False
+        near = [*self.found[-1:]]
+        terms = [each for found in near for each in found.terms] + [each for each in self.marks if each.kind == "term"]
+        return not any(each.term and "light_touch" in each.term.items for each in terms)
+
+    def _group_end(self, index: int) -> int:
+        """Where the phrase of place that begins at `index` ends."""
+        end = index + 1
+        at = index + 1
+        joined = False
+        stop = min(len(self.marks), index + 60)
+        has_term = self.now is not None and bool(self.now.terms)
+        polar = has_term and self.now is not None and (
+            self.now.negated or bool(self.now.before) or any(isinstance(each, Said) for each in self.now.tail)
+        )  # fmt: skip
+        while at < stop:
+            mark = self.marks[at]
+            if mark.kind in {"piece", "side"}:
+                if joined and self._starts_anew(at, has_term=has_term, polar=polar, before=self.marks[index:end]):
+                    break
+                joined = False
+                end = at + 1
+            elif mark.kind == "value" and self._counts_digits(mark, end):
+                joined = False
+                end = at + 1
+            elif mark.kind == "joiner" and mark.text != "with":
+                joined = True
+            elif not self._runs_on(mark):
+                break
+            at += 1
+        return end
+
+    @staticmethod
+    def _runs_on(mark: Mark) -> bool:
+        """Words that stand inside a phrase of place."""
+        if mark.kind == "filler":
+            return mark.text not in VERBS
+        return mark.kind == "certain" or (mark.kind == "word" and mark.text in _INSIDE)
+
+    def _counts_digits(self, mark: Mark, end: int) -> bool:
+        amount = mark.amount
+        last = self.marks[end - 1]
+        if amount is None or amount.unit or (last.piece is None and last.kind != "value"):
+            return False
+        if last.piece is not None and last.piece.kind not in {"row", "digits"}:
+            return False
+        if amount.kind == "pair":
+            return amount.grade.isdigit() and amount.other.isdigit() and last.piece is not None and last.piece.plural
+        small = all(number <= DIGIT_NUMBERS and number == int(number) and number >= 1 for number in amount.numbers)
+        return amount.kind in {"bare", "arc", "trials"} and small and bool(amount.numbers)
+
+    def _starts_anew(self, at: int, *, has_term: bool, polar: bool, before: Sequence[Mark]) -> bool:
+        """Whether the place at `at`, after a joiner, belongs to what follows it and not to the list before."""
+        run = at
+        while run < len(self.marks) and self.marks[run].kind in {"piece", "side", "filler", "certain", "severity"}:
+            if self.marks[run].kind == "filler" and self.marks[run].text in VERBS:
+                break
+            run += 1
+        after = self.marks[run] if run < len(self.marks) else None
+        if after is None:
+            return False
+        if after.kind == "term":
+            return has_term
+        if after.kind in {"negator", "neither"}:
+            return has_term
+        if after.kind == "value" and has_term:
+            beyond = self._next(run + 1)
+            if (polar and self.marks[at - 1].text == "comma") or (beyond is not None and beyond.kind == "term"):
+                return True
+        if after.kind in {"state", "value"} or (after.kind == "filler" and after.text in VERBS):
+            sides = {mark.text for mark in before if mark.kind == "side"}
+            other = {mark.text for mark in self.marks[at:run] if mark.kind == "side"}
+            comma = self.marks[at - 1].kind == "joiner" and self.marks[at - 1].text == "comma"
+            if after.kind == "filler":
+                return has_term and comma and bool(sides and other and sides != other)
+            return has_term and bool(sides and other and sides != other) and (polar or comma)
+        return False

@@ -1,0 +1,259 @@
+"""Marks: the phrases and numbers of a segment that mean something, in order, each with its one meaning there."""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_left
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+from letterkit.reading.phrases import Entry, StateWord, Term
+from letterkit.reading.placenames import Piece
+from letterkit.reading.segments import Segment
+from letterkit.reading.values import Amount, amounts
+from letterkit.reading.vocabulary import Vocabulary
+
+_TOLD = re.compile(r"recorded as: (.+?)(?: \(.*\))?[.]?$", re.MULTILINE)
+_SIDE_CUES = ("right", "left", "both", "other", "same")
+_FIRST = frozenset({
+    "double", "pseudo", "no_longer", "declined", "unexamined", "except", "neither", "maybe", "compared",
+})  # fmt: skip
+_GRADES = ("mild", "moderate", "severe")
+# In the order in which a phrase with several uses is taken.
+_CUES = (
+    "double", "pseudo", "no_longer", "declined", "unexamined", "except", "neither", "maybe", "compared", "negator",
+    *_SIDE_CUES,
+    "break", "correctable", "fixed", "active_mode", "passive_mode", *_GRADES, "with", "and", "or", "certain",
+)  # fmt: skip
+_NEEDS_CAPITALS = frozenset({"r", "l", "rt", "lt", "rh", "lh", "rhs", "lhs"})
+_JOINERS = {",": "comma", "/": "slash", "&": "and", "+": "and"}
+
+
+@dataclass(slots=True, eq=False)
+class Mark:
+    """One phrase with its meaning. `kind` is term, piece, side, state, value, joiner, word, filler or a cue's name."""
+
+    kind: str
+    start: int
+    end: int
+    term: Term | None = None
+    piece: Piece | None = None
+    state: StateWord | None = None
+    amount: Amount | None = None
+    text: str = ""
+    word: str = ""  # as it was matched, where `text` is what it stands for
+    hints: tuple[str, ...] = ()
+    look: str = ""
+    says: tuple[str, ...] = ()  # currency cues: history, plan, ...
+    statement: str = ""  # heading, neurovascular
+    cues: tuple[str, ...] = field(default=())
+
+
+@dataclass(frozen=True, slots=True)
+class Tokens:
+    """The words of a note without its white space: characters and lower-case forms."""
+
+    starts: Sequence[int]
+    ends: Sequence[int]
+    lowers: Sequence[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A phrase of the vocabulary: tokens `start` to `end`."""
+
+    start: int
+    end: int
+    entry: Entry
+    corrected: str = ""
+
+
+def longest(spans: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Spans that do not overlap, longer ones first; linear apart from sorting."""
+    chosen: list[tuple[int, int]] = []
+    taken: set[int] = set()
+    for start, end in sorted(set(spans), key=lambda pair: (pair[0] - pair[1], pair[0])):
+        if start not in taken and end - 1 not in taken:
+            chosen.append((start, end))
+            taken.update(range(start, end))
+    chosen.sort()
+    return chosen
+
+
+def _accepted(entry: Entry, raw: str, shouting: bool) -> Entry:  # noqa: FBT001 - a fact of the line
+    """What remains of an entry as it is spelt here: short forms that are words too count in capitals only."""
+    if entry.capitals:
+        if raw in entry.capitals and not (shouting and raw.isalpha() and raw in {"IF", "FROM", "IT", "OR"}):
+            return Entry(entry.term, entry.piece, entry.state if not entry.piece else None, (), "", entry.capitals)
+        if raw.rstrip("s") in entry.capitals and entry.piece:
+            return entry
+        return Entry(None, None, entry.state if entry.state and entry.state.classes else None, entry.cues)
+    return entry
+
+
+def _mark(entry: Entry, start: int, end: int, raw: str, lower: str) -> Mark | None:
+    cues = entry.cues
+    if lower in _NEEDS_CAPITALS and not raw[0].isupper():
+        cues = tuple(cue for cue in cues if cue not in _SIDE_CUES)
+    mark = Mark("", start, end, text=lower, word=lower, cues=cues)
+    mark.says = tuple(cue[4:] for cue in cues if cue.startswith("say:"))
+    mark.statement = next((cue[7:] for cue in cues if cue.startswith("global:")), "")
+    mark.hints = tuple(cue[5:] for cue in cues if cue.startswith("hint_"))
+    mark.state = entry.state
+    mark.piece = entry.piece
+    mark.term = entry.term
+    main = next((cue for cue in _CUES if cue in cues), "")
+    kind = _kind(mark, entry, main)
+    if not kind:
+        return None
+    mark.kind = kind
+    if kind == "ambiguous":
+        mark.look = entry.ambiguous
+    elif kind == "piece" and entry.piece is not None:
+        mark.look = entry.piece.look
+    elif kind in {"side", "severity", "joiner"}:
+        mark.text = main
+    return mark
+
+
+def _kind(mark: Mark, entry: Entry, main: str) -> str:
+    """What a phrase with several uses is taken for; empty for nothing."""
+    if main in _FIRST:
+        return main
+    if entry.term is not None:
+        return "term"
+    if entry.ambiguous and not main and entry.state is None and entry.piece is None:
+        return "ambiguous"
+    if main in {"negator", "break"}:
+        return main
+    if main in _SIDE_CUES:
+        return "side"
+    if entry.piece is not None:
+        return "piece"
+    if entry.state is not None and main not in {"correctable", "fixed", "active_mode", "passive_mode"}:
+        return "state"
+    if main:
+        return "severity" if main in _GRADES else "joiner" if main in {"and", "or", "with"} else main
+    kinds = (("statement", mark.statement), ("hint", mark.hints), ("filler", "filler" in mark.cues), ("say", mark.says))
+    return next((kind for kind, there in kinds if there), "")
+
+
+def _punctuation(text: str, at: int, start: int, end: int) -> Mark | None:
+    """Signs that carry meaning: commas, slashes, plus and minus, question marks."""
+    sign = text[at]
+    before = text[at - 1] if at > start else " "
+    after = text[at + 1] if at + 1 < end else " "
+    if sign in ",/&":
+        return Mark("joiner", at, at + 1, text=_JOINERS[sign])
+    if sign == "+":
+        return Mark("state", at, at + 1, state=StateWord(("positive",)), text="+")
+    if (
+        sign in "-–−"
+        and (after.isspace() or after in ",;.)")
+        and (not before.isspace() or not text[at + 1 : end].strip())
+    ):
+        return Mark("state", at, at + 1, state=StateWord(("negative",)), text="-")
+    if sign == "?" and (after.isalpha() or after == "+"):
+        return Mark("maybe", at, at + 1, text="?")
+    if sign in ":()[]–-=":
+        return Mark("filler", at, at + 1, text=sign)
+    return None
+
+
+_MOVEMENTS = {"f": "flexion", "e": "extension", "rd": "radial deviation", "ud": "ulnar deviation"}
+
+
+def _movements(found: list[Mark], text: str, vocabulary: Vocabulary) -> None:
+    """'Wrist F 60 E 50': a capital before a number is a movement."""
+    for mark, after in pairwise(found):
+        short = mark.text in _MOVEMENTS and mark.kind in {"word", "ambiguous"}
+        if short and after.kind == "value" and text[mark.start : mark.end].isupper():
+            mark.kind, mark.term, mark.look = "term", vocabulary.phrases[_MOVEMENTS[mark.text]].term, ""
+
+
+def _settle(found: list[Mark]) -> None:
+    """Short forms that mean an item only beside others of their kind are something else without them."""
+    texts = {mark.text for mark in found}
+    for mark in found:
+        if (
+            mark.term is not None
+            and mark.term.beside
+            and not any(word in texts and word != mark.text for word in mark.term.beside)
+        ):
+            mark.term = None
+            mark.kind = (
+                "piece" if mark.piece is not None else "side" if mark.text == "lt" and "left" in mark.cues else "word"
+            )
+            mark.text = "left" if mark.kind == "side" else mark.text
+
+
+def marks_of(text: str, segment: Segment, tokens: Tokens, spans: Sequence[Span], vocabulary: Vocabulary) -> list[Mark]:
+    """The marks of one segment in order. `spans` are the phrases of the whole note, sorted."""
+    numbers = list(amounts(text, segment.start, segment.end))
+    worded = {
+        at for number in numbers if number.kind == "arc" and "hyper" in text[number.start : number.end].casefold()
+        for at in range(number.start, number.end)
+    }  # fmt: skip
+    found: list[Mark] = []
+    if told := _TOLD.search(text, segment.start, segment.end):
+        worded.update(range(told.start(), told.end()))
+        numbers = [number for number in numbers if number.start < told.start()]
+        found.append(Mark("told", told.start(), told.end(), text=told[1]))
+    claimed: set[int] = set()
+    found += _phrases(text, segment, tokens, spans, numbers, worded, claimed)
+    found += _numbers(tokens, numbers, claimed)
+    for index in range(bisect_left(tokens.starts, segment.start), bisect_left(tokens.starts, segment.end)):
+        if index in claimed or tokens.starts[index] in worded:
+            continue
+        start, lower = tokens.starts[index], tokens.lowers[index]
+        if lower[0].isalnum():
+            found.append(Mark("word", start, tokens.ends[index], text=lower))
+        elif mark := _punctuation(text, start, segment.start, segment.end):
+            found.append(mark)
+    found.sort(key=lambda mark: (mark.start, -mark.end))
+    _settle(found)
+    _movements(found, text, vocabulary)
+    return found
+
+
+def _phrases(
+    text: str, segment: Segment, tokens: Tokens, spans: Sequence[Span], numbers: Sequence[Amount], worded: set[int],
+    claimed: set[int],
+) -> Iterator[Mark]:  # fmt: skip
+    """Marks of the vocabulary's phrases; their tokens are added to `claimed`."""
+    shouting = text[segment.start : segment.end].isupper()
+    valued = {at for number in numbers for at in range(number.start, number.end)}
+    for span in spans:
+        start, end = tokens.starts[span.start], tokens.ends[span.end - 1]
+        raw = text[start:end]
+        if start in worded:
+            continue
+        lower = " ".join(tokens.lowers[span.start : span.end])
+        mark = _mark(_accepted(span.entry, raw, shouting), start, end, raw, lower)
+        if mark is None or (mark.kind not in {"term", "piece", "ambiguous"} and start in valued):
+            continue
+        if mark.kind == "piece" and any(
+            number.unit and number.start < end and start < number.end for number in numbers
+        ):
+            continue  # the figure belongs to the measure that follows: 'a 1 cm scar' names no A1 pulley
+        if span.corrected:
+            mark.look = f"{raw!r} was read as {span.corrected!r}"
+        if mark.kind != "say":
+            claimed.update(range(span.start, span.end))
+        yield mark
+
+
+def _numbers(tokens: Tokens, numbers: Sequence[Amount], claimed: set[int]) -> Iterator[Mark]:
+    """Marks of numbers; where a phrase claims a part of one, the figures left over stand for themselves."""
+    for number in numbers:
+        inside = range(bisect_left(tokens.starts, number.start), bisect_left(tokens.starts, number.end))
+        if not any(index in claimed for index in inside):
+            yield Mark("value", number.start, number.end, amount=number)
+            claimed.update(inside)
+            continue
+        for index in inside:
+            if index not in claimed and tokens.lowers[index].isdigit():
+                start, end = tokens.starts[index], tokens.ends[index]
+                yield Mark("value", start, end, amount=Amount("bare", start, end, (float(tokens.lowers[index]),)))
+                claimed.add(index)

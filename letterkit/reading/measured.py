@@ -1,0 +1,88 @@
+"""Numbers as values of an item: grades of power, amounts with their unit, arcs."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from letterkit.catalogue.model import Item
+from letterkit.reading.predication import Said
+from letterkit.reading.said import LOW, NORMAL, Outcome, amounts_of, classes_of
+
+
+def power(said: Sequence[Said], negated: bool) -> Outcome | None:  # noqa: FBT001
+    """A grade of power. Called normal it is grade 5, called weak it has none; the clinician is shown both."""
+    for amount in amounts_of(said):
+        if amount.kind in {"grade", "signed"} and amount.grade:
+            grade = amount.grade
+            if grade == "5+" or (grade[0] in "01" and grade[1:]):
+                return None
+            return Outcome("graded", grade)
+        if amount.kind == "bare" and amount.numbers[0] not in {0, 1, 2, 3, 4, 5}:
+            return None  # 'grade 6 out of 5'
+        if amount.kind == "bare":
+            return Outcome("graded", f"{amount.numbers[0]:g}")
+        if amount.kind == "span":
+            return Outcome(
+                "graded", None, (f"graded {amount.grade} to {amount.other}: give one grade",), note=amount.grade
+            )
+    classes, unclear, some = classes_of(said)
+    if unclear or not some:
+        return None
+    normal = bool(classes & NORMAL) or (negated and bool(classes & LOW))
+    if normal and not (classes & LOW and not negated):
+        return Outcome("graded", "5", ("called normal, no grade given",))
+    if classes & (LOW | {"absent"}) and not negated:
+        return Outcome("reduced", None, ("no grade given",))
+    return None
+
+
+def quantity(item: Item, said: Sequence[Said]) -> Outcome | None:
+    """A number or several in the unit of the item; pounds are not turned into kilograms but shown."""
+    for amount in amounts_of(said):
+        if amount.kind == "trials":
+            numbers: tuple[float, ...] = amount.numbers
+        elif amount.kind in {"amount", "bare"}:
+            numbers = amount.numbers
+        else:
+            continue
+        if amount.unit == "lb" and item.unit == "kg":
+            return Outcome("measured", None, (f"in pounds: {_listed(numbers)} lb",), note=f"{_listed(numbers)} lb")
+        if amount.unit and amount.unit != item.unit:
+            factor = {("cm", "mm"): 10.0, ("mm", "cm"): 0.1}.get((amount.unit, item.unit or ""))
+            if factor is None:
+                continue
+            numbers = tuple(round(number * factor, 3) for number in numbers)
+        assert item.minimum is not None
+        assert item.maximum is not None
+        if not all(item.minimum <= number <= item.maximum for number in numbers):
+            continue
+        looks = (
+            () if amount.unit or item.unit in {"deg", "score", "s", None} else (f"no unit given, {item.unit} taken",)
+        )
+        if len(numbers) > 1:
+            return Outcome("measured", list(numbers), looks)
+        value: Any = numbers[0]
+        if amount.comparator:
+            value = {"value": numbers[0], "comparator": amount.comparator, "unit": item.unit}
+        return Outcome("measured", value, looks)
+    return None
+
+
+def _listed(numbers: Sequence[float]) -> str:
+    return ", ".join(f"{number:g}" for number in numbers)
+
+
+def arc(item: Item, said: Sequence[Said]) -> Outcome | None:
+    """The most extended and the most flexed position of a joint, in degrees."""
+    for amount in amounts_of(said):
+        if amount.kind == "arc" or (amount.kind == "pair" and amount.grade.isdigit() and amount.other.isdigit()):
+            start, end = amount.numbers or (float(amount.grade), float(amount.other))
+            assert item.minimum is not None
+            assert item.maximum is not None
+            if item.minimum <= start <= end <= item.maximum and amount.unit in {"", "deg"}:
+                return Outcome("measured", {"from": start, "to": end})
+        if amount.kind in {"amount", "bare"} and amount.unit in {"", "deg"} and len(amount.numbers) == 1:
+            degrees = f"{amount.numbers[0]:g} degrees"
+            return Outcome("measured", None, (f"one end of the movement, {degrees}: give both ends",), note=degrees)
+    return None

@@ -1,0 +1,176 @@
+"""The result of one statement for one item: the state and the value that its words and numbers give."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import Item, Polarity, Scale, ValueKind
+from letterkit.reading.measured import arc, power, quantity
+from letterkit.reading.predication import Said
+from letterkit.reading.said import LOW, NORMAL, Outcome, amounts_of, classes_of, own_words
+from letterkit.reading.values import Amount
+
+_IN_TURN = (
+    "absent", "unable", "painful", "reduced", "increased", "abnormal", "equivocal", "negative", "normal", "full",
+    "able", "stable", "present", "positive", "equal",
+)  # fmt: skip
+_MAY_BE_MISSING = {"pulse", "sensation", "reflex", "palmar_flush", "capillary_refill", "finger_jerk", "perfusion"}
+_PREFERRED = {
+    "normal": ("normal", "intact", "full", "present", "able", "stable", "usual", "soft", "pink"),
+    "full": ("full", "normal", "intact", "able"),
+    "able": ("able", "full", "normal"),
+    "stable": ("stable",),
+    "equal": ("normal", "full", "intact", "present", "equal"),
+    "present": ("present", "normal", "intact"),
+    "reduced": ("reduced", "weak", "impaired", "delayed", "with_difficulty", "slow", "decrement"),
+    "increased": ("increased", "brisk", "heightened"),
+    "abnormal": ("abnormal", "impaired", "altered", "irregular"),
+    "absent": ("absent", "lost", "unable", "not_possible", "none"),
+    "negative": ("absent", "stable", "unable"),
+    "positive": ("present", "lax"),
+    "unable": ("unable", "absent", "not_possible"),
+    "painful": ("with_pain", "painful"),
+    "equivocal": ("equivocal",),
+}  # fmt: skip
+
+
+def _binary(item: Item, said: Sequence[Said], negated: bool, maybe: bool) -> Outcome | None:  # noqa: FBT001 - facts of the clause
+    yes, no = ("present", "absent") if item.value is ValueKind.PRESENCE else ("positive", "negative")
+    classes, unclear, some = classes_of(said)
+    if (own := own_words(item, said)) and not negated:
+        return Outcome(own, own)
+    if unclear:
+        return None
+    if maybe or "equivocal" in classes:
+        return Outcome("equivocal", "equivocal", ("uncertain in the note",) if maybe else ())
+    down = bool(classes & {"negative", "absent"})
+    up = bool(classes & {"positive", "present", "painful"})
+    calm = bool(classes & NORMAL)
+    if negated:
+        if down or (up and item.value is ValueKind.TEST and "positive" not in classes and "present" not in classes):
+            return None  # a double negation
+        return Outcome(no, no)
+    if down and up:
+        return None
+    if down:
+        return Outcome(no, no)
+    if up:
+        return Outcome(yes, yes)
+    if calm:
+        return Outcome(no, no, ("called normal",)) if item.value is ValueKind.TEST else None
+    if item.value is ValueKind.PRESENCE and (not some or classes <= {"abnormal", "increased"} or not classes):
+        return Outcome(yes, yes) if not (some and not classes) else None
+    return None
+
+
+def _scaled(item: Item, said: Sequence[Said], negated: bool, catalogue: Catalogue) -> Outcome | None:  # noqa: FBT001
+    assert item.scale is not None
+    scale = catalogue.scales[item.scale]
+    if (own := own_words(item, said)) and not negated:
+        return Outcome(own, own)
+    for amount in amounts_of(said):
+        if graded := _graded(amount, scale):
+            return graded
+    classes, unclear, some = classes_of(said)
+    if negated:
+        return _none_of(scale, classes, some=some)
+    exact = {
+        each.mark.state.scales[item.scale]
+        for each in said
+        if each.mark is not None
+        and each.mark.state is not None
+        and not each.negated
+        and item.scale in each.mark.state.scales
+    }
+    if unclear or len(exact) > 1:
+        return None
+    if exact:
+        slug = exact.pop()
+        return Outcome(slug, slug)
+    return _by_class(scale, classes)
+
+
+def _graded(amount: Amount, scale: Scale) -> Outcome | None:
+    """A number that is a state of its scale: a reflex grade, a filament's marking, a pulse of 2+."""
+    if scale.slug == "reflex":
+        return _reflex(amount)
+    if scale.slug == "monofilament" and amount.numbers:
+        wanted = f"{amount.numbers[0]:g}"
+        named = next((each.slug for each in scale.states if wanted in each.aliases), None)
+        return Outcome(named, named) if named else None
+    if scale.slug == "pulse" and amount.kind in {"signed", "pair"} and amount.grade.startswith("2"):
+        return Outcome("present", "present")
+    return None
+
+
+def _none_of(scale: Scale, classes: set[str], *, some: bool) -> Outcome | None:
+    """'No radial pulse' is its absence, 'no loss of sensation' its presence; other negations settle nothing."""
+    if not some and scale.slug in _MAY_BE_MISSING:
+        slugs = [state.slug for state in scale.states]
+        lost = next((slug for slug in _PREFERRED["absent"] if slug in slugs), None)
+        return Outcome(lost, lost) if lost else None
+    if classes & (LOW | {"absent"}) and not classes & NORMAL:
+        return Outcome(normal_of(scale), normal_of(scale))
+    return None
+
+
+def normal_of(scale: Scale) -> str:
+    """The normal state of a scale."""
+    return next(state.slug for state in scale.states if state.polarity is Polarity.NORMAL)
+
+
+def _by_class(scale: Scale, classes: set[str]) -> Outcome | None:
+    """The state that a word of result means in this scale, by the class of the word."""
+    slugs = [state.slug for state in scale.states]
+    kind = next((kind for kind in _IN_TURN if kind in classes), None)
+    if kind is None:
+        return None
+    found = next((slug for slug in _PREFERRED[kind] if slug in slugs), None)
+    if found is None and kind in NORMAL:
+        found = normal_of(scale)
+    if found is None:
+        return None
+    looks = ("only called equal",) if classes == {"equal"} and found != "equal" else ()
+    return Outcome(found, found, looks)
+
+
+def _reflex(amount: Amount) -> Outcome | None:
+    """A reflex grade: 2 is normal, trace to 1 and 3 to 4 are told with the grade and shown to the clinician."""
+    grade = amount.grade or (f"{amount.numbers[0]:g}" if amount.kind == "bare" and amount.numbers else "")
+    if not grade or grade[0] not in "01234":
+        return None
+    state = {"0": "absent", "1": "reduced", "2": "normal", "3": "brisk", "4": "brisk"}[grade[0]]
+    looks = () if grade[0] in "02" else (f"a reflex grade of {grade} is read as {state}",)
+    return Outcome(state, state, looks, note=f"grade {grade}")
+
+
+def _words(said: Sequence[Said], negated: bool) -> Outcome | None:  # noqa: FBT001
+    """The clinician's own words after 'recorded as:', or that all was normal."""
+    told = next((each.mark.text for each in said if each.mark is not None and each.mark.kind == "told"), "")
+    if told:
+        return Outcome("described", told)
+    classes, unclear, _ = classes_of(said)
+    if unclear or negated or not classes & {"normal"}:
+        return None
+    return Outcome("normal", "normal")
+
+
+def outcome(item: Item, said: Sequence[Said], catalogue: Catalogue, *, negated: bool, maybe: bool) -> Outcome | None:
+    """What `said` gives for `item`; None where it gives nothing safe."""
+    match item.value:
+        case ValueKind.PRESENCE | ValueKind.TEST:
+            return _binary(item, said, negated, maybe)
+        case ValueKind.STATE:
+            found = _scaled(item, said, negated, catalogue)
+        case ValueKind.MRC:
+            found = power(said, negated)
+        case ValueKind.QUANTITY:
+            found = quantity(item, said)
+        case ValueKind.ARC:
+            found = arc(item, said)
+        case ValueKind.TEXT:
+            return _words(said, negated)
+    if found is not None and maybe:
+        return Outcome(found.state, found.value, (*found.looks, "uncertain in the note"), found.side, found.note)
+    return found

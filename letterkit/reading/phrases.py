@@ -1,0 +1,121 @@
+"""What one phrase may mean, and the collection of phrases in their usual spellings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
+
+from letterkit.reading.placenames import Piece
+from letterkit.reading.tokens import split
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """Words for an item, or for several of which the site or the value decides.
+
+    `state` is what the words say at once ('numb': reduced); `pain` marks words that take the movement after them with
+    them ('pain on supination'); `near` names sites of which one must be the subject; `look` what to ask.
+    """
+
+    items: tuple[str, ...]
+    state: str = ""
+    adjective: bool = False
+    plural: bool = False
+    pain: bool = False
+    every: bool = False
+    near: tuple[str, ...] = ()
+    look: str = ""
+    strict: bool = False  # words of the letter that mean the item only at its own sites
+    head: str = ""
+    beside: tuple[str, ...] = ()  # words of which one must stand in the sentence
+    site: str = ""  # where the words themselves say where
+
+
+@dataclass(frozen=True, slots=True)
+class StateWord:
+    """A word of result: its class, and the state it names in each scale that has it."""
+
+    classes: tuple[str, ...] = ()
+    scales: Mapping[str, str] = field(default_factory=dict)
+    items: Mapping[str, str] = field(default_factory=dict)  # of items that say a result in words of their own
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """All that one phrase may mean. `capitals` are the only spellings accepted, where there are any."""
+
+    term: Term | None = None
+    piece: Piece | None = None
+    state: StateWord | None = None
+    cues: tuple[str, ...] = ()
+    ambiguous: str = ""
+    capitals: frozenset[str] = frozenset()
+
+
+def key(phrase: str) -> str:
+    """The phrase as it is looked up."""
+    return " ".join(piece for piece in split(phrase.casefold()) if not piece.isspace())
+
+
+class Builder:
+    """Collects what phrases mean; the first meaning of a kind stays."""
+
+    def __init__(self, spellings: Iterable[tuple[str, str]], abbreviations: frozenset[str]) -> None:
+        self.entries: dict[str, Entry] = {}
+        self._spellings = [pair for both in spellings for pair in (both, both[::-1])]
+        self._abbreviations = abbreviations
+
+    def variants(self, phrase: str) -> Iterator[str]:
+        """The phrase in its usual spellings."""
+        forms = {phrase}
+        if " of the " in phrase:
+            forms.add(phrase.replace(" of the ", " of "))
+        if "-" in phrase:
+            forms.add(phrase.replace("-", " "))
+        for one, other in self._spellings:
+            if one in phrase.casefold():
+                forms |= {form.casefold().replace(one, other) for form in forms}
+        for form in tuple(forms):
+            if "'s" in form:
+                forms |= {form.replace("'s", "’s"), form.replace("'s", "s"), form.replace("'s", "")}
+        yield from forms
+
+    def add(self, phrase: str, *, exact: Iterable[str] = (), **meaning: object) -> None:
+        """Adds a meaning (`term`, `piece`, `state`, `ambiguous`, `cue`) to the phrase in all its spellings."""
+        for form in self.variants(phrase):
+            name = key(form)
+            if not name:
+                continue
+            entry = self.entries.get(name, Entry())
+            cue = meaning.get("cue")
+            if isinstance(cue, str):
+                entry = replace(entry, cues=(*entry.cues, cue)) if cue not in entry.cues else entry
+            for kind in ("term", "piece", "ambiguous"):
+                if meaning.get(kind) and not getattr(entry, kind):
+                    entry = replace(entry, **{kind: meaning[kind]})  # type: ignore[arg-type]
+            state = meaning.get("state")
+            if isinstance(state, StateWord):
+                old = entry.state or StateWord()
+                classes = (*old.classes, *(each for each in state.classes if each not in old.classes))
+                entry = replace(
+                    entry, state=StateWord(classes, {**state.scales, **old.scales}, {**state.items, **old.items})
+                )
+            if name in self._abbreviations or exact:
+                spelt = {form, *exact} - {form.casefold()}
+                entry = replace(entry, capitals=entry.capitals | {each.strip() for each in spelt})
+            self.entries[name] = entry
+
+    def second(self, phrase: str, slug: str) -> None:
+        """Adds an item to the words of another, as what they mean at its own sites."""
+        for form in self.variants(phrase):
+            entry = self.entries.get(key(form))
+            if entry is not None and entry.term is not None and slug not in entry.term.items:
+                self.entries[key(form)] = replace(entry, term=replace(entry.term, items=(*entry.term.items, slug)))
+
+    def force(self, phrase: str, term: Term, exact: Iterable[str] = ()) -> None:
+        """Adds the meaning in place of one taken from a synonym."""
+        for form in self.variants(phrase):
+            name = key(form)
+            if name in self.entries:
+                self.entries[name] = replace(self.entries[name], term=None)
+        self.add(phrase, term=term, exact=exact)

@@ -1,0 +1,151 @@
+"""spaCy's part of the reading: a blank English pipeline with our tokenizer, our vocabulary and our components.
+
+The components are registered by `register`, called once before the first pipeline is made, not by importing this.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import TYPE_CHECKING
+
+from letterkit.catalogue import catalogue
+from letterkit.catalogue.traps import traps
+from letterkit.reading.marks import Span, Tokens, longest, marks_of
+from letterkit.reading.segments import segments
+from letterkit.reading.spelling import corrected
+from letterkit.reading.tokens import NoteTokenizer, split
+from letterkit.reading.vocabulary import Vocabulary, vocabulary
+from letterkit.reading.words import words
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from spacy.language import Language
+    from spacy.tokens import Doc
+
+SEGMENTS = "note_segments"
+TERMS = "note_terms"
+MARKS = "note_marks"
+_LONGEST_TEXT = 50_000_000  # characters
+
+
+def note_segments(doc: Doc) -> Doc:
+    """Adds the segments of the note."""
+    doc.user_data["segments"] = segments(doc.text)
+    return doc
+
+
+class NoteTerms:
+    """Adds the phrases of the vocabulary, longest first, and corrects close misspellings of words no phrase claims."""
+
+    def __init__(self, nlp: Language, language: str) -> None:
+        from spacy.matcher import PhraseMatcher  # noqa: PLC0415 - spaCy is heavy and only needed once a note is read
+        from spacy.tokens import Doc  # noqa: PLC0415
+
+        self._doc = Doc
+        self._vocab = nlp.vocab
+        self.vocabulary: Vocabulary = vocabulary(catalogue(), traps(), words(), language)
+        self._matcher = PhraseMatcher(nlp.vocab, attr="LOWER")
+        self._matcher.add("phrase", [Doc(nlp.vocab, words=phrase.split(" ")) for phrase in self.vocabulary.phrases])
+
+    def __call__(self, doc: Doc) -> Doc:
+        pieces: list[str] = []
+        starts: list[int] = []
+        at = 0
+        for piece in split(doc.text):
+            if not piece.isspace():
+                pieces.append(piece)
+                starts.append(at)
+            at += len(piece)
+        ends = [start + len(piece) for start, piece in zip(starts, pieces, strict=True)]
+        tokens = Tokens(starts, ends, [piece.lower() for piece in pieces])
+        spans: list[Span] = []
+        if pieces:
+            words_only = self._doc(self._vocab, words=pieces)
+            found = longest([(start, end) for _, start, end in self._matcher(words_only)])
+            spans = [
+                Span(start, end, self.vocabulary.phrases[" ".join(tokens.lowers[start:end])])
+                for start, end in self._unbroken(found, doc, tokens)
+            ]
+            spans += corrected(tokens, spans, self.vocabulary)
+            spans.sort(key=lambda span: span.start)
+        doc.user_data["tokens"], doc.user_data["spans"] = tokens, spans
+        return doc
+
+    @staticmethod
+    def _unbroken(found: list[tuple[int, int]], doc: Doc, tokens: Tokens) -> list[tuple[int, int]]:
+        """Phrases that do not run from one segment into the next."""
+        borders = sorted(
+            {segment.end for segment in doc.user_data["segments"]} | {s.start for s in doc.user_data["segments"]}
+        )
+        kept: list[tuple[int, int]] = []
+        at = 0
+        for start, end in found:
+            first, last = tokens.starts[start], tokens.ends[end - 1]
+            while at < len(borders) and borders[at] <= first:
+                at += 1
+            if at >= len(borders) or borders[at] >= last:
+                kept.append((start, end))
+        return kept
+
+
+class NoteMarks:
+    """Adds the marks of each segment."""
+
+    def __init__(self, terms: NoteTerms) -> None:
+        self._terms = terms
+
+    def __call__(self, doc: Doc) -> Doc:
+        text = doc.text
+        tokens, spans = doc.user_data["tokens"], doc.user_data["spans"]
+        marks = []
+        at = 0
+        for segment in doc.user_data["segments"]:
+            while at < len(spans) and tokens.starts[spans[at].start] < segment.start:
+                at += 1
+            stop = at
+            while stop < len(spans) and tokens.starts[spans[stop].start] < segment.end:
+                stop += 1
+            marks.append(marks_of(text, segment, tokens, spans[at:stop], self._terms.vocabulary))
+            at = stop
+        doc.user_data["marks"] = marks
+        return doc
+
+
+@cache
+def register() -> None:
+    """Makes the components known to spaCy, once a process."""
+    from spacy.language import Language  # noqa: PLC0415 - spaCy is heavy and only needed once a note is read
+
+    def make_segments(nlp: Language, name: str) -> Callable[[Doc], Doc]:  # noqa: ARG001 - spaCy's protocol
+        return note_segments
+
+    def make_terms(nlp: Language, name: str, language: str) -> NoteTerms:  # noqa: ARG001
+        return NoteTerms(nlp, language)
+
+    def make_marks(nlp: Language, name: str) -> NoteMarks:  # noqa: ARG001
+        terms = nlp.get_pipe(TERMS)
+        assert isinstance(terms, NoteTerms)
+        return NoteMarks(terms)
+
+    Language.factory(SEGMENTS, func=make_segments)
+    Language.factory(TERMS, default_config={"language": "en-GB"}, func=make_terms)
+    Language.factory(MARKS, func=make_marks)
+
+
+@cache
+def pipeline(language: str) -> Language:
+    """The pipeline for notes in one language, made once a process."""
+    import spacy  # noqa: PLC0415 - heavy
+
+    register()
+    nlp = spacy.blank("en")
+    nlp.tokenizer = NoteTokenizer(nlp.vocab)
+    nlp.max_length = _LONGEST_TEXT
+    nlp.add_pipe(SEGMENTS)
+    nlp.add_pipe(TERMS, config={"language": language})
+    nlp.add_pipe(MARKS)
+    return nlp
+
+
+__all__ = ["MARKS", "SEGMENTS", "TERMS", "pipeline", "register", "split"]

@@ -1,0 +1,67 @@
+"""Places as values: a side, a site, or joints without a digit, and what to ask about them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from letterkit.findings.sides import Sides
+
+_DIGITS = frozenset({"thumb", "index", "middle", "ring", "little"})
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """One place: its side as said, `None` where none was, and a site; `row` for joints named without a digit."""
+
+    side: str | None = None
+    site: str | None = None
+    row: str | None = None
+    plural: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Places:
+    """What a phrase names. `elsewhere` where it names only other parts of the body; `look` what to ask about it."""
+
+    places: tuple[Place, ...] = ()
+    look: tuple[str, ...] = ()
+    elsewhere: bool = False
+
+    @property
+    def side(self) -> str | None:
+        """The side where all places share one."""
+        sides = {place.side for place in self.places}
+        return sides.pop() if len(sides) == 1 else None
+
+    @property
+    def has_site(self) -> bool:
+        """Whether a site or a row of joints was named, and not only a side."""
+        return any(place.site or place.row for place in self.places)
+
+
+def sides_of(side: str | None) -> Sides | None:
+    """The side as the encounter records it; None for one that only the context can tell."""
+    return side if side in {"left", "right", "both"} else None  # type: ignore[return-value]
+
+
+def with_digits(made: Places, source: Places) -> Places:
+    """'RF ... MCPJ': joints named without a digit are those of the digit named before."""
+    if not any(place.row and not place.site for place in made.places):
+        return made
+    digits = [place.site for place in source.places if place.site in _DIGITS]
+    digits = digits or [
+        place.site.rpartition("_")[2]
+        for place in source.places
+        if place.site and place.site.rpartition("_")[2] in _DIGITS
+    ]
+    if not digits:
+        return made
+    sides = {place.side for place in source.places}
+    side = sides.pop() if len(sides) == 1 else None
+    filled: list[Place] = []
+    for place in made.places:
+        if place.row and not place.site:
+            filled += [Place(place.side or side, f"{place.row}_{digit}") for digit in dict.fromkeys(digits)]
+        else:
+            filled.append(place)
+    return Places(tuple(filled), made.look, made.elsewhere)

@@ -1,0 +1,101 @@
+"""What is said of what, as it is put together from one sentence: terms, results, places, and what waits for a term."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from letterkit.reading.marks import Mark
+from letterkit.reading.places import Places
+
+VERBS = frozenset({
+    "is", "was", "are", "were", "has", "have", "had", "shows", "show", "showed", "reveals", "revealed", "demonstrates",
+    "demonstrated", "appears", "appeared", "there", "there was", "there is", "there were", "there are", "found", "it",
+    "seems", "patient", "she", "he", "been", "exhibits", "elicited", "noted", "the patient",
+})  # fmt: skip
+MODIFIERS = frozenset({"severity", "certain", "filler", "correctable", "fixed", "active_mode", "passive_mode", "word"})
+OF_WHAT = frozenset({"strength of", "strength in", "power of", "power in"})
+COUNTS = frozenset({"two", "three", "four", "five"})
+DIGIT_NUMBERS = 5
+
+
+class Cut:
+    """Where a tail turns from one place and result to the next."""
+
+
+CUT = Cut()
+
+
+@dataclass(slots=True)
+class Said:
+    """One result in the tail of a predication: a state or a value, whether it was negated, and where."""
+
+    mark: Mark | None
+    negated: bool = False
+    mode: str = ""  # active or passive, where it was said of this value
+    before: bool = False  # whether it stood before its term
+    joined: bool = False  # whether a comma or an 'and' stood before it
+
+
+@dataclass(slots=True)
+class Predication:
+    """Terms of one kind with all that was said of them."""
+
+    terms: list[Mark] = field(default_factory=list)
+    negated: bool = False
+    before: list[Said] = field(default_factory=list)
+    tail: list[Said | Places | Cut] = field(default_factory=list)
+    places: Places | None = None  # said before the terms, or carried from earlier in the sentence
+    carried: bool = False
+    maybe: bool = False
+    unexamined: bool = False
+    declined: bool = False
+    opinion: bool = False
+    severity: str = ""
+    mode: str = ""
+    fixed: str = ""
+    hints: set[str] = field(default_factory=set)
+    looks: list[str] = field(default_factory=list)
+    motions: list[str] = field(default_factory=list)  # what 'pain on' was felt on
+    without: list[Places] = field(default_factory=list)  # places an exception names
+    used: list[Mark] = field(default_factory=list)
+    commas: bool = False  # whether its last term was added after a bare comma
+    listing: bool = False  # its result came before its terms, of which more may follow
+    twin_places: Places | None = None
+    twin: Predication | None = None  # an adjective before the noun, at the same place
+
+    def pains_on_nothing(self) -> bool:
+        """Whether 'pain on' stands without the movement that it is on."""
+        words = [mark.text for mark in self.terms if mark.term is not None and mark.term.pain]
+        return bool(words) and not self.motions and words[0].endswith((" on", " with", " upon", " during", " of", "painful"))
+
+
+def term_is_adjective(mark: Mark) -> bool:
+    """Whether the term is a word such as 'tender'."""
+    return mark.term is not None and mark.term.adjective
+
+
+@dataclass(slots=True)
+class Pending:
+    """What came before a term and waits for it."""
+
+    negator: Mark | None = None
+    said: list[Said] = field(default_factory=list)
+    places: Places | None = None
+    maybe: bool = False
+    unexamined: bool = False
+    severity: str = ""
+    mode: str = ""
+    fixed: str = ""
+    hints: set[str] = field(default_factory=set)
+    looks: list[str] = field(default_factory=list)
+    used: list[Mark] = field(default_factory=list)
+
+    @property
+    def empty(self) -> bool:
+        """Whether nothing waits that a term would take."""
+        return not (self.negator or self.said or self.places or self.maybe)
+
+    @property
+    def only_maybe(self) -> bool:
+        """Whether a doubt is all that waits."""
+        return self.maybe and not (self.negator or self.said or self.places)

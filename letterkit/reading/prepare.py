@@ -1,0 +1,185 @@
+"""Marks made ready for their sentence: meanings that neighbours settle, shared heads of lists, remarks left out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import ValueKind
+from letterkit.reading.marks import Mark
+from letterkit.reading.predication import OF_WHAT
+from letterkit.reading.settle import movements, nerves, pairs, traces
+from letterkit.reading.vocabulary import Vocabulary
+
+_LONGEST_REMARK = 80  # marks
+
+
+def _without_remarks(marks: Sequence[Mark]) -> list[Mark]:
+    """Leaves out what stands in brackets after a term, unless it only says where: a remark is nobody's finding."""
+    kept: list[Mark] = []
+    told = False
+    at = 0
+    while at < len(marks):
+        mark = marks[at]
+        if told and mark.kind == "filler" and mark.text == "(":
+            depth, end = 1, at + 1
+            while end < min(len(marks), at + _LONGEST_REMARK) and depth:
+                depth += {"(": 1, ")": -1}.get(marks[end].text, 0) if marks[end].kind == "filler" else 0
+                end += 1
+            inside = marks[at + 1 : end]
+            if any(each.kind in {"word", "term", "state", "unexamined", "negator"} for each in inside):
+                at = end
+                continue
+        kept.append(mark)
+        told = told or mark.kind == "term"
+        at += 1
+    return kept
+
+
+class Preparer:
+    """Settles marks by the words beside them."""
+
+    def __init__(self, catalogue: Catalogue, vocabulary: Vocabulary) -> None:
+        self._catalogue = catalogue
+        self._vocabulary = vocabulary
+
+    def prepare(self, marks: Sequence[Mark], topic: Sequence[Mark] = ()) -> list[Mark]:
+        """The marks of one sentence, ready to be read; `topic` are the terms of the heading above it."""
+        made = self._shared_heads(self._prepared(marks))
+        phrases = self._vocabulary.phrases
+        return pairs(movements(nerves(traces(made, topic), topic, phrases), phrases))
+
+    def _prepared(self, marks: Sequence[Mark]) -> list[Mark]:
+        """Marks whose meaning the words beside them settle, without remarks in brackets."""
+        marks = _without_remarks(marks)
+        made: list[Mark] = []
+        for index, mark in enumerate(marks):
+            ahead = next(
+                (each for each in marks[index + 1 : index + 6] if each.kind not in {"filler", "certain"}), None
+            )
+            if (
+                mark.kind == "state"
+                and mark.text in {"weakness of", "weakness in", "weakness"}
+                and (ahead is None or (ahead.kind in {"piece", "side"} and not self._leads_to_muscle(marks, index)))
+            ):
+                entry = self._vocabulary.phrases["weakness"]
+                made.append(Mark("term", mark.start, mark.end, term=entry.term, state=mark.state, text="weakness"))
+            elif (
+                mark.kind == "hint" and mark.text in OF_WHAT and (ahead is not None and ahead.kind in {"piece", "side"})
+            ):
+                entry = self._vocabulary.phrases["strength"]
+                made.append(Mark("term", mark.start, mark.end, term=entry.term, text="strength", hints=mark.hints))
+            elif mark.kind == "side" and mark.word == "either" and (ahead is None or ahead.piece is None):
+                continue
+            elif mark.kind == "side" and mark.word == "throughout" and ahead is not None and ahead.kind == "side":
+                continue  # 'throughout the right side'
+            elif (
+                mark.kind == "term"
+                and mark.text == "painful"
+                and ahead is not None
+                and ahead.kind == "term"
+                and self._is_there(ahead)
+            ):
+                continue  # 'painful swelling'
+            elif (
+                mark.kind == "side"
+                and mark.text == "both"
+                and mark.cues[:1] == ("both",)
+                and self._counts_terms(marks, index)
+            ):
+                continue
+            elif mark.kind == "term" and mark.piece is not None and self._is_place_here(made, mark):
+                made.append(Mark("piece", mark.start, mark.end, piece=mark.piece, text=mark.text))
+            else:
+                made.append(mark)
+        return made
+
+    def _leads_to_muscle(self, marks: Sequence[Mark], index: int) -> bool:
+        """'weakness of the right hand intrinsics': a side before the muscle."""
+        for mark in marks[index + 1 : index + 6]:
+            if mark.kind == "term" and mark.term is not None:
+                return any(self._catalogue.items[slug].value is ValueKind.MRC for slug in mark.term.items)
+            if mark.kind not in {"filler", "side", "piece"}:
+                return False
+        return False
+
+    def _is_there(self, mark: Mark) -> bool:
+        assert mark.term is not None
+        return bool(mark.term.items) and self._catalogue.items[mark.term.items[0]].value is ValueKind.PRESENCE
+
+    @staticmethod
+    def _counts_terms(marks: Sequence[Mark], index: int) -> bool:
+        """'both Phalen's and Durkan's tests': two tests, not two sides."""
+        after = [each.kind if each.kind != "joiner" else each.text for each in marks[index + 1 : index + 4]]
+        return after[:3] == ["term", "and", "term"]
+
+    def _is_place_here(self, before: Sequence[Mark], mark: Mark) -> bool:
+        """'wasting of the ... first dorsal interosseous', 'tenderness over the ulnar fovea'."""
+        assert mark.piece is not None
+        for each in reversed(before[-40:]):
+            if each.kind == "state" and each.state is not None and "present" in each.state.classes:
+                continue  # 'was noted over'
+            if each.kind in {"state", "negator", "break"}:
+                return False
+            if each.kind == "term" and each.term is not None:
+                return any(mark.piece.slugs[0] in self._catalogue.items[slug].sites for slug in each.term.items) or (
+                    "muscle_wasting" in each.term.items or each.text.endswith(("wasting", "atrophy"))
+                )
+        return False
+
+    def _shared_heads(self, marks: list[Mark]) -> list[Mark]:
+        """'thenar or hypothenar wasting': the head of the last member is that of the members before it."""
+        for index, mark in enumerate(marks):
+            if mark.kind == "piece" and mark.piece is not None and mark.piece.kind in {"row", "site"}:
+                self._shared_place(marks, index)
+            if mark.kind != "term" or mark.term is None:
+                continue
+            head = mark.text.rsplit(" ", 1)[-1]
+            at = index
+            foot = marks[index - 1].piece if index else None
+            if foot is not None and foot.kind == "elsewhere":
+                at -= 1  # 'radial and dorsalis pedis pulses'
+            while at >= 2 and marks[at - 1].kind == "joiner" and marks[at - 1].text != "with":  # noqa: PLR2004 - a joiner and a member
+                if marks[at - 2].kind == "joiner" and at >= 3:  # noqa: PLR2004 - ', and'
+                    at -= 1
+                    continue
+                member = marks[at - 2]
+                if member.piece and member.piece.kind == "elsewhere":
+                    at -= 2
+                    continue
+                if member.kind not in {"piece", "term"}:
+                    break
+                if (
+                    at == index
+                    and marks[at - 1].text == "comma"
+                    and not (member.piece and member.piece.kind == "nerve")
+                ):
+                    break
+                found = None
+                if member.kind == "term" and member.term and not member.term.items:
+                    at -= 2
+                    continue
+                for form in (head, head.removesuffix("es"), head.removesuffix("s")):
+                    entry = self._vocabulary.phrases.get(f"{member.text} {form}")
+                    if entry and entry.term and (member.term is None or entry.term.items != member.term.items):
+                        found = entry.term
+                        break
+                if found is None:
+                    break
+                marks[at - 2] = Mark("term", member.start, member.end, term=found, text=f"{member.text} {head}")
+                at -= 2
+        return marks
+
+    def _shared_place(self, marks: list[Mark], index: int) -> None:
+        """'radial and ulnar sides', 'proximal or middle phalanx': the last word belongs to both."""
+        head = marks[index].text.rsplit(" ", 1)[-1]
+        at = index
+        while at >= 2 and marks[at - 1].kind == "joiner" and marks[at - 1].text != "with":  # noqa: PLR2004 - a joiner and a member
+            member = marks[at - 2]
+            if member.kind not in {"piece", "word", "filler"} or marks[index].text.startswith(member.text):
+                return
+            entry = self._vocabulary.phrases.get(f"{member.text} {head}")
+            if entry is None or entry.piece is None:
+                return
+            marks[at - 2] = Mark("piece", member.start, member.end, piece=entry.piece, text=f"{member.text} {head}")
+            at -= 2

@@ -1,0 +1,201 @@
+"""The reading of a note: text in, findings out, and nothing of the text lost on the way."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from functools import cache
+
+from letterkit.catalogue import catalogue
+from letterkit.errors import InvalidInput, Problem
+from letterkit.reading.assemble import Assembler
+from letterkit.reading.carry import Carried
+from letterkit.reading.context import CURRENT, Setting, settings
+from letterkit.reading.cover import Cover
+from letterkit.reading.marks import Mark
+from letterkit.reading.places import Places
+from letterkit.reading.predication import Predication
+from letterkit.reading.result import Reading
+from letterkit.reading.scope import Scope
+from letterkit.reading.segments import Segment
+from letterkit.reading.stages import Result, StageReader, places_of
+from letterkit.reading.words import words
+
+LANGUAGES = ("en-GB", "en-US")
+_WHY = {
+    "history": "history", "plan": "plan or advice", "imaging": "an investigation", "family": "another person",
+    "later": "another occasion", "earlier": "an earlier examination",
+}  # fmt: skip
+_LIMBS = frozenset({"extremities", "extremity", "ext", "limbs", "all extremities"})
+_JOINTS = frozenset({"wrist", "wrists", "elbow", "elbows"})
+_MENTIONS = frozenset({"term", "ambiguous"})
+
+
+class NoteReader:
+    """Reads notes in one language. Holds no text between two readings."""
+
+    def __init__(self, language: str) -> None:
+        from letterkit.reading.pipeline import TERMS, pipeline  # noqa: PLC0415 - spaCy is heavy
+
+        self._nlp = pipeline(language)
+        self._catalogue = catalogue()
+        self._words = words()
+        self._vocabulary = self._nlp.get_pipe(TERMS).vocabulary  # type: ignore[attr-defined]  # our component
+        self._scope = Scope(self._catalogue, self._vocabulary)
+        self._assembler = Assembler(self._catalogue, self._words)
+        self._stages = StageReader(self._catalogue, self._words)
+
+    def read(self, text: str, *, carry: bool = True) -> Reading:
+        """The reading of `text`. Without `carry` each line stands for itself: no heading, no section, no context."""
+        if not text:
+            return Reading(text)
+        with self._nlp.memory_zone():
+            doc = self._nlp(text)
+            segments: list[Segment] = doc.user_data["segments"]
+            marks: list[list[Mark]] = doc.user_data["marks"]
+        places = settings(text, segments, marks, self._words) if carry else [Setting() for _ in segments]
+        result = Result()
+        cover = Cover(text, self._vocabulary)
+        carried = Carried()
+        for segment, own, setting in zip(segments, marks, places, strict=True):
+            if not carry and segment.line != carried.line:
+                carried = Carried(line=segment.line)
+            if setting.fresh and not (segment.breaks and carried.bare and setting.status == CURRENT):
+                carried = Carried(line=segment.line)
+            elif setting.staged or setting.fresh:
+                carried = carried.kept(segment.line)
+            if setting.label_known:
+                carried.limbs = setting.label in _LIMBS
+            if segment.heading:
+                self._heading(segment, own, setting, carried, cover)
+            else:
+                self._sentence(text, segment, own, setting, carried, result, cover)
+        return Reading(text, tuple(result.findings), tuple(result.normal), tuple(result.not_examined), cover.spans())
+
+    def _heading(self, segment: Segment, own: list[Mark], setting: Setting, carried: Carried, cover: Cover) -> None:
+        named = places_of(own, self._catalogue)
+        if named is not None:
+            carried.base = named
+        if setting.elsewhere:
+            carried.base = Places((), (), elsewhere=True)
+        carried.here = carried.base
+        carried.topic = [mark for mark in own if mark.kind == "term"]
+        carried.line = segment.line
+        carried.headed = carried.bare = named is not None and not segment.column
+        if setting.status != CURRENT and any(mark.kind in _MENTIONS for mark in own):
+            cover.add(segment.start, segment.end, "not_current", _WHY.get(setting.status, setting.status))
+
+    def _sentence(
+        self, text: str, segment: Segment, own: list[Mark], setting: Setting, carried: Carried, result: Result,
+        cover: Cover,
+    ) -> None:  # fmt: skip
+        self._cover_other(segment, own, setting, cover)
+        current = [mark for mark in own if setting.at(mark.start) == CURRENT]
+        if not current:
+            return
+        around = carried.around(segment, setting, current)
+        used: set[int] = set()
+        if self._stages.read(text, segment, current, setting, around, result, cover, used):
+            cover.leftovers(current, used)
+            return
+        topic = [] if any(mark.kind == "term" for mark in current) else carried.topic or self._implied(current)
+        found, here = self._scope.read(current, topic)
+        for predication in found:
+            if predication.twin is not None:
+                named = [each for each in predication.tail if isinstance(each, Places)]
+                predication.twin.twin_places = named[0] if named else predication.places
+        for predication in found:
+            self._take(predication, segment, around, result, cover, used)
+        cover.leftovers(current, used, segment.label if setting.label_known else segment.start)
+        label = [mark for mark in current if mark.end <= segment.label]
+        if not setting.elsewhere and not segment.side:
+            carried.after(label, here, places_of(label, self._catalogue))
+            self._place_alone([mark for mark in current if mark.start >= segment.label], carried)
+
+    def _place_alone(self, current: Sequence[Mark], carried: Carried) -> None:
+        """'O/E: right hand.' heads what follows as a heading does."""
+        told = {"term", "state", "value", "word", "ambiguous", "unexamined", "negator"}
+        carried.bare = False
+        if any(mark.kind in told for mark in current):
+            return
+        named = places_of(current, self._catalogue)
+        if named is not None:
+            carried.base = carried.here = named
+            carried.headed = carried.bare = True
+
+    def _take(
+        self, predication: Predication, segment: Segment, around: Places | None, result: Result, cover: Cover,
+        used: set[int],
+    ) -> None:  # fmt: skip
+        """Makes findings of one predication, and says what became of its words."""
+        spoken = [mark for mark in predication.used if segment.start <= mark.start < segment.end]
+        if predication.opinion:
+            for mark in predication.terms:
+                cover.add(mark.start, mark.end, "not_current", "an opinion")
+            used.update(id(mark) for mark in predication.used)
+        elif spoken:
+            predication.used = spoken
+            made = self._assembler.make(predication, around)
+            result.findings += made.findings
+            result.not_examined += made.not_examined
+            if made.elsewhere or made.findings or made.not_examined:
+                used.update(id(mark) for mark in spoken)
+            if made.findings or made.not_examined:
+                for mark in spoken:
+                    cover.add(mark.start, mark.end, "read")
+
+    def _implied(self, current: Sequence[Mark]) -> list[Mark]:
+        """What a line without any term is about: a joint with two angles moves, a hand called normal was examined."""
+        pieces = [mark for mark in current if mark.piece is not None and mark.kind == "piece"]
+        if not pieces:
+            return []
+        if any(mark.amount is not None and mark.amount.kind == "arc" for mark in current):
+            name = "range of movement"
+        elif any(mark.statement == "heading" for mark in current) and all(
+            mark.kind in {"piece", "side", "state", "filler", "joiner", "statement"} for mark in current
+        ):  # fmt: skip
+            name = "overall examination"
+        elif self._is_called_stable(current):
+            stable = self._vocabulary.phrases["joint instability"].term
+            assert stable is not None
+            return [Mark("term", 0, 0, term=replace(stable, state="absent"), text="joint instability")]
+        else:
+            return []
+        return [Mark("term", 0, 0, term=self._vocabulary.phrases[name].term, text=name)]
+
+    @staticmethod
+    def _is_called_stable(current: Sequence[Mark]) -> bool:
+        """'The elbow is stable to valgus stress': a joint and that it holds, and no other finding."""
+        states = [mark.state for mark in current if mark.state is not None]
+        held = bool(states) and all("stable" in state.classes for state in states)
+        joints = any(mark.text in _JOINTS for mark in current if mark.piece is not None)
+        return held and joints and not any(mark.kind in {"term", "value", "negator"} for mark in current)
+
+    def _cover_other(self, segment: Segment, own: Sequence[Mark], setting: Setting, cover: Cover) -> None:
+        """Keeps what is not of today apart, stretch by stretch."""
+        stretches = setting.ranges or (
+            [(segment.start, segment.end, setting.status)] if setting.status != CURRENT else []
+        )
+        if setting.status != CURRENT and setting.ranges:
+            stretches = [*stretches, (segment.start, segment.end, setting.status)]
+        for start, end, status in stretches:
+            if status != CURRENT and any(mark.kind in _MENTIONS and start <= mark.start < end for mark in own):
+                cover.add(start, end, "not_current", _WHY.get(status, status))
+
+
+@cache
+def note_reader(language: str) -> NoteReader:
+    """The reader of one language, made once a process. Raises `InvalidInput` for a language that is not known."""
+    if language not in LANGUAGES:
+        allowed = ", ".join(LANGUAGES)
+        raise InvalidInput((Problem("language", f"{language!r} is not known; allowed: {allowed}"),))
+    return NoteReader(language)
+
+
+def read(text: str, *, language: str = "en-GB") -> Reading:
+    """The findings of a pasted note, with where they stand, how sure they are, and what was left unread.
+
+    `language` is `en-GB` or `en-US`; it settles usage such as 'LF'. Raises `InvalidInput` for another language. Nothing
+    is guessed: what has no safe reading stands in `Reading.unread`.
+    """
+    return note_reader(language).read(text)

@@ -1,0 +1,102 @@
+"""What a reading gives: findings with where they stand in the text and how sure they are, and the rest of the text."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, Literal, TypeAlias
+
+from letterkit.findings.sides import Sides
+
+Sure: TypeAlias = Literal["certain", "needs_a_look"]
+Kind: TypeAlias = Literal["read", "not_current", "unread", "plain"]
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A stretch of the text, `start` to `end` in characters, with what became of it and why."""
+
+    start: int
+    end: int
+    kind: Kind
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ReadFinding:
+    """One line of the examination as it was read.
+
+    `state` is the catalogue's (present, negative, reduced ...), `value` what goes into the record, `reasons` what a
+    clinician should look at where it is not certain. `record` has the shape of an encounter's finding.
+    """
+
+    item: str
+    side: Sides | None
+    sites: tuple[str, ...]
+    state: str
+    value: Any
+    qualifiers: Mapping[str, str | float | int]
+    start: int
+    end: int
+    sure: Sure = "certain"
+    reasons: tuple[str, ...] = ()
+    words: str = ""  # the site in the note's own words where the catalogue could not place it
+
+    @property
+    def record(self) -> dict[str, Any]:
+        """The finding in the encounter's JSON shape; a side or site that is not known is left out."""
+        record: dict[str, Any] = {"item": self.item}
+        if self.side is not None:
+            record["side"] = self.side
+        if self.sites:
+            record["site"] = self.sites[0] if len(self.sites) == 1 else list(self.sites)
+        elif self.words:
+            record["site"] = self.words
+        record["value"] = self.value
+        return record | dict(self.qualifiers)
+
+
+@dataclass(frozen=True, slots=True)
+class ReadStage:
+    """A stage or item recorded as normal by exception or as not examined."""
+
+    record: Mapping[str, Any]
+    start: int
+    end: int
+    sure: Sure = "certain"
+    reasons: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A note as it was read; `spans` cover its text exactly, in order."""
+
+    text: str
+    findings: tuple[ReadFinding, ...] = ()
+    normal: tuple[ReadStage, ...] = ()
+    not_examined: tuple[ReadStage, ...] = ()
+    spans: tuple[Span, ...] = field(default=())
+
+    @property
+    def encounter(self) -> dict[str, Any]:
+        """The examination in the encounter's JSON shape."""
+        examination: dict[str, Any] = {"findings": [finding.record for finding in self.findings]}
+        if self.normal:
+            examination["normal"] = [dict(stage.record) for stage in self.normal]
+        if self.not_examined:
+            examination["notExamined"] = [dict(stage.record) for stage in self.not_examined]
+        return {"examination": examination}
+
+    @property
+    def unread(self) -> tuple[Span, ...]:
+        """What looks clinical and was not read: a clinician must look at it."""
+        return tuple(span for span in self.spans if span.kind == "unread")
+
+    @property
+    def not_current(self) -> tuple[Span, ...]:
+        """What was recognised and is not of this examination, with why."""
+        return tuple(span for span in self.spans if span.kind == "not_current")
+
+    def quote(self, span: Span | ReadFinding | ReadStage) -> str:
+        """The words of the note that a span or finding stands for."""
+        return self.text[span.start : span.end]

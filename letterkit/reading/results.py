@@ -1,0 +1,153 @@
+"""Results of a sentence: states and numbers, and whether they belong to the term before or after them."""
+
+from __future__ import annotations
+
+from letterkit.reading.marks import Mark
+from letterkit.reading.predication import MODIFIERS, VERBS, Pending, Predication, Said
+from letterkit.reading.sentence import SentenceState
+
+
+class ResultReading(SentenceState):
+    """Reads results."""
+
+    def _result(self, mark: Mark, index: int) -> None:
+        negated = False
+        if self.pending.negator is not None and self.pending.negator.kind == "negator":
+            negated = True
+            used = self.pending.used
+        else:
+            used = []
+        said = Said(mark, negated, joined=bool(self.joiner))
+        if self._speaks_of_the_rest(index):
+            self.now = None  # '4/5 deltoid, 5/5 otherwise': of what is not said
+            return
+        if self._goes_before(index):
+            if negated:
+                self.pending.negator = None
+            said.before = True
+            self.pending.said.append(said)
+            self.pending.used.append(mark)
+            return
+        assert self.now is not None
+        if negated:
+            self.pending.negator = None
+            self.now.used += used
+            self.pending.used = []
+        if self.pending.places is not None:
+            self.now.tail.append(self.pending.places)
+        measured = [each for each in self.now.tail if isinstance(each, Said)]
+        if (
+            measured
+            and not negated
+            and mark.state is not None
+            and "present" in mark.state.classes
+            and self._is_presence(self.now)
+            and all(each.mark is not None and each.mark.amount is not None for each in measured)
+        ):
+            self.now.before.append(said)  # 'a deformity of 20 degrees of the thumb was present'
+        else:
+            self.now.tail.append(said)
+        self.now.listing = False
+        self.now.used += [*self.pending.used, mark]
+        if self.pending.severity and not self.now.severity:
+            self.now.severity = self.pending.severity
+        self.pending = Pending()
+        self.broken = False
+
+    def _speaks_of_the_rest(self, index: int) -> bool:
+        after = self.marks[index + 1] if index + 1 < len(self.marks) else None
+        now = self.now
+        told = now is not None and bool(now.before or any(isinstance(each, Said) for each in now.tail))
+        return told and after is not None and after.text == "otherwise"
+
+    def _goes_before(self, index: int) -> bool:
+        """Whether a result belongs to the term after it."""
+        now = self.now
+        if now is None or not now.terms:
+            return True
+        at = self._next_at(index + 1)
+        ahead = None if at is None else self.marks[at]
+        if at is not None and ahead is not None and ahead.kind in {"piece", "side"}:
+            beyond = self._next(at + 1, MODIFIERS | {"piece", "side"})
+            stop = any(each.kind == "joiner" for each in self.marks[index + 1 : at + 1])
+            if beyond is not None and beyond.kind == "term" and not stop and self._directly(index, beyond):
+                ahead = beyond
+        if ahead is None or ahead.kind not in {"term", "hint"}:
+            return self._is_of_a_function(index, now)
+        if (
+            ahead.hints
+            and not self.joiner
+            and self._are_muscles(now)
+            and not any(isinstance(each, Said) for each in now.tail)
+        ):
+            return False  # 'biceps and triceps were full strength'
+        if self.broken or self.joiner or self.pending.places is not None or self._is_amount_of(index):
+            return True
+        head = bool(now.terms[-1].hints) or now.terms[-1].text in {"motor examination", "motor exam"}
+        if head and self.marks[index + 1] is ahead and not now.tail:
+            return True  # 'motor examination: normal bulk and tone'
+        return any(isinstance(each, Said) for each in now.tail) or bool(self.pending.said)
+
+    def _is_amount_of(self, index: int) -> bool:
+        """'40 degrees of flexion': a number and what it is of."""
+        after = self.marks[index + 1 : index + 3]
+        return (
+            self.marks[index].kind == "value"
+            and len(after) == 2  # noqa: PLR2004 - 'of' and the term
+            and after[0].text == "of"
+            and after[1].kind == "term"
+        )
+
+    def _is_of_a_function(self, index: int, now: Predication) -> bool:
+        """'swelling, limited and weak movement': a result that no finding takes, in a list that goes on to a function."""
+        state = self.marks[index].state
+        if state is None or self.joiner != "comma" or not self._is_presence(now) or not state.classes:
+            return False
+        if not set(state.classes) <= {"reduced", "full", "stable"}:
+            return False
+        return any(
+            each.kind == "term" and not self._is_finding(each) for each in self.marks[index + 1 : index + 5]
+        )
+
+    def _directly(self, index: int, term: Mark) -> bool:
+        """Whether only words of place stand between a result and a term: '4/5 left deltoid'."""
+        for mark in self.marks[index + 1 : index + 10]:
+            if mark is term:
+                return True
+            if mark.kind == "joiner" or (
+                mark.kind == "filler" and mark.text in VERBS | {"on", "at", "in", "of", "over"}
+            ):
+                return False
+        return False
+
+    def _value(self, mark: Mark, index: int) -> None:
+        """A number: of a finding that is there it is a size, an angle or a time, and belongs to the term before it."""
+        amount, now = mark.amount, self.now
+        assert amount is not None
+        measures = amount.kind == "size" or amount.unit in {"mm", "cm", "deg", "s"} or amount.kind == "bare"
+        if (
+            measures
+            and now is not None
+            and now.terms
+            and self._is_presence(now)
+            and self.pending.empty
+            and not (self._before_term(index) and (self.joiner or amount.kind == "bare" or self.broken))
+        ):
+            now.tail.append(Said(mark))
+            now.used.append(mark)
+            self.broken = False
+            return
+        self._result(mark, index)
+
+    def _before_term(self, index: int) -> bool:
+        ahead = self._next(index + 1)
+        return ahead is not None and ahead.kind == "term"
+
+    def _answers(self, index: int) -> bool:
+        """Whether 'possible' is the result of a task and not a doubt about what follows."""
+        ahead = self._next(index + 1)
+        return self.now is not None and bool(self.now.terms) and (ahead is None or ahead.kind != "term") and any(
+            self.catalogue.items[slug].scale in self.marks[index].state.scales  # type: ignore[union-attr]
+            or slug in self.marks[index].state.items  # type: ignore[union-attr]
+            for each in self.now.terms if each.term for slug in each.term.items[:6]
+        )  # fmt: skip

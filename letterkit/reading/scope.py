@@ -1,0 +1,195 @@
+"""What is said of what: terms with the negations, results, numbers and places that belong to them in one sentence.
+
+A list shares its negator only while its members are of one kind and nothing else comes between; a result may stand
+before or after its term; a second side with a second result is a second statement.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from letterkit.catalogue import Catalogue
+from letterkit.reading.lists import TermReading
+from letterkit.reading.locations import LocationReading
+from letterkit.reading.marks import Mark
+from letterkit.reading.places import Places
+from letterkit.reading.predication import Predication, Said
+from letterkit.reading.prepare import Preparer
+from letterkit.reading.vocabulary import Vocabulary
+
+_BEFORE_ONLY = frozenset({"?", "possible", "query", "probable", "whether"})
+
+
+class Scope:
+    """Reads the marks of one sentence into predications."""
+
+    def __init__(self, catalogue: Catalogue, vocabulary: Vocabulary) -> None:
+        self._catalogue = catalogue
+        self._preparer = Preparer(catalogue, vocabulary)
+
+    def read(self, marks: Sequence[Mark], topic: Sequence[Mark] = ()) -> tuple[list[Predication], Places | None]:
+        """The predications of a sentence, and the place named last; `topic` are terms of the heading above it."""
+        return _Sentence(self._preparer.prepare(marks, topic), topic, self._catalogue).read()
+
+
+class _Sentence(TermReading, LocationReading):
+    """One sentence, read from left to right."""
+
+    def read(self) -> tuple[list[Predication], Places | None]:
+        index = 0
+        while index < len(self.marks):
+            index = self._one(index)
+        if self.now is not None and not self.now.terms:
+            self.found = [each for each in self.found if each.terms]
+        self._leftovers()
+        if self.here is not None and self.here.elsewhere and self.first is not None:
+            self.here = self.first
+        self._last_side()
+        return [each for each in self.found if each.terms], self.here
+
+    def _last_side(self) -> None:
+        """'2+ biceps, 2+ triceps bilaterally': a side that ends the sentence is that of all before it without one."""
+        last = self.found[-1] if self.found else None
+        if last is None or len(self.found) < 2 or not last.tail or not isinstance(last.tail[-1], Places):  # noqa: PLR2004 - several
+            return
+        side = last.tail[-1]
+        if side.has_site or side.side not in {"both", "left", "right"} or self.marks[-1].kind != "side":
+            return
+        if any(mark.kind == "side" for mark in self.marks[:-1]):
+            return
+        for each in self.found[:-1]:
+            if each.places is None and not any(isinstance(part, Places) for part in each.tail):
+                each.places = side
+                each.looks.append("the side stands at the end of the sentence")
+
+    def _leftovers(self) -> None:
+        """What waited for a term in vain belongs to the last one, if that has no result yet."""
+        pending, now = self.pending, self.now
+        if now is not None and pending.said and not any(isinstance(each, Said) for each in now.tail) and not now.before:
+            now.tail += pending.said
+            now.used += pending.used
+        if now is not None and pending.unexamined:
+            now.unexamined = True
+            now.used += pending.used
+
+    def _one(self, index: int) -> int:
+        """Reads the mark at `index`; gives the index of the next one to read."""
+        mark = self.marks[index]
+        match mark.kind:
+            case "term":
+                self._term(mark, index)
+            case "piece" | "side":
+                return self._location(index)
+            case "state" | "told":
+                self._result(mark, index)
+            case "value":
+                self._value(mark, index)
+            case "maybe" | "fixed" if mark.state is not None and self._answers(index):
+                self._result(mark, index)
+            case "negator" | "neither":
+                self.pending.negator = mark
+                self.pending.used.append(mark)
+            case "compared":
+                return self._skip_comparison(index)
+            case _:
+                self._between(mark)
+                return index + 1
+        self.joiner = ""
+        self.unknown = 0
+        return index + 1
+
+    def _between(self, mark: Mark) -> None:
+        """Reads what joins, parts and qualifies."""
+        match mark.kind:
+            case "joiner":
+                self.joiner = mark.text if self.joiner in {"", "comma"} else self.joiner
+                if mark.text == "comma" and not self.pending.said:
+                    self.pending.maybe = False
+                self.broken = self.broken or mark.text == "with"
+            case "break":
+                self.broken, self.opinion, self.joiner = True, False, "break"
+            case "except":
+                self.excepting = self.broken = True
+            case "say":
+                self.opinion = self.opinion or "opinion" in mark.says
+            case "word":
+                self.unknown += 1
+            case "filler":
+                self._filler(mark)
+            case "maybe" | "unexamined" | "declined" | "no_longer" | "pseudo" | "double":
+                self._doubt(mark)
+            case _:
+                self._modifier(mark)
+
+    def _is_late(self) -> bool:
+        """Whether what comes now still speaks of the term before."""
+        return self.now is not None and self.pending.empty and not self.joiner
+
+    def _ends_with(self, mark: Mark) -> bool:
+        """'..., possibly': a doubt after all that was said is about what was said last."""
+        told = self.pending.empty and self.now is not None and bool(self.now.terms)
+        return told and not any(
+            each.kind in {"term", "state", "value", "negator", "piece", "side", "word"} and each.start > mark.start
+            for each in self.marks
+        )
+
+    def _modifier(self, mark: Mark) -> None:
+        match mark.kind:
+            case "severity":
+                self.pending.severity = mark.text
+                self.pending.used.append(mark)
+            case "active_mode" | "passive_mode":
+                mode = mark.kind.removesuffix("_mode")
+                last = self.now.tail[-1] if self.now is not None and self.now.tail and self._is_late() else None
+                if isinstance(last, Said) and last.mark is not None and last.mark.amount is not None:
+                    last.mode = mode
+                else:
+                    self.pending.mode = mode
+            case "correctable" | "fixed":
+                self.pending.fixed = mark.kind
+            case "hint":
+                self.pending.hints.update(mark.hints)
+                self.pending.used.append(mark)
+            case _:
+                pass
+
+    def _doubt(self, mark: Mark) -> None:
+        """Reads what makes a finding uncertain, a comparison, or none at all."""
+        now = self.now
+        match mark.kind:
+            case "maybe" if now is not None and (
+                (self._is_late() and mark.text not in _BEFORE_ONLY) or self._ends_with(mark)
+            ):
+                now.maybe = True
+                now.used.append(mark)
+            case "maybe":
+                self.pending.maybe = True
+                self.pending.used.append(mark)
+            case "unexamined" | "declined" if now is not None:
+                now.unexamined = True
+                now.declined = now.declined or mark.kind == "declined"
+                now.used.append(mark)
+            case "unexamined" | "declined":
+                self.pending.unexamined = True
+                self.pending.used.append(mark)
+            case "double":
+                if now is not None:
+                    now.looks.append("a double negation")
+                self.pending.maybe = True
+            case _:
+                if mark.text != "not only":
+                    self.pending.looks.append(f"{mark.text!r} compares with an earlier time")
+                if mark.kind == "no_longer":
+                    self.pending.negator = mark
+
+    def _filler(self, mark: Mark) -> None:
+        now = self.now
+        if now is None or not now.terms:
+            return
+        if mark.text == ":" and not now.tail:
+            self.broken = self.colon = True
+        elif mark.text == "otherwise" and now.tail:
+            self.now = None
+            self.broken = True
+        elif mark.text == "otherwise" and self._is_late():
+            now.looks.append("'otherwise' leaves open what is meant")

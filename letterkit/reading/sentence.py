@@ -1,0 +1,97 @@
+"""The state of one sentence while it is read, and what can be asked of it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import ValueKind
+from letterkit.reading.marks import Mark
+from letterkit.reading.places import Places
+from letterkit.reading.predication import MODIFIERS, Pending, Predication
+
+
+class SentenceState:
+    """Where the reading of one sentence stands: its marks, what was found, what waits for a term."""
+
+    def __init__(self, marks: list[Mark], topic: Sequence[Mark], catalogue: Catalogue) -> None:
+        self.marks = marks
+        self.catalogue = catalogue
+        self.found: list[Predication] = []
+        self.now: Predication | None = None
+        self.pending = Pending()
+        self.joiner = ""
+        self.unknown = 0
+        self.broken = False
+        self.here: Places | None = None
+        self.opinion = False
+        self.excepting = False
+        self.pain: Mark | None = None
+        self.how = False  # what follows only says how sensation was tested
+        self.colon = False  # a colon after the terms of a label
+        self.first: Places | None = None  # a valid place that the sentence begins with
+        self.list_end = self._ends_of_lists()
+        if topic:
+            self.now = Predication(terms=list(topic), used=[])
+            self.found.append(self.now)
+
+    def _ends_of_lists(self) -> list[bool]:
+        """For each mark, whether a later 'or' closes a list of bare nouns that it stands in."""
+        closed = False
+        flags = [False] * len(self.marks)
+        for index in range(len(self.marks) - 1, -1, -1):
+            mark = self.marks[index]
+            if mark.kind == "joiner" and mark.text == "or":
+                closed = True
+            elif mark.kind in {"negator", "state", "value", "break", "except"} or (
+                mark.kind == "joiner" and mark.text == "with"
+            ):
+                closed = False
+            flags[index] = closed
+        return flags
+
+    def _next_at(self, index: int, skip: frozenset[str] = MODIFIERS) -> int | None:
+        for at in range(index, min(len(self.marks), index + 12)):
+            if self.marks[at].kind not in skip:
+                return at
+        return None
+
+    def _next(self, index: int, skip: frozenset[str] = MODIFIERS) -> Mark | None:
+        at = self._next_at(index, skip)
+        return None if at is None else self.marks[at]
+
+    def _are_muscles(self, now: Predication) -> bool:
+        return any(
+            self.catalogue.items[slug].value is ValueKind.MRC
+            for each in now.terms
+            if each.term
+            for slug in each.term.items
+        )
+
+    def _are_reflexes(self, now: Predication) -> bool:
+        return bool(now.terms) and all(
+            bool(each.term.items) and self.catalogue.items[each.term.items[0]].scale == "reflex"
+            for each in now.terms
+            if each.term
+        )
+
+    def _is_finding(self, mark: Mark) -> bool:
+        """Whether the term is something that is there or not, and no function or measure."""
+        term = mark.term
+        if term is None or not term.items or term.state:
+            return True
+        return self.catalogue.items[term.items[0]].value is ValueKind.PRESENCE
+
+    def _is_presence(self, now: Predication) -> bool:
+        return bool(now.terms) and all(
+            bool(each.term.items) and self.catalogue.items[each.term.items[0]].value is ValueKind.PRESENCE
+            for each in now.terms
+            if each.term
+        )
+
+    def _moves(self, mark: Mark) -> bool:
+        assert mark.term is not None
+        return any(
+            self.catalogue.items[slug].stage.value == "movement" and slug != "pain_on_movement"
+            for slug in mark.term.items
+        ) or mark.text.startswith("resisted")

@@ -1,0 +1,221 @@
+"""The tail of a predication as statements: which result holds where, right and left told apart."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from letterkit.reading.places import Place, Places, with_digits
+from letterkit.reading.predication import Cut, Predication, Said
+
+_OPPOSITE = {"left": "right", "right": "left"}
+
+
+@dataclass(frozen=True, slots=True)
+class Statement:
+    """Results that hold together, with the places named for them; `implied` where the term alone is the result."""
+
+    said: tuple[Said, ...]
+    places: Places | None
+    implied: bool = False
+
+
+def _union(places: Sequence[Places]) -> Places | None:
+    if not places:
+        return None
+    made = places[0]
+    for more in places[1:]:
+        made = merged(made, more)
+    return made
+
+
+def merged(common: Places, own: Places) -> Places:
+    """A site said once and a side said apart belong together; two sites stand beside each other."""
+    looks = tuple(dict.fromkeys((*common.look, *own.look)))
+    if common.elsewhere and not own.has_site:
+        return common
+    if own.elsewhere:
+        return own
+    if common.has_site and not own.has_site and own.places:
+        sides = tuple(dict.fromkeys(place.side for place in own.places if place.side))
+        side = sides[0] if len(sides) == 1 else "both" if len(sides) > 1 else None
+        return Places(
+            tuple(replace(place, side=side or place.side) for place in common.places), looks, common.elsewhere
+        )
+    if own.has_site and not common.has_site and common.places:
+        side = common.side
+        kept = tuple(replace(place, side=place.side or side) for place in own.places)
+        return Places(kept, looks, own.elsewhere)
+    return Places(tuple(dict.fromkeys((*common.places, *own.places))), looks, common.elsewhere and own.elsewhere)
+
+
+def _is_sided(places: Places) -> bool:
+    return any(place.side for place in places.places)
+
+
+def statements(predication: Predication) -> list[Statement]:
+    """The statements of one predication, in the order of the text."""
+    parts: list[list[Said | Places]] = [[]]
+    for each in predication.tail:
+        if isinstance(each, Cut):
+            parts.append([])
+        else:
+            parts[-1].append(each)
+    before = tuple(predication.before)
+    found: list[Statement] = []
+    if before and any(_is_value(each) for each in before) and any(_is_value(each) for each in parts[0]):
+        found.append(Statement(before, None))
+        before = ()
+    for part in parts:
+        made = _of_part(part, before)
+        common = next((each.places for each in found if each.places and each.places.has_site), None)
+        if found and common is not None:
+            bare = Places(tuple(replace(place, side=None) for place in common.places if place.site or place.row))
+            made = [replace(each, places=under(bare, each.places) if each.places else bare) for each in made]
+        found += made
+        before = ()
+    return found
+
+
+def _is_value(each: Said | Places) -> bool:
+    return isinstance(each, Said) and each.mark is not None and each.mark.amount is not None
+
+
+def under(common: Places, own: Places) -> Places:
+    """A place said for one result, under a place said for all: the nearer site wins, the farther side fills in."""
+    if own.elsewhere:
+        return own
+    if own.has_site:
+        side = common.side
+        kept = tuple(replace(place, side=place.side or side) for place in own.places)
+        return Places(kept, own.look, own.elsewhere)
+    return merged(common, own)
+
+
+def _of_part(tail: Sequence[Said | Places], before: tuple[Said, ...]) -> list[Statement]:
+    results = [index for index, each in enumerate(tail) if isinstance(each, Said)]
+    if not results:
+        named = _union([each for each in tail if isinstance(each, Places)])
+        return [Statement(before, named, implied=not before)]
+    lead = _union([each for each in tail[: results[0]] if isinstance(each, Places)])
+    rest = tail[results[0] :]
+    places_after = any(isinstance(each, Places) for each in rest)
+    if lead is not None and not places_after:
+        told = [*before, *(each for each in rest if isinstance(each, Said))]
+        return [Statement(tuple(each), lead) for each in _one_value_each(told)]
+    if lead is not None and _is_sided(lead) and isinstance(tail[-1], Said):
+        return _side_first(tail, before)
+    found: list[Statement] = []
+    common = lead
+    if lead is not None and _is_sided(lead) and not _only_refines(lead, rest):
+        found.append(Statement(before, lead, implied=not before))
+        before = ()
+        common = Places(tuple(replace(place, side=None) for place in lead.places if place.site or place.row))
+    groups = _result_first(rest)
+    for number, (said, named) in enumerate(groups):
+        joined = (*before, *said) if number == 0 else said
+        own = under(common, named) if common and common.places and named else named or common
+        found += [Statement(tuple(each), own) for each in _one_value_each(joined)]
+        if named is not None and named.has_site and (common is None or not common.has_site):
+            common = Places(tuple(replace(place, side=None) for place in named.places if place.site or place.row))
+    return found
+
+
+def _is_onset(said: Said) -> bool:
+    """Seconds right after a side are when it became positive: '+ve R at 20s, -ve L'."""
+    amount = said.mark.amount if said.mark is not None else None
+    return amount is not None and amount.unit == "s" and not said.joined
+
+
+def _one_value_each(said: Sequence[Said]) -> list[list[Said]]:
+    """'20-85 active, 0-95 passive': two values at one place, of which each says its mode, are two statements."""
+    moded = [each for each in said if each.mode]
+    if len(moded) < 2:  # noqa: PLR2004 - one mode makes no contrast
+        return [list(said)]
+    others = [each for each in said if not each.mode]
+    return [[*others, each] for each in moded]
+
+
+def _only_refines(lead: Places, rest: Sequence[Said | Places]) -> bool:
+    """Whether the places after the result only add a site to a side, or the same side again."""
+    after = [each for each in rest if isinstance(each, Places)]
+    sides = {place.side for each in after for place in each.places if place.side}
+    return not sides or (len(after) == 1 and sides == {lead.side})
+
+
+def _side_first(tail: Sequence[Said | Places], before: tuple[Said, ...]) -> list[Statement]:
+    """'R +ve at 20 s, L -ve'."""
+    found: list[Statement] = []
+    named: list[Places] = []
+    said: list[Said] = []
+    common: Places | None = None
+    for each in tail:
+        if isinstance(each, Places):
+            if said:
+                found.append(Statement((*before, *said), _union(named)))
+                first = _union(named)
+                if common is None and first is not None and first.has_site:
+                    common = Places(tuple(replace(place, side=None) for place in first.places))
+                named, said = [], []
+            named.append(merged(common, each) if common and not each.has_site else each)
+        else:
+            said.append(each)
+    if said:
+        found.append(Statement((*before, *said), _union(named)))
+    return found
+
+
+def _result_first(rest: Sequence[Said | Places]) -> list[tuple[list[Said], Places | None]]:
+    groups: list[tuple[list[Said], list[Places]]] = []
+    for each in rest:
+        if isinstance(each, Said):
+            if not groups or (groups[-1][1] and not _is_onset(each)):
+                groups.append(([], []))
+            groups[-1][0].append(each)
+        elif groups:
+            groups[-1][1].append(each)
+    if len(groups) > 1 and not groups[-1][1] and len(groups[-2][1]) > 1:
+        groups[-1][1].append(groups[-2][1].pop())  # '5 mm IF, 8 MF, LF 4'
+    return [(said, _union(named)) for said, named in groups]
+
+
+def settled(places: Places | None, behind: Places | None, around: Places | None) -> tuple[Places, bool]:
+    """Places with what was not said filled in from before the term (`behind`) and from the context (`around`).
+
+    Gives the places and whether anything had to be carried from the context.
+    """
+    made = places or Places()
+    carried = False
+    if made.elsewhere:
+        return made, False
+    for source in (behind, around):
+        if source is None or (source.elsewhere and made.has_site):
+            continue
+        if source.elsewhere:
+            return Places(made.places or source.places, made.look, elsewhere=True), source is around
+        if not made.places:
+            made, carried = source, source is around
+            continue
+        made = with_digits(made, source)
+        if not made.has_site and source.has_site:
+            made = merged(Places(tuple(replace(place, side=None) for place in source.places), source.look), made)
+        if not any(place.side for place in made.places) and source.side:
+            kept = tuple(replace(place, side=source.side) for place in made.places)
+            looks = tuple(dict.fromkeys((*made.look, *source.look)))
+            made, carried = Places(kept, looks, made.elsewhere), carried or source is around
+    return made, carried
+
+
+def resolved(side: str | None, around: Places | None) -> tuple[str | None, str]:
+    """The side as left, right or both, and what to ask where the context cannot tell."""
+    if side not in {"other", "same"}:
+        return side, ""
+    known = around.side if around is not None else None
+    if known in _OPPOSITE:
+        return (_OPPOSITE[known] if side == "other" else known), ""
+    return None, "the other side of what is not said"
+
+
+def only_sides(places: Places) -> Places:
+    """The sides of places, without their sites."""
+    return Places(tuple(dict.fromkeys(Place(place.side) for place in places.places if place.side)))

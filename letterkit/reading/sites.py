@@ -1,0 +1,273 @@
+"""Places of a note: digits, joints and sites in all usual notations, each with the side that was said of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+from letterkit.catalogue import Catalogue
+from letterkit.reading.marks import Mark
+from letterkit.reading.placenames import CARRIERS
+from letterkit.reading.places import Place, Places
+
+_PREPOSITIONS = frozenset(
+    {"of", "in", "on", "over", "at", "to", "along", "around", "beside", "under", "from", "through"}
+)
+_COUNTS = {"two": 2, "three": 3, "four": 4}
+_RANGE = frozenset({"to", "-", "–", "through"})
+
+
+@dataclass(slots=True)
+class _Phrase:
+    """One noun phrase of a place in the making."""
+
+    side: str | None = None
+    rows: list[str] = field(default_factory=list)
+    digits: list[str] = field(default_factory=list)
+    sites: list[str] = field(default_factory=list)
+    digits_first: bool = False
+    plural: bool = False
+    late: bool = False  # its side was said after it
+    several: bool = False  # digits in the plural: 'fingers'
+    inherited: bool = False  # its side is that of the phrase before, until one is said of it
+
+    @property
+    def empty(self) -> bool:
+        return not (self.rows or self.digits or self.sites)
+
+
+class _Reader:
+    def __init__(self, catalogue: Catalogue) -> None:
+        self._catalogue = catalogue
+        self._order = sorted(catalogue.digits, key=lambda slug: catalogue.digits[slug].order)
+        self.phrases: list[_Phrase] = [_Phrase()]
+        self.look: list[str] = []
+        self.elsewhere = False
+        self._range = False
+        self._joined = False
+        self._of = False
+        self._whole = False
+        self._preposition = ""
+
+    def read(self, marks: Sequence[Mark]) -> None:
+        for index, mark in enumerate(marks):
+            match mark.kind:
+                case "side":
+                    self._side(mark, marks[index + 1 :])
+                case "piece":
+                    self._piece(mark, marks, index)
+                case "value":
+                    self._number(mark)
+                case "joiner":
+                    self._joined = True
+                    continue
+                case "word" if mark.text in _COUNTS and self._follows_first(marks, index):
+                    self._first_digits(_COUNTS[mark.text])
+                case _:
+                    self._range = self._range or (
+                        mark.text in _RANGE and not self._joined and not self.phrases[-1].empty
+                    )
+                    self._of = self._of or mark.text == "of"
+                    self._preposition = mark.text if mark.text in _PREPOSITIONS else self._preposition
+                    self._whole = self._whole or mark.text in {"all", "each", "any"}
+                    continue
+            self._joined = False
+            if mark.kind != "side":
+                self._of = False
+                self._preposition = ""
+
+    def _follows_first(self, marks: Sequence[Mark], index: int) -> bool:
+        """'the first three digits': a count between 'first' and the digits."""
+        before, after = marks[max(0, index - 1) : index], marks[index + 1 : index + 2]
+        return (
+            bool(before and after)
+            and before[0].piece is not None
+            and before[0].piece.kind == "ordinal"
+            and before[0].piece.order == 1
+            and after[0].piece is not None
+            and after[0].piece.kind == "digits"
+        )
+
+    def _first_digits(self, count: int) -> None:
+        phrase = self.phrases[-1]
+        phrase.digits = [slug for slug in phrase.digits if slug != self._order[0]] + self._order[:count]
+        self.look.append("the digits are counted from the thumb")
+
+    def _new(self, side: str | None = None, rows: Iterable[str] = (), *, inherited: bool = False) -> _Phrase:
+        self.phrases.append(_Phrase(side, list(rows), inherited=inherited and side is not None))
+        return self.phrases[-1]
+
+    def _goes_on(self) -> bool:
+        """Whether 'and of the left ...' goes on with the joints named before; another preposition begins anew."""
+        return self._preposition in {"", "of"}
+
+    def _next_phrase(self, phrase: _Phrase, rows: Iterable[str] = ()) -> _Phrase:
+        """A new phrase with the side of the one before, if that was said before its sites."""
+        return self._new(None if phrase.late else phrase.side, rows, inherited=True)
+
+    def _side(self, mark: Mark, rest: Sequence[Mark]) -> None:
+        phrase = self.phrases[-1]
+        ahead = next((each for each in rest if each.kind in {"piece", "side", "value", "joiner"}), None)
+        leads = ahead is not None and ahead.kind == "piece" and (self._joined or not self._is_carrier(ahead))
+        if phrase.empty:
+            phrase.side = "both" if phrase.side and phrase.side != mark.text else mark.text
+        elif leads and (phrase.side or self._joined) and not (phrase.rows and not phrase.digits):
+            inherited = phrase.rows if phrase.digits and not phrase.digits_first and self._goes_on() else ()
+            self._new(mark.text, inherited)
+        elif leads or phrase.inherited:
+            phrase.side = mark.text
+            phrase.inherited = False
+        else:
+            for each in self.phrases:
+                if each.side is None:
+                    each.side, each.late = mark.text, True
+                elif each.late and each.side != mark.text and self._joined:
+                    each.side = "both"
+            if not any(each.late for each in self.phrases):
+                phrase.side = phrase.side if phrase.side == mark.text else "both" if self._joined else phrase.side
+
+    def _is_carrier(self, mark: Mark) -> bool:
+        piece = mark.piece
+        return bool(piece and piece.kind == "site" and piece.slugs[0] in CARRIERS and not self.phrases[-1].empty)
+
+    def _piece(self, mark: Mark, marks: Sequence[Mark], index: int) -> None:
+        piece = mark.piece
+        assert piece is not None
+        if mark.look:
+            self.look.append(mark.look)
+        if piece.kind == "elsewhere":
+            self.elsewhere = True
+            if (self.phrases[-1].empty and any(not each.empty for each in self.phrases[:-1])) or self._joined_on(
+                marks, index
+            ):
+                self.phrases[-1].side = None
+            return
+        phrase = self.phrases[-1]
+        match piece.kind:
+            case "digit" | "digits" | "ordinal":
+                self._digits(phrase, mark, marks, index)
+            case "row":
+                self._row(phrase, piece.slugs[0])
+            case _:
+                self._site(phrase, mark)
+        if piece.side:
+            self.phrases[-1].side = piece.side
+        alone = piece.kind != "digit" or len(self.phrases[-1].digits) == 1
+        if piece.plural and piece.kind not in {"digits", "row"} and alone:
+            self.phrases[-1].plural = True
+
+    def _joined_on(self, marks: Sequence[Mark], index: int) -> bool:
+        """Whether more places follow the other part of the body, which has its side to itself."""
+        return (
+            self.phrases[-1].empty
+            and any(
+                each.kind == "piece" and each.piece and each.piece.kind != "elsewhere" for each in marks[index + 1 :]
+            )
+            and any(each.kind == "joiner" and each.text == "comma" for each in marks[index + 1 :])
+        )
+
+    def _digits(self, phrase: _Phrase, mark: Mark, marks: Sequence[Mark], index: int) -> None:
+        piece = mark.piece
+        assert piece is not None
+        if piece.kind == "digits" and self._whole and not piece.slugs and (self._joined or not phrase.digits):
+            if phrase.digits or phrase.sites:
+                phrase = self._next_phrase(phrase)
+            slugs = self._order if mark.text == "digit" else self._order[1:]
+            phrase.digits += slugs
+            self._whole = False
+            return
+        if piece.kind == "digits" and (phrase.digits or not piece.slugs):
+            return  # 'finger' after 'ring', or a word that names no digit by itself
+        if piece.kind == "ordinal" and not any(
+            each.piece and each.piece.kind in {"digits", "row", "digit"}
+            for each in (*marks[index + 1 : index + 10], *marks[max(0, index - 4) : index])
+        ):
+            return  # 'the distal third': no digit
+        if (
+            piece.kind == "ordinal"
+            and any(
+                each.kind == "piece" and each.text in {"finger", "fingers"} for each in marks[index + 1 : index + 8]
+            )
+            and piece.order != len(self._order)
+        ):
+            self.look.append(f"{mark.text!r} finger is read with the thumb as the first")
+        if self._range and phrase.digits:
+            first, last = sorted((self._order.index(phrase.digits[-1]), self._order.index(piece.slugs[-1])))
+            phrase.digits += [slug for slug in self._order[first : last + 1] if slug not in phrase.digits]
+            self._range = False
+            return
+        self._range = False
+        if (
+            phrase.sites
+            or (phrase.digits and phrase.rows and phrase.digits_first)
+            or (self._joined and (phrase.late or (not self._goes_on() and not phrase.empty)))
+        ):
+            inherited = phrase.rows if phrase.late and not phrase.digits_first and self._goes_on() else ()
+            phrase = self._next_phrase(phrase, inherited)
+        if not phrase.digits and not phrase.rows:
+            phrase.digits_first = True
+        phrase.digits += [slug for slug in piece.slugs if slug not in phrase.digits]
+        phrase.several = phrase.several or (piece.kind == "digits" and piece.plural)
+
+    def _row(self, phrase: _Phrase, row: str) -> None:
+        self._range = False
+        late = self._joined and (phrase.late or bool(phrase.digits and not phrase.rows))
+        if late or phrase.sites or (phrase.rows and phrase.digits and (not phrase.digits_first or not self._joined)):
+            phrase = self._next_phrase(phrase)
+        if row not in phrase.rows:
+            phrase.rows.append(row)
+
+    def _site(self, phrase: _Phrase, mark: Mark) -> None:
+        piece = mark.piece
+        assert piece is not None
+        if self._is_carrier(mark) and (self._of or not self._joined) and (self._of or phrase.digits or phrase.rows):
+            if piece.plural and phrase.side is None:
+                phrase.side = "both"
+            return
+        apart = bool(piece.side and phrase.sites and phrase.side and phrase.side != piece.side)
+        if apart or phrase.rows or phrase.digits or (phrase.late and self._joined):
+            phrase = self._next_phrase(phrase)
+        phrase.sites += [slug for slug in piece.slugs if slug not in phrase.sites]
+
+    def _number(self, mark: Mark) -> None:
+        """'MCPs 2-3', 'digits 2 and 4': digits by number after a row or the word digit."""
+        assert mark.amount is not None
+        phrase = self.phrases[-1]
+        numbers = [int(number) for number in mark.amount.numbers]
+        if mark.amount.kind == "pair":
+            numbers = [int(mark.amount.grade[0]), int(mark.amount.other[0])]
+        slugs = [self._order[number - 1] for number in numbers if 1 <= number <= len(self._order)]
+        if mark.amount.kind == "arc" and len(slugs) == 2:  # noqa: PLR2004 - a range
+            first, last = sorted((self._order.index(slugs[0]), self._order.index(slugs[1])))
+            slugs = self._order[first : last + 1]
+        phrase.digits += [slug for slug in slugs if slug not in phrase.digits]
+
+    def places(self) -> Iterable[Place]:
+        both = any(phrase.plural and not phrase.side for phrase in self.phrases)
+        for phrase in self.phrases:
+            side = phrase.side or ("both" if phrase.plural or (both and phrase.several) else None)
+            for row in phrase.rows:
+                digits = phrase.digits or (self._catalogue.rows[row].digits if self._whole else ())
+                slugs = [f"{row}_{digit}" for digit in digits]
+                if not slugs and row == "ip":
+                    slugs = ["ip_thumb"]
+                known = [slug for slug in slugs if slug in self._catalogue.sites]
+                if row == "dip" and "dip_thumb" in slugs:
+                    known = [*known, "ip_thumb"]
+                yield from (Place(side, slug) for slug in known)
+                if not known:
+                    yield Place(side, None, row)
+            if not phrase.rows:
+                yield from (Place(side, digit) for digit in phrase.digits)
+            yield from (Place(side, site, plural=phrase.plural) for site in phrase.sites)
+            if phrase.empty and phrase.side:
+                yield Place(phrase.side)
+
+
+def parse(marks: Sequence[Mark], catalogue: Catalogue) -> Places:
+    """The places that pieces, sides, numbers and the words between them name together."""
+    reader = _Reader(catalogue)
+    reader.read(marks)
+    places = tuple(dict.fromkeys(reader.places()))
+    elsewhere = reader.elsewhere and not any(place.site or place.row for place in places)
+    return Places(places, tuple(dict.fromkeys(reader.look)), elsewhere)

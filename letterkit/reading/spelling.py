@@ -1,0 +1,48 @@
+"""Close misspellings of clinical words, corrected only where no phrase claims the word and never into a look-alike."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from letterkit.reading.marks import Span, Tokens
+from letterkit.reading.vocabulary import Vocabulary
+
+_SHORTEST = 7  # letters; shorter words are too often other words
+_LONG = 11  # from here on two slips are allowed
+_MOST = 200  # words looked at in one note; a longer list is no note
+
+
+def _bare(word: str) -> str:
+    """The word without a possessive ending."""
+    return word.removesuffix("'s").removesuffix("’s")
+
+
+def corrected(tokens: Tokens, spans: Sequence[Span], vocabulary: Vocabulary) -> list[Span]:
+    """Spans of words one slip away from exactly one clinical word, read as the phrase of that word."""
+    claimed = {index for span in spans for index in range(span.start, span.end)}
+    unknown = [
+        index for index, word in enumerate(tokens.lowers)
+        if len(word) >= _SHORTEST and _bare(word).isalpha() and index not in claimed and word not in vocabulary.clinical
+    ][:_MOST]  # fmt: skip
+    if not unknown:
+        return []
+    from rapidfuzz.distance import OSA  # noqa: PLC0415 - only where something is unknown
+
+    found: list[Span] = []
+    for index in unknown:
+        word = _bare(tokens.lowers[index])
+        allowed = 2 if len(word) >= _LONG else 1
+        near = [
+            known for known in vocabulary.by_initial.get(word[0], ())
+            if abs(len(known) - len(word)) <= allowed and OSA.distance(known, word, score_cutoff=allowed) <= allowed
+        ]  # fmt: skip
+        plain = {known.rstrip("s") for known in near}
+        if (
+            len(plain) == 1
+            and word not in vocabulary.plain
+            and not any(word.rstrip("s") == known.rstrip("s") for known in near)
+        ):
+            entry = vocabulary.phrases.get(near[0])
+            if entry is not None and entry.term is not None:
+                found.append(Span(index, index + 1, entry, near[0]))
+    return found

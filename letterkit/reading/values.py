@@ -1,0 +1,145 @@
+"""Numbers of a note: grades of power, angles and arcs, amounts with their units, pairs of right and left."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+_N = r"(?<!\d)\d{1,5}(?:\.\d{1,4})?(?!\d)"  # no longer number is measured, and none is read in part
+_UNIT = (
+    r"(?:\s?|-|\u00a0)(?P<u{0}>degrees?|deg\b|°|kgs?\b|kilograms?|lbs?\b|pounds?|mm\b|millimet(?:re|er)s?|cms?\b"
+    r"|centimet(?:re|er)s?|secs?\b|seconds?|s\b|%|g\b)"
+)
+_BOUND = r"<=|>=|≤|≥|<|>|less\sthan|more\sthan|under|over"
+_DEGREES = r"\s?(?:degrees?|°)"
+_ALONE = r"(?<![\d.])"  # a grade is one figure, not the end of a longer number
+_G = r"[0-5][+-]?"
+_OUT = r"\s?(?:/|out\sof|over)\s?5"
+_PATTERNS = (
+    (
+        "hyper",
+        (
+            rf"(?:from\s)?(?P<h1>{_N}){_DEGREES}\sof\shyperextension"
+            rf"\sto\s(?P<h2>-?{_N}){_DEGREES}(?:\sof\sflexion)?"
+        ),
+    ),
+    ("span", rf"{_ALONE}(?P<s1>{_G})\s?(?:to|-|–)\s?(?P<s2>{_G})(?:\s?/\s?5)(?![\d/])"),
+    (
+        "grade",
+        (
+            rf"(?:(?:grade|MRC(?:\sgrade)?|gr\.?|M)\s?)?[+]?{_ALONE}(?P<g1>[0-5])\s?(?P<gs>[+-]|\b(?:plus|minus)\b)?"
+            rf"{_OUT}(?P<ge>[+-])?(?![\d/+]|[ ]?mm)"
+        ),
+    ),
+    ("beyond", rf"(?:grade\s?)?{_ALONE}(?:[6-9]|\d{{2,5}})[+-]?\s?out\sof\s5(?!\d)"),  # no grade: read as nothing
+    ("size", rf"(?P<z1>{_N})\s?(?:cms?|mm)?\s?(?:x|×|by)\s?(?P<z2>{_N})\s?(?P<zu>cms?|mm)\b"),
+    ("trials", rf"(?P<t>{_N}(?:\s?/\s?{_N}){{2,}})(?:{_UNIT.format(1)})?"),
+    ("listed", rf"(?P<l>{_N}(?:,\s?{_N})+,?\s(?:and\s)?{_N})(?:{_UNIT.format(2)})?"),
+    ("pair", rf"[+]?{_ALONE}(?P<p1>{_G})\s?/\s?(?P<p2>{_G})(?![\d.°])"),
+    (
+        "arc",
+        rf"(?:from\s)?(?<![-−\d.])(?P<a1>{_N})\s?(?:degrees?|°)?\s?(?:-|–|/|to)\s?(?P<a2>{_N})(?:{_UNIT.format(3)})?",
+    ),
+    (
+        "amount",
+        rf"(?:(?P<c>{_BOUND}|at\smost|at\sleast|within)\s?)?(?P<n>(?<![\w)])(?:minus\s|[-−])?{_N}|{_N})(?:{_UNIT.format(4)})",
+    ),
+    (
+        "signed",
+        (
+            rf"(?:(?:grade|MRC|M)\s?)(?P<k1>[0-5])(?P<ks>[+-])?(?!\d)|{_ALONE}(?P<k2>[0-5])(?P<kt>[+-])(?![\w+-])"
+            rf"|{_ALONE}(?P<k3>[0-5])\s(?P<kw>plus|minus)\b|(?<![\w+])[+](?P<k4>[0-4])(?![\w.])"
+        ),
+    ),
+    ("bare", rf"(?:(?P<bc>{_BOUND})\s?)?(?<![\w.])(?P<b>{_N})(?![\w.]*\d)"),
+)
+_VALUE = re.compile("|".join(f"(?P<{name}>{pattern})" for name, pattern in _PATTERNS), re.IGNORECASE)
+_SECONDS = {"one": 1, "two": 2, "three": 3, "four": 4, "five": 5}
+_WORDED = re.compile(r"\b(less than|under|more than|over)\s(one|two|three|four|five)\sseconds?", re.IGNORECASE)
+_UNITS = {"d": "deg", "°": "deg", "k": "kg", "l": "lb", "p": "lb", "m": "mm", "c": "cm", "s": "s", "%": "%", "g": "g"}
+_COMPARATORS = {
+    "less than": "<", "under": "<", "more than": ">", "over": ">", "at most": "<=", "at least": ">=",
+    "≤": "<=", "≥": ">=", "within": "<=",
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """A number or several as written; `kind` is grade, span, pair, arc, amount, trials, size, plus or bare.
+
+    `unit` is deg, kg, lb, mm, cm, s, %, g or empty; `grade` is as in 4+.
+    """
+
+    kind: str
+    start: int
+    end: int
+    numbers: tuple[float, ...] = ()
+    unit: str = ""
+    comparator: str = ""
+    grade: str = ""
+    other: str = ""
+
+
+def _number(text: str) -> float:
+    return float(re.sub(r"^(?:minus\s|−)", "-", text, flags=re.IGNORECASE))
+
+
+def _sign(text: str | None) -> str:
+    return {"plus": "+", "minus": "-"}.get((text or "").casefold(), text or "")
+
+
+def _unit(text: str | None) -> str:
+    return _UNITS[text[0].casefold()] if text else ""
+
+
+def _read(match: re.Match[str]) -> Amount:
+    kind = str(match.lastgroup)
+    kind = next(name for name, _ in _PATTERNS if match[name] is not None)
+    start, end = match.span()
+    text = match.group()
+    start += len(text) - len(text.lstrip())
+    match kind:
+        case "hyper":
+            return Amount("arc", start, end, (-float(match["h1"]), float(match["h2"])), "deg")
+        case "span":
+            return Amount("span", start, end, grade=match["s1"], other=match["s2"])
+        case "grade":
+            return Amount("grade", start, end, grade=match["g1"] + (_sign(match["gs"]) or match["ge"] or ""))
+        case "size":
+            factor = 10 if match["zu"].casefold().startswith("c") else 1
+            return Amount("size", start, end, (float(match["z1"]) * factor, float(match["z2"]) * factor), "mm")
+        case "trials":
+            numbers = tuple(float(each) for each in re.findall(_N, match["t"]))
+            return Amount("trials", start, end, numbers, _unit(match["u1"]))
+        case "listed":
+            numbers = tuple(float(each) for each in re.findall(_N, match["l"]))
+            return Amount("trials", start, end, numbers, _unit(match["u2"]))
+        case "pair":
+            return Amount("pair", start, end, grade=match["p1"], other=match["p2"])
+        case "arc":
+            return Amount("arc", start, end, (float(match["a1"]), float(match["a2"])), _unit(match["u3"]))
+        case "amount":
+            comparator = (match["c"] or "").casefold()
+            comparator = _COMPARATORS.get(comparator, comparator)
+            return Amount("amount", start, end, (_number(match["n"]),), _unit(match["u4"]), comparator)
+        case "signed":
+            grade = match["k1"] or match["k2"] or match["k3"] or match["k4"]
+            sign = match["ks"] or match["kt"] or _sign(match["kw"]) or ("+" if match["k4"] else "")
+            return Amount("signed", start, end, (float(grade),), grade=grade + sign)
+        case _:
+            comparator = (match["bc"] or "").casefold()
+            return Amount("bare", start, end, (float(match["b"]),), "", _COMPARATORS.get(comparator, comparator))
+
+
+def amounts(text: str, start: int, end: int) -> Iterator[Amount]:
+    """The numbers in `text[start:end]`, left to right, the longest reading first."""
+    if not any(character.isdigit() for character in text[start:end]) and "second" not in text[start:end]:
+        return
+    worded = _WORDED.search(text, start, end)
+    if worded:
+        comparator = _COMPARATORS[worded[1].casefold()]
+        yield Amount("amount", worded.start(), worded.end(), (float(_SECONDS[worded[2].casefold()]),), "s", comparator)
+    for match in _VALUE.finditer(text, start, end):
+        if match["beyond"] is None and (not worded or match.end() <= worded.start() or match.start() >= worded.end()):
+            yield _read(match)

@@ -1,0 +1,241 @@
+"""Every phrase the reader knows, made from the catalogue and from the words of the note, with what it may mean."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
+
+from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import Item, ValueKind
+from letterkit.catalogue.traps import Traps
+from letterkit.reading.phrases import Builder, Entry, StateWord, Term
+from letterkit.reading.placenames import Piece, pieces
+from letterkit.reading.words import Words
+
+_ADJECTIVES = re.compile(
+    r"(tender|swollen|red|warm|hot|cold|cool|numb|boggy|puffy|wasted|atrophic|painful|erythematous|deformed|sore|stiff"
+    r"|bruised|cyanosed|tremulous|pulsatile|locks|clicks|catches|hypersensitive|insensate|sweaty|clammy|doughy)$"
+)
+_ENDINGS = (" test", " sign", "'s test", "'s sign", " manoeuvre")
+
+
+@dataclass(frozen=True, slots=True)
+class Vocabulary:
+    """Phrases (lower-case tokens joined by one space) with their meanings, and the words they are made of."""
+
+    phrases: Mapping[str, Entry]
+    clinical: frozenset[str]  # single words of the catalogue's terms
+    correctable: tuple[str, ...]  # words a misspelling may be corrected into
+    plain: frozenset[str]  # everyday words, never corrected
+    by_initial: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # the correctable words by first letter
+
+
+def _plural(phrase: str) -> str | None:
+    last = phrase.rsplit(" ", 1)[-1]
+    if not last.isalpha() or last.endswith("s") or len(last) < 3:  # noqa: PLR2004 - 'MC', 'PP' take no plural
+        return None
+    return f"{phrase}s" if not last.endswith("y") else f"{phrase[:-1]}ies"
+
+
+def _names(item: Item) -> Iterator[str]:
+    wording = item.doctor
+    for name in (item.name, item.us_name, *item.synonyms, wording.noun, wording.plural, wording.subject):
+        if name:
+            yield name.removeprefix("the ")
+
+
+def _implied(item: Item, phrase: str, catalogue: Catalogue) -> str:
+    """The state a name says by itself, such as 'compartments soft'."""
+    if item.scale is None or phrase.casefold() == item.name.casefold():
+        return ""
+    padded = f" {phrase.casefold()} "
+    for state in catalogue.scales[item.scale].states:
+        for word in (state.slug.replace("_", " "), *state.aliases):
+            if len(word) > 3 and f" {word.casefold()} " in padded:  # noqa: PLR2004 - not 'N' or 'no'
+                return state.slug
+    return ""
+
+
+def _families(catalogue: Catalogue) -> dict[str, tuple[str, ...]]:
+    """Nouns and subjects that several items share."""
+    shared: dict[str, list[str]] = {}
+    for item in catalogue.items.values():
+        noun = (item.doctor.noun or item.doctor.subject or "").removeprefix("the ")
+        shared.setdefault(noun, []).append(item.slug)
+    return {noun: tuple(slugs) for noun, slugs in shared.items() if len(slugs) > 1}
+
+
+def _add_items(builder: Builder, catalogue: Catalogue) -> None:
+    families = _families(catalogue)
+    rows = tuple({f" of the {name}" for row in catalogue.rows.values() for name in (row.name, row.plural)})
+    apart = {f"{word} of the {site.name}" for word in ("wasting", "atrophy") for site in catalogue.plain_sites.values()}
+    for item in catalogue.items.values():
+        for name in _names(item):
+            if (item.sites and name.endswith(rows)) or name in apart:
+                continue  # the words before and the place are read apart
+            members = families.get(name, (item.slug,))
+            if len(members) > 1:
+                members = (item.slug, *(slug for slug in members if slug != item.slug))
+            owner = catalogue.terms.get(name.casefold())
+            if owner and owner != item.slug:
+                builder.second(name, item.slug)
+                continue
+            known = {word.casefold() for word in (item.name, item.us_name or "", *item.synonyms)}
+            spoken = name.casefold() not in known | {_plural(word) for word in known} | {f"{word}es" for word in known}
+            plural_words = name.casefold() == (item.doctor.plural or "").casefold()
+            term = Term(
+                members, _implied(item, name, catalogue), bool(_ADJECTIVES.search(name)), plural=plural_words,
+                strict=spoken and bool(item.sites) and item.doctor.place.value != "side",
+                head=name.rsplit(" ", 1)[-1].casefold(),
+                site=item.sites[0] if len(item.sites) == 1 and item.scale == "sensation" and not spoken else "",
+            )  # fmt: skip
+            builder.add(name, term=term)
+            for form in _forms(name, item):
+                builder.add(form, term=replace(term, adjective=bool(_ADJECTIVES.search(form))))
+            if (several := _plural(name)) and item.value is not ValueKind.TEXT:
+                builder.add(several, term=replace(term, plural=True))
+        for name in item.ambiguous:
+            builder.add(name, ambiguous=f"{name} has more than one meaning")
+
+
+def _forms(name: str, item: Item) -> Iterator[str]:
+    """Other usual orders and endings of a name."""
+    if item.value is ValueKind.TEST:
+        for ending in _ENDINGS:
+            if name.endswith(ending):
+                base = name[: -len(ending)] + ("'s" if ending.startswith("'s") else "")
+                yield from (f"{base} test", f"{base} sign", f"{base} maneuver", f"{base} manoeuvre", f"{base} signs")
+                yield from (f"{base} tests", f"{base} testing")
+                if base.endswith("'s"):
+                    yield base
+    elif name.endswith(" wasting"):
+        base = name.removesuffix(" wasting")
+        yield from (f"{base} wasted", f"wasted {base}", f"{base} atrophy")
+    elif name.endswith(" tenderness"):
+        base = name.removesuffix(" tenderness")
+        yield from (f"{base} tender", f"tender {base}")
+    elif name.endswith(" power") and item.value is ValueKind.MRC:
+        base = name.removesuffix(" power")
+        yield from (f"{base} strength", f"{base} weakness")
+
+
+def _add_senses(builder: Builder, words: Words, catalogue: Catalogue) -> None:
+    families = _families(catalogue)
+    for sense in words.senses:
+        for phrase in sense.words:
+            items = families.get("sensation", sense.items) if sense.items == ("light_touch",) else sense.items
+            ordered = (*sense.items, *(slug for slug in items if slug not in sense.items))
+            exact = [form for form in sense.exact if form.casefold() == phrase]
+            term = Term(
+                ordered, sense.state, bool(_ADJECTIVES.search(phrase)), every=sense.every, look=sense.look,
+                head=phrase.rsplit(" ", 1)[-1],
+            )  # fmt: skip
+            builder.force(phrase, term, exact)
+    for family in words.families:
+        noun = family.get("of", family["noun"])
+        members = families.get(noun, ())
+        default = catalogue.terms.get(noun, members[0])
+        ordered = (default, *(slug for slug in members if slug != default)) if default in members else members
+        if noun == "sensation":
+            ordered = ("light_touch", *(slug for slug in members if slug != "light_touch"))
+        for phrase in family["words"]:
+            head = phrase.rsplit(" ", 1)[-1]
+            builder.force(phrase, Term(ordered, family.get("state", ""), bool(_ADJECTIVES.search(phrase)), head=head))
+    for loose in words.loose:
+        for phrase in loose["words"]:
+            plural = phrase.endswith("s") and not phrase.endswith("ss")
+            term = Term(
+                tuple(loose["items"]), loose.get("state", ""), near=tuple(loose.get("near", ())),
+                look=loose.get("look", ""), plural=plural,
+                adjective=bool(_ADJECTIVES.search(phrase)), head=phrase.rsplit(" ", 1)[-1], site=loose.get("at", ""),
+                beside=tuple(loose.get("beside", ())),
+            )  # fmt: skip
+            builder.force(phrase, term)
+    for pain in words.pains:
+        for phrase in pain["words"]:
+            builder.force(phrase, Term((pain["item"],), pain=True, adjective=phrase == "painful", head=phrase))
+
+
+def _add_states(builder: Builder, words: Words, catalogue: Catalogue) -> None:
+    for scale in catalogue.scales.values():
+        for state in scale.states:
+            for phrase in (state.slug.replace("_", " "), state.doctor, *state.aliases):
+                if (
+                    len(phrase) > 1
+                    and not phrase[0].isdigit()
+                    and phrase not in {"one", "two"}
+                    and not phrase.startswith("no ")
+                ):
+                    builder.add(phrase, state=StateWord(scales={scale.slug: state.slug}))
+    for item in catalogue.items.values():
+        for slug, phrase in item.doctor.states.items():
+            if item.scale:
+                builder.add(phrase, state=StateWord(items={item.slug: slug}))
+        for kind in ("positive", "negative", "equivocal"):
+            if phrase := getattr(item.doctor, kind):
+                builder.add(phrase.removeprefix("was ").removeprefix("were "), state=StateWord(items={item.slug: kind}))
+    for name, phrases in words.states.items():
+        for phrase in phrases:
+            builder.add(phrase, state=StateWord((name,)))
+
+
+def _add_cues(builder: Builder, words: Words, traps: Traps) -> None:
+    """Function words, words of time and person, statements that cover much, and short forms never read."""
+    for name, phrases in words.lists.items():
+        for phrase in phrases:
+            builder.add(phrase, cue=name)
+    for name, phrases in words.currency.items():
+        for phrase in phrases:
+            builder.add(phrase, cue=f"say:{name}")
+    for statement in traps.statements:
+        for phrase in statement.terms:
+            if statement.asserts.startswith("normal, for"):
+                builder.add(phrase, cue="global:heading")
+            elif statement.asserts.startswith("perfusion, gross"):
+                builder.add(phrase, cue="global:neurovascular")
+    for trap in traps.traps:
+        if trap.action == "unread":
+            builder.add(trap.term, ambiguous=trap.question())
+    for phrase in words.lists["instrument"]:
+        if phrase in builder.entries:
+            builder.entries[phrase] = Entry(cues=("filler",))
+
+
+def _indexed(builder: Builder, words: Words, traps: Traps) -> Vocabulary:
+    """The vocabulary with its single words: clinical, everyday, and those a misspelling may be corrected into."""
+    plain = words.plain | {word for phrase in words.lists["filler"] for word in phrase.split()}
+    clinical = {
+        word
+        for phrase, entry in builder.entries.items()
+        if entry.term or entry.piece or entry.ambiguous
+        for word in phrase.split()
+        if len(word) > 3 and word.isalpha()  # noqa: PLR2004 - short words are everyday words too
+    } - plain
+    protected = {form.casefold() for pair in traps.look_alikes for form in pair.terms}
+    correctable = tuple(sorted(word for word in clinical if len(word) > 6 and word not in protected))  # noqa: PLR2004
+    initials: dict[str, list[str]] = {}
+    for word in correctable:
+        initials.setdefault(word[0], []).append(word)
+    return Vocabulary(
+        builder.entries, frozenset(clinical), correctable, frozenset(plain),
+        {letter: tuple(members) for letter, members in initials.items()},
+    )  # fmt: skip
+
+
+@lru_cache(maxsize=4)
+def vocabulary(catalogue: Catalogue, traps: Traps, words: Words, language: str) -> Vocabulary:
+    """The vocabulary of one catalogue in one language: `en-GB` or `en-US`, which settles 'LF'."""
+    builder = Builder(((pair.british, pair.american) for pair in traps.spellings), words.abbreviations)
+    _add_items(builder, catalogue)
+    _add_senses(builder, words, catalogue)
+    _add_states(builder, words, catalogue)
+    for phrase, piece in pieces(catalogue, language):
+        builder.add(phrase, piece=piece)
+    for phrase in words.elsewhere:
+        builder.add(phrase, piece=Piece("elsewhere", ()))
+    for phrase in words.foreign:
+        builder.add(phrase, term=Term((), head=phrase.rsplit(" ", 1)[-1]))
+    _add_cues(builder, words, traps)
+    return _indexed(builder, words, traps)

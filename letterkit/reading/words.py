@@ -1,0 +1,86 @@
+"""The words of the note itself, from `data/words.toml`: function words, results, headings, senses."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from typing import Any
+
+from letterkit.errors import CatalogueError
+
+
+@dataclass(frozen=True, slots=True)
+class Sense:
+    """Words that name items and a state of them at once; `exact` holds forms of which only the capitals are read."""
+
+    words: tuple[str, ...]
+    items: tuple[str, ...]
+    state: str
+    every: bool = False
+    look: str = ""
+    exact: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Words:
+    """All of `words.toml`: lists by name, and the tables that tie words to items."""
+
+    lists: Mapping[str, tuple[str, ...]]  # "negator" -> its phrases
+    states: Mapping[str, tuple[str, ...]]  # "reduced" -> its phrases
+    sections: Mapping[str, str]  # heading -> history, plan, ...
+    stages: Mapping[str, str]  # heading -> stage
+    currency: Mapping[str, tuple[str, ...]]  # "history" -> its phrases
+    elsewhere: tuple[str, ...]
+    foreign: tuple[str, ...]  # tests of other parts of the body
+    senses: tuple[Sense, ...]
+    families: tuple[Mapping[str, Any], ...]
+    loose: tuple[Mapping[str, Any], ...]
+    pains: tuple[Mapping[str, Any], ...]
+    siblings: tuple[tuple[str, ...], ...]
+    placed: Mapping[str, Mapping[str, str]]  # item -> site -> the item that is meant there
+    rows: Mapping[str, str]  # item -> the row a digit stands for
+    reflexes: Mapping[str, str]  # power item -> the reflex of the same muscle
+    abbreviations: frozenset[str]
+    plain: frozenset[str]
+
+
+def _inverted(table: Mapping[str, list[str]]) -> dict[str, str]:
+    return {word: kind for kind, words in table.items() for word in words}
+
+
+@cache
+def words() -> Words:
+    """The words that ship with the package, loaded once a process. Raises `CatalogueError` for broken data."""
+    file = resources.files("letterkit.reading") / "data" / "words.toml"
+    try:
+        raw = tomllib.loads(file.read_text(encoding="utf-8"))
+        return Words(
+            lists={kind: tuple(phrases) for kind, phrases in raw["words"].items()},
+            states={kind: tuple(phrases) for kind, phrases in raw["states"].items()},
+            sections=_inverted(raw["sections"]),
+            stages=_inverted(raw["stages"]),
+            currency={kind: tuple(phrases) for kind, phrases in raw["currency"].items()},
+            elsewhere=tuple(raw["elsewhere"]["sites"]),
+            foreign=tuple(raw["elsewhere"]["terms"]),
+            senses=tuple(
+                Sense(
+                    tuple(entry["words"]), tuple(entry["items"]), entry["state"], entry.get("all", False),
+                    entry.get("look", ""), tuple(entry.get("exact", ())),
+                )
+                for entry in raw["sense"]
+            ),
+            families=tuple(raw["family"]),
+            loose=tuple(raw["loose"]),
+            pains=tuple(raw["pain"]),
+            siblings=tuple(tuple(entry["items"]) for entry in raw["sibling"]),
+            placed={entry["item"]: entry["at"] for entry in raw["placed"]},
+            rows=raw["rows"],
+            reflexes=raw["reflexes"],
+            abbreviations=frozenset(raw["abbreviations"]),
+            plain=frozenset(raw["plain"]["words"]),
+        )  # fmt: skip
+    except (OSError, KeyError, tomllib.TOMLDecodeError) as error:
+        raise CatalogueError(f"words.toml: not readable: {error!r}") from error

@@ -1,0 +1,199 @@
+"""Bulk runs behind the service: each in a folder of its own, drafted by a process of its own that outlives a worker.
+
+A run that was stopped by whatever is begun again by the same command and goes on where it was; so a worker that finds
+a run neither done nor at work starts it again.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import secrets
+import shutil
+import subprocess
+import sys
+import threading
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Literal, TypeAlias
+
+from sqlalchemy import Row
+from sqlalchemy.exc import OperationalError
+
+from letterkit.bulk import ledger
+from letterkit.bulk.files import hidden
+from letterkit.records.errors import NotStored
+from letterkit.service.keeper import ENDED as _ENDED
+from letterkit.service.keeper import SAID as _SAID
+from letterkit.service.keeper import held
+from letterkit.service.problems import Refusal
+
+SUFFIXES = (".csv", ".tsv", ".xlsx", ".ods", ".jsonl")
+_ASKED = "asked.json"
+_AT_ONCE = 2  # runs at work at the same time; the others wait
+_SAID_MOST = 4000
+
+
+State: TypeAlias = Literal["waiting", "reading", "drafting", "done", "failed"]
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a run was asked for."""
+
+    suffix: str
+    formats: tuple[str, ...]
+    readers: tuple[str, ...]
+    print_run: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """How far a run is; `said` is why it could not begin, or what it could not use."""
+
+    id: str
+    state: State
+    rows: int = 0
+    letters: int = 0
+    drafted: int = 0
+    queried: int = 0
+    refused: int = 0
+    waiting: int = 0
+    said: str = ""
+
+
+class Runs:
+    """The bulk runs of one folder."""
+
+    def __init__(self, folder: Path, letterhead: Path | None, templates: Path | None) -> None:
+        self._folder = folder
+        self._more = [
+            *(("--letterhead", str(letterhead.resolve())) if letterhead else ()),
+            *(("--template", str(templates.resolve())) if templates else ()),
+        ]
+        self._lock = threading.Lock()
+
+    def new(self) -> tuple[str, Path]:
+        """The id of a new run, and its folder, to put the sheet into; nothing is begun yet."""
+        run_id = secrets.token_hex(16)
+        folder = self._folder / run_id
+        folder.mkdir(parents=True, mode=0o700)
+        return run_id, folder
+
+    def drop(self, run_id: str) -> None:
+        """Removes a run that was never begun."""
+        shutil.rmtree(self._of(run_id), ignore_errors=True)
+
+    def _of(self, run_id: str) -> Path:
+        folder = self._folder / run_id
+        if not folder.is_dir():
+            raise NotStored(f"bulk run {run_id}: there is none")
+        return folder
+
+    def begin(self, run_id: str, asked: Asked) -> None:
+        """Begins a run whose sheet is in its folder; harmless where it was begun before."""
+        folder = self._of(run_id)
+        if not (folder / _ASKED).exists():
+            told = {
+                "suffix": asked.suffix,
+                "formats": asked.formats,
+                "readers": asked.readers,
+                "print": asked.print_run,
+            }
+            (folder / "aside").write_text(json.dumps(told), encoding="utf-8")
+            (folder / "aside").replace(folder / _ASKED)
+        self.see_to(run_id)
+
+    def see_to_all(self) -> None:
+        """Starts what is neither done nor at work, the oldest first, as far as there is room."""
+        found = [folder for folder in self._folder.glob("*") if (folder / _ASKED).exists()]
+        for folder in sorted(found, key=lambda each: each.stat().st_mtime):
+            self.see_to(folder.name)
+
+    def see_to(self, run_id: str) -> None:
+        """Starts a run that is neither done nor at work, if there is room."""
+        folder = self._of(run_id)
+        with self._lock:
+            if (folder / _ENDED).exists() or not (folder / _ASKED).exists() or self._at_work(folder):
+                return
+            busy = sum(self._at_work(other) for other in self._folder.glob("*") if not (other / _ENDED).exists())
+            if busy < _AT_ONCE:
+                self._start(folder)
+
+    def _at_work(self, folder: Path) -> bool:
+        """Whether a keeper has this run in hand."""
+        with held(folder) as free:
+            return not free
+
+    def _start(self, folder: Path) -> None:
+        asked = json.loads((folder / _ASKED).read_text(encoding="utf-8"))
+        command = [
+            sys.executable, "-m", "letterkit", "bulk", "run", f"sheet{asked['suffix']}", "--out", "letters",
+            "--format", ",".join(asked["formats"]), "--for", ",".join(asked["readers"]), "--quiet", *self._more,
+        ]  # fmt: skip
+        if asked["print"]:
+            command.append("--print-run")
+        # The keeper holds the lock, so that it ends with the run and not with this worker.
+        keeper = [sys.executable, "-m", "letterkit.service.keeper", str(folder), *command]
+        environment = {name: value for name, value in os.environ.items() if not name.startswith("LETTERKIT_")}
+        environment.pop("PROMETHEUS_MULTIPROC_DIR", None)
+        process = subprocess.Popen(  # noqa: S603 - our own program with arguments of ours
+            keeper, cwd=folder, env=environment, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL, start_new_session=True,
+        )  # fmt: skip
+        assert process.stdout is not None
+        process.stdout.readline()  # until the keeper has the lock
+        process.stdout.close()
+        threading.Thread(target=process.wait, daemon=True).start()
+
+    def progress(self, run_id: str) -> Progress:
+        """How far a run is. Raises NotStored."""
+        folder = self._of(run_id)
+        ended = (folder / _ENDED).read_text(encoding="utf-8") if (folder / _ENDED).exists() else None
+        if ended is None:
+            self.see_to(run_id)
+        found, counts = _ledger(folder / "letters")
+        if found is None:
+            return Progress(run_id, "waiting" if ended is None else "failed", said=self._said(folder))
+        state: State = found.state if ended is None or found.state == "done" else "failed"
+        return Progress(run_id, state, found.rows, found.tasks, **counts, said=found.stopped or "")
+
+    def _said(self, folder: Path) -> str:
+        said = folder / _SAID
+        return said.read_text(encoding="utf-8", errors="replace")[-_SAID_MOST:].strip() if said.exists() else ""
+
+    def results(self, run_id: str) -> Sequence[tuple[Path, str]]:
+        """The files of a run that is done, each with its name in the archive. Raises Refusal where it is not."""
+        progress = self.progress(run_id)
+        if progress.state != "done":
+            raise Refusal("not-done", f"The run is {progress.state}; its results come when it is done.")
+        letters = self._of(run_id) / "letters"
+        return [(path, path.name) for path in sorted(letters.iterdir()) if path.is_file()]
+
+
+def _ledger(letters: Path) -> tuple[Row[Any] | None, Mapping[str, int]]:
+    """The run's line in the ledger of its folder with its counts; None where it has not come so far."""
+    if not (hidden(letters) / "bulk.sqlite").is_file():
+        return None, {}
+    url = ledger.embedded_url(letters)
+    try:
+        with ledger.reading(url) as connection:
+            place = ledger.find_folder(connection, str(letters.resolve()))
+            found = ledger.latest(connection, place) if place is not None else None
+            return found, ledger.counts(connection, found.id) if found is not None else {}
+    except OperationalError:  # the file is there, its tables are not yet
+        return None, {}
+    finally:
+        ledger.engine(url).dispose()
+
+
+def as_json(progress: Progress) -> dict[str, Any]:
+    """How far a run is, for the wire."""
+    base = f"/v1/bulk-runs/{progress.id}"
+    return {
+        "id": progress.id, "state": progress.state, "rows": progress.rows, "letters": progress.letters,
+        "drafted": progress.drafted, "queried": progress.queried, "refused": progress.refused,
+        "waiting": progress.waiting, "said": progress.said,
+        "links": {"self": base, "events": f"{base}/events", "results": f"{base}/results"},
+    }  # fmt: skip
