@@ -81,7 +81,7 @@ def test_a_clinics_single_template_serves_every_kind(tmp_path):
     (tmp_path / "letters" / "clinic.j2").write_text('# Our letter\n{% include "blocks/examination.j2" %}\n')
     for kind in KINDS:
         assert _title(draft(_record(letter=kind), templates=tmp_path).letter) == "Our letter"
-    (tmp_path / "letters" / "discharge.j2").write_text("# Our discharge\n")
+    (tmp_path / "letters" / "discharge.j2").write_text('# Our discharge\n{% include "blocks/examination.j2" %}\n')
     assert _title(draft(_record(letter="discharge"), templates=tmp_path).letter) == "Our discharge"
     assert _title(draft(_record(letter="new"), templates=tmp_path).letter) == "Our letter"
 

@@ -8,7 +8,7 @@ import pytest
 from made_records import DAY, found, record
 
 from letterkit import draft
-from letterkit.errors import LetterheadError
+from letterkit.errors import LetterheadError, LetterWithheld
 from letterkit.letter.model import BulletList, Heading, Paragraph, Title
 
 NAME = "letters/clinic.j2"
@@ -111,8 +111,11 @@ def test_includes_that_double_at_every_step_end_at_once(folder):
 
 
 def test_a_line_becomes_what_its_mark_says(folder):
-    text = "# Title\n\n## Section\n### Sub-section\nOne {{ salutation }} two.\n- first\n- second\n@note A note.\n"
-    blocks = letter(folder(**{NAME: text})).letter.blocks
+    text = (
+        "# Title\n\n## Section\n### Sub-section\nOne {{ salutation }} two.\n- first\n- second\n@note A note.\n"
+        "{{ findings.positive }}\n"
+    )
+    blocks = letter(folder(**{NAME: text})).letter.blocks[:-1]
     assert [type(block) for block in blocks] == [Title, Heading, Heading, Paragraph, BulletList, Paragraph]
     assert [block.level for block in blocks if isinstance(block, Heading)] == [1, 2]
     assert blocks[5].role == "note"
@@ -121,8 +124,13 @@ def test_a_line_becomes_what_its_mark_says(folder):
 
 
 def test_entries_of_a_list_that_were_not_recorded_leave_no_list(folder):
-    text = "# T\n{% for each in diagnoses %}\n- {{ each }}\n{% endfor %}\nEnd.\n"
+    text = "# T\n{% for each in diagnoses %}\n- {{ each }}\n{% endfor %}\n{{ findings.positive }}\n"
     assert [type(block) for block in letter(folder(**{NAME: text})).letter.blocks] == [Title, Paragraph]
+
+
+def test_a_template_that_leaves_a_finding_out_gives_no_letter(folder):
+    with pytest.raises(LetterWithheld, match="thenar_wasting"):
+        letter(folder(**{NAME: "# T\nNothing was found.\n"}))
 
 
 def test_a_sentence_keeps_its_facts_through_a_template(folder):

@@ -81,7 +81,7 @@ PRESENCE = {
         "There was a Dupuytren's nodule and a Dupuytren's cord in the right palm.",
     ),
     "equivocal on both sides": ([both("scar", "?", site="palm")], "There were possible scars on both palms."),
-    "a count and a length": ([found("scar", site="palm", count=12, lengthCm=2)], "There were 12 scars measuring 2 cm on the right palm."),
+    "a count and a length": ([found("scar", site="palm", count=12, lengthCm=2)], "There were 12 scars on the right palm (2 cm)."),
     "a count on both sides is of each": (
         [both("scar", site="palm", count=3)], "There were scars on both palms (three each).",
     ),
