@@ -205,17 +205,21 @@ def _plain_phrases(sites: Where, catalogue: Catalogue, *, negated: bool) -> list
 
 
 def site_phrases(sites: Where, catalogue: Catalogue, *, negated: bool = False) -> list[str]:
-    """Noun phrases that together name every place once, plain sites first, then rows in the order of the trade."""
-    phrases = _plain_phrases(sites, catalogue, negated=negated)
+    """Noun phrases that together name every place once: plain sites, digits, joints of digits, whole rows."""
     rows = dict.fromkeys(site.row for site in (*sites.right, *sites.left, *sites.none) if site.row)
     alike: dict[tuple[bool, _Held], list[Row]] = {}
     for row in rows:
         alike.setdefault((row == "digit", _held(row, sites)), []).append(catalogue.rows[row])
-    # Whole digits come first: after a joint, "of the ring finger" would be read as where the joint is. Then the rows
-    # that are held most widely: "any joint of the right hand" before single ones.
-    for (_, held), members in sorted(alike.items(), key=lambda pair: (not pair[0][0], -pair[0][1].count)):
-        phrases += _rows_phrases(members, held, catalogue, negated=negated)
-    return phrases
+    # A row held at every digit of a hand closes: between lists, "any joint of the right hand" would be read as part of
+    # its neighbours. Whole digits come before joints: after a joint, "of the ring finger" says where the joint is.
+    whole: list[str] = []
+    digits: list[str] = []
+    others: list[str] = []
+    for (own, held), members in sorted(alike.items(), key=lambda pair: -pair[0][1].count):
+        for phrase in _rows_phrases(members, held, catalogue, negated=negated):
+            kind = whole if phrase.startswith(("any ", "all ")) else digits if own else others
+            kind.append(phrase)
+    return _plain_phrases(sites, catalogue, negated=negated) + digits + others + whole
 
 
 def site_phrase(sites: Where, preposition: str, catalogue: Catalogue, *, negated: bool = False) -> str:
