@@ -28,7 +28,7 @@ _REFERENCE = (
     "For orientation, on other text: NegEx (Chapman 2001, J Biomed Inform 34:301) told negated findings in 1,000 "
     "sentences of discharge summaries with sensitivity 77.8 %, positive predictive value 84.5 % and specificity 94.5 %."
 )
-_SIDE_NAMES = {None: "unspecified"}
+_SIDE_NAMES: dict[str | None, str] = {None: "unspecified"}
 
 
 def corpus_folder() -> Path | None:
@@ -81,7 +81,7 @@ def labelled(reading: Reading, concepts: dict[str, Any], *, certain_only: bool =
             state = {"measured": "value", "equivocal": "present"}.get(finding.state, finding.state)
         if str(finding.qualifiers.get("note", "")) in {"grade 1", "grade 1+", "grade 3", "grade 3+"}:
             state = "value"  # a grade that the text does not judge
-        value = str(finding.qualifiers.get("note") or finding.value or "")
+        value = _value_text(finding, item.value)
         places = _label_sites(finding) or [finding.words or concepts["site"].get(finding.item, "")]
         if finding.item == "regional_examination":
             name = f"{places[0]} examination"
@@ -101,6 +101,18 @@ def labelled(reading: Reading, concepts: dict[str, Any], *, certain_only: bool =
                 "value": "",
                 "quote": reading.quote(stage),
             }
+
+
+def _value_text(finding: ReadFinding, kind: ValueKind) -> str:
+    """A value as the labels write it: a grade of power out of five, numbers without needless noughts."""
+    value = finding.value
+    if kind is ValueKind.MRC and finding.state == "graded" and value:
+        return f"{value}/5"
+    if note := finding.qualifiers.get("note"):
+        return str(note)
+    if isinstance(value, dict):
+        return " ".join(f"{each:g}" if isinstance(each, float) else str(each) for each in value.values())
+    return f"{value:g}" if isinstance(value, float) else str(value or "")
 
 
 def _label_sites(finding: ReadFinding) -> list[str]:

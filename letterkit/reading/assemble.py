@@ -115,7 +115,8 @@ class Assembler:
         named = places.places or (Place(),)
         if term.every:
             for slug in term.items:
-                single = replace(term, items=(slug,), every=False)
+                look = "" if slug == term.items[0] else term.look  # what the words say first is not doubted
+                single = replace(term, items=(slug,), every=False, look=look)
                 copy = Mark("term", mark.start, mark.end, term=single, text=mark.text)
                 yield from self._findings(copy, statement, places, predication, around, start, end)
             return

@@ -12,16 +12,43 @@ from letterkit.reading.places import Place, Places
 from letterkit.reading.segments import Segment
 
 _FROM_HISTORY = "the side is that of the history"
+_BOTH_BEFORE = "both sides are those of the sentence before"
 _THE_ONLY_ONE = "the side is the only one that the note names"
+_WHOLE = frozenset(
+    {
+        "upper_limb_reflexes",
+        "biceps_reflex",
+        "triceps_reflex",
+        "supinator_reflex",
+        "upper_limb_strength",
+        "muscle_tone",
+        "muscle_bulk",
+        "coordination",
+        "finger_nose_test",
+        "rapid_alternating_movements",
+        "dysmetria",
+        "pronator_drift",
+        "dysdiadochokinesia",
+        "light_touch",
+        "vibration_sense",
+        "joint_position_sense",
+        "pinprick_sensation",
+        "tremor",
+        "temperature_sensation",
+        "clubbing",
+        "cyanosis",
+        "neurological_status",
+        "involuntary_movement",
+        "fasciculation",
+    }
+)  # what is examined of the whole person as a rule
 _ELSEWHERE = Places((), (), elsewhere=True)
 
 
 def _names_a_part(marks: Sequence[Mark]) -> bool:
     """Whether a sentence is about one part of the hand or arm, and not about the person or a whole limb."""
     pieces = [mark.piece for mark in marks if mark.piece is not None and mark.kind == "piece"]
-    return any(
-        piece.kind != "elsewhere" and not piece.plural and "upper_limb" not in piece.slugs for piece in pieces
-    )
+    return any(piece.kind != "elsewhere" and not piece.plural and "upper_limb" not in piece.slugs for piece in pieces)
 
 
 def _sided(places: Places, side: str | None, *looks: str) -> Places:
@@ -51,6 +78,8 @@ class Carried:
             sited = self.base is not None and self.base.has_site
             return _sided(self.base, segment.side) if sited and self.base else Places((Place(segment.side),))
         around = self.here or self.base
+        if around is not None and around is not self.base and self._is_of_the_person(marks):
+            around = self.base
         if around is not None and around.elsewhere and any(mark.text == "distally" for mark in marks):
             around = Places(around.places, around.look)
         nervous = setting.staged and setting.stage is Stage.NEUROVASCULAR  # under 'Sensory:' the whole body is told of
@@ -61,10 +90,15 @@ class Carried:
         if offered and around is None:
             return Places((Place(offered),), (why,))
         if offered and around is not None and not around.elsewhere and not any(each.side for each in around.places):
-            return (
-                _sided(around, offered, why) if around.places else Places((Place(offered),), (why,))
-            )
+            return _sided(around, offered, why) if around.places else Places((Place(offered),), (why,))
         return around
+
+    def _is_of_the_person(self, marks: Sequence[Mark]) -> bool:
+        """'There is no clonus or drift': a sentence of its own about the whole person, after one about one side."""
+        if self.base is not None and any(each.side for each in self.base.places):
+            return False
+        terms = [mark.term for mark in marks if mark.kind == "term" and mark.term is not None]
+        return bool(terms) and all(set(term.items[:1]) <= _WHOLE for term in terms)
 
     def kept(self, line: int) -> Carried:
         """What still holds under the heading of the next stage: the place that heads the examination."""
@@ -79,9 +113,7 @@ class Carried:
         elif named is not None:
             self.base = named
         behind = self.here or self.base
-        if here is None or not (here.places or here.elsewhere):
-            self.here = behind
-        elif here.elsewhere and self.limbs:
+        if here is None or not (here.places or here.elsewhere) or (here.elsewhere and self.limbs):
             self.here = behind
         elif here.elsewhere:
             self.here = Places((Place(behind.side),), here.look, elsewhere=True) if behind and behind.side else here
@@ -101,6 +133,8 @@ class Carried:
         sides = {each.side for each in here.places}
         if sides == {None} and behind is not None and behind.side:
             here = _sided(here, behind.side)
+        elif sides == {"both"} and here.has_site and not here.elsewhere:
+            here = Places(here.places, (*here.look, _BOTH_BEFORE))
         elif sides == {"both"} or len(sides) > 1:
             sites = tuple(Place(None, each.site, each.row) for each in here.places if each.site or each.row)
             here = Places(tuple(dict.fromkeys(sites)), here.look)

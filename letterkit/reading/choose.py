@@ -208,7 +208,11 @@ class Chooser:
     def _sense(self, item: Item, term: Term, said: Sequence[Said], *, negated: bool, maybe: bool) -> Outcome | None:
         """A term that says its state at once, with or without a negation."""
         classes = {name for each in said if each.mark and each.mark.state for name in each.mark.state.classes}
-        turned = any(each.negated for each in said)
+        turned = any(
+            each.negated and each.mark is not None and each.mark.state is not None
+            and bool(each.mark.state.classes or item.scale in each.mark.state.scales)
+            for each in said
+        )  # fmt: skip
         values = item.value is ValueKind.PRESENCE
         looks = ("uncertain in the note",) if maybe else ()
         denied = bool(classes & {"negative", "absent"}) or (turned and bool(classes & {"present", "positive"}))

@@ -51,7 +51,7 @@ class TermReading(ResultReading):
             now.terms[-1] = Mark("term", now.terms[-1].start, mark.end, term=tested, text=mark.text)
             self.pain = None
         elif self.pain is not None and self._moves(mark) and self.pain in now.terms and not (
-            now.tail or self.pending.said or self.broken
+            now.tail or self.pending.said
         ) and (
             self.joiner or now.terms[-1] is self.pain
         ):  # fmt: skip

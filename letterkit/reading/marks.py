@@ -97,13 +97,14 @@ def _mark(entry: Entry, start: int, end: int, raw: str, lower: str) -> Mark | No
     if lower in _NEEDS_CAPITALS and not raw[0].isupper():
         cues = tuple(cue for cue in cues if cue not in _SIDE_CUES)
     mark = Mark("", start, end, text=lower, word=lower, cues=cues)
-    mark.says = tuple(cue[4:] for cue in cues if cue.startswith("say:"))
-    mark.statement = next((cue[7:] for cue in cues if cue.startswith("global:")), "")
-    mark.hints = tuple(cue[5:] for cue in cues if cue.startswith("hint_"))
+    if cues:
+        mark.says = tuple(cue[4:] for cue in cues if cue.startswith("say:"))
+        mark.statement = next((cue[7:] for cue in cues if cue.startswith("global:")), "")
+        mark.hints = tuple(cue[5:] for cue in cues if cue.startswith("hint_"))
     mark.state = entry.state
     mark.piece = entry.piece
     mark.term = entry.term
-    main = next((cue for cue in _CUES if cue in cues), "")
+    main = next((cue for cue in _CUES if cue in cues), "") if cues else ""
     kind = _kind(mark, entry, main)
     if not kind:
         return None

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
 from letterkit.reading.placenames import Piece
 from letterkit.reading.tokens import split
+
+_PLAIN = re.compile(r"[a-z]{1,40}(?: [a-z]{1,40})*")  # its tokens are its words
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +57,10 @@ class Entry:
 
 def key(phrase: str) -> str:
     """The phrase as it is looked up."""
-    return " ".join(piece for piece in split(phrase.casefold()) if not piece.isspace())
+    folded = phrase.casefold()
+    if _PLAIN.fullmatch(folded):
+        return folded
+    return " ".join(piece for piece in split(folded) if not piece.isspace())
 
 
 class Builder:
@@ -63,6 +69,7 @@ class Builder:
     def __init__(self, spellings: Iterable[tuple[str, str]], abbreviations: frozenset[str]) -> None:
         self.entries: dict[str, Entry] = {}
         self._spellings = [pair for both in spellings for pair in (both, both[::-1])]
+        self._spelt = re.compile("|".join(re.escape(one) for one, _ in self._spellings) or r"(?!)")
         self._abbreviations = abbreviations
 
     def variants(self, phrase: str) -> Iterator[str]:
@@ -72,9 +79,11 @@ class Builder:
             forms.add(phrase.replace(" of the ", " of "))
         if "-" in phrase:
             forms.add(phrase.replace("-", " "))
-        for one, other in self._spellings:
-            if one in phrase.casefold():
-                forms |= {form.casefold().replace(one, other) for form in forms}
+        folded = phrase.casefold()
+        if self._spelt.search(folded):
+            for one, other in self._spellings:
+                if one in folded:
+                    forms |= {form.casefold().replace(one, other) for form in forms}
         for form in tuple(forms):
             if "'s" in form:
                 forms |= {form.replace("'s", "’s"), form.replace("'s", "s"), form.replace("'s", "")}
@@ -86,7 +95,11 @@ class Builder:
             name = key(form)
             if not name:
                 continue
-            entry = self.entries.get(name, Entry())
+            known = self.entries.get(name)
+            if known is None and not exact and name not in self._abbreviations:
+                self.entries[name] = self._fresh(meaning)
+                continue
+            entry = known or Entry()
             cue = meaning.get("cue")
             if isinstance(cue, str):
                 entry = replace(entry, cues=(*entry.cues, cue)) if cue not in entry.cues else entry
@@ -104,6 +117,14 @@ class Builder:
                 spelt = {form, *exact} - {form.casefold()}
                 entry = replace(entry, capitals=entry.capitals | {each.strip() for each in spelt})
             self.entries[name] = entry
+
+    @staticmethod
+    def _fresh(meaning: Mapping[str, object]) -> Entry:
+        cue = meaning.get("cue")
+        return Entry(
+            meaning.get("term"), meaning.get("piece"), meaning.get("state"),  # type: ignore[arg-type]  # by their names
+            (cue,) if isinstance(cue, str) else (), meaning.get("ambiguous", ""),  # type: ignore[arg-type]
+        )  # fmt: skip
 
     def second(self, phrase: str, slug: str) -> None:
         """Adds an item to the words of another, as what they mean at its own sites."""

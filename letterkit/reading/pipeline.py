@@ -26,12 +26,13 @@ if TYPE_CHECKING:
 SEGMENTS = "note_segments"
 TERMS = "note_terms"
 MARKS = "note_marks"
+TOKENIZER = "letterkit.note_tokenizer"
 _LONGEST_TEXT = 50_000_000  # characters
 
 
 def note_segments(doc: Doc) -> Doc:
     """Adds the segments of the note."""
-    doc.user_data["segments"] = segments(doc.text)
+    doc.user_data["segments"] = segments(doc.user_data["text"])
     return doc
 
 
@@ -46,18 +47,12 @@ class NoteTerms:
         self._vocab = nlp.vocab
         self.vocabulary: Vocabulary = vocabulary(catalogue(), traps(), words(), language)
         self._matcher = PhraseMatcher(nlp.vocab, attr="LOWER")
-        self._matcher.add("phrase", [Doc(nlp.vocab, words=phrase.split(" ")) for phrase in self.vocabulary.phrases])
+        known = nlp.vocab.strings
+        keys = [tuple(map(known.add, phrase.split(" "))) for phrase in self.vocabulary.phrases]
+        self._matcher.add("phrase", keys)  # type: ignore[arg-type]  # keys of words are taken as well as documents
 
     def __call__(self, doc: Doc) -> Doc:
-        pieces: list[str] = []
-        starts: list[int] = []
-        at = 0
-        for piece in split(doc.text):
-            if not piece.isspace():
-                pieces.append(piece)
-                starts.append(at)
-            at += len(piece)
-        ends = [start + len(piece) for start, piece in zip(starts, pieces, strict=True)]
+        pieces, starts, ends = doc.user_data["pieces"]
         tokens = Tokens(starts, ends, [piece.lower() for piece in pieces])
         spans: list[Span] = []
         if pieces:
@@ -96,7 +91,7 @@ class NoteMarks:
         self._terms = terms
 
     def __call__(self, doc: Doc) -> Doc:
-        text = doc.text
+        text = doc.user_data["text"]
         tokens, spans = doc.user_data["tokens"], doc.user_data["spans"]
         marks = []
         at = 0
@@ -116,6 +111,7 @@ class NoteMarks:
 def register() -> None:
     """Makes the components known to spaCy, once a process."""
     from spacy.language import Language  # noqa: PLC0415 - spaCy is heavy and only needed once a note is read
+    from spacy.util import registry  # noqa: PLC0415
 
     def make_segments(nlp: Language, name: str) -> Callable[[Doc], Doc]:  # noqa: ARG001 - spaCy's protocol
         return note_segments
@@ -128,6 +124,10 @@ def register() -> None:
         assert isinstance(terms, NoteTerms)
         return NoteMarks(terms)
 
+    def make_tokenizer() -> Callable[[Language], NoteTokenizer]:
+        return lambda nlp: NoteTokenizer(nlp.vocab)
+
+    registry.tokenizers(TOKENIZER, func=make_tokenizer)
     Language.factory(SEGMENTS, func=make_segments)
     Language.factory(TERMS, default_config={"language": "en-GB"}, func=make_terms)
     Language.factory(MARKS, func=make_marks)
@@ -137,10 +137,11 @@ def register() -> None:
 def pipeline(language: str) -> Language:
     """The pipeline for notes in one language, made once a process."""
     import spacy  # noqa: PLC0415 - heavy
+    from spacy.symbols import LOWER  # type: ignore[import-not-found]  # noqa: PLC0415
 
     register()
-    nlp = spacy.blank("en")
-    nlp.tokenizer = NoteTokenizer(nlp.vocab)
+    nlp = spacy.blank("en", config={"nlp": {"tokenizer": {"@tokenizers": TOKENIZER}}})
+    nlp.vocab.lex_attr_getters = {LOWER: str.lower}  # type: ignore[attr-defined]  # of a word only its small letters are ever asked for
     nlp.max_length = _LONGEST_TEXT
     nlp.add_pipe(SEGMENTS)
     nlp.add_pipe(TERMS, config={"language": language})

@@ -152,7 +152,10 @@ def _halves(by_order: dict[int, str]) -> Iterator[tuple[str, Piece]]:
     ):
         for count in counts:
             for noun in ("digits", "fingers"):
-                yield f"{head} {count} {noun}", Piece("digits", tuple(by_order[each] for each in orders), None, look=look)
+                yield (
+                    f"{head} {count} {noun}",
+                    Piece("digits", tuple(by_order[each] for each in orders), None, look=look),
+                )
 
 
 def pieces(catalogue: Catalogue, language: str) -> Iterator[tuple[str, Piece]]:

@@ -66,7 +66,11 @@ class Predication:
     def pains_on_nothing(self) -> bool:
         """Whether 'pain on' stands without the movement that it is on."""
         words = [mark.text for mark in self.terms if mark.term is not None and mark.term.pain]
-        return bool(words) and not self.motions and words[0].endswith((" on", " with", " upon", " during", " of", "painful"))
+        return (
+            bool(words)
+            and not self.motions
+            and words[0].endswith((" on", " with", " upon", " during", " of", "painful"))
+        )
 
 
 def term_is_adjective(mark: Mark) -> bool:

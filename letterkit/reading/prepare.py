@@ -127,6 +127,12 @@ class Preparer:
                 )
         return False
 
+    @staticmethod
+    def _after_members(marks: Sequence[Mark], index: int) -> int:
+        """Where the members before a head end: 'radial and dorsalis pedis pulses' has one that is not of the hand."""
+        foot = marks[index - 1].piece if index else None
+        return index - 1 if foot is not None and foot.kind == "elsewhere" else index
+
     def _shared_heads(self, marks: list[Mark]) -> list[Mark]:
         """'thenar or hypothenar wasting': the head of the last member is that of the members before it."""
         for index, mark in enumerate(marks):
@@ -135,10 +141,7 @@ class Preparer:
             if mark.kind != "term" or mark.term is None:
                 continue
             head = mark.text.rsplit(" ", 1)[-1]
-            at = index
-            foot = marks[index - 1].piece if index else None
-            if foot is not None and foot.kind == "elsewhere":
-                at -= 1  # 'radial and dorsalis pedis pulses'
+            at = self._after_members(marks, index)
             while at >= 2 and marks[at - 1].kind == "joiner" and marks[at - 1].text != "with":  # noqa: PLR2004 - a joiner and a member
                 if marks[at - 2].kind == "joiner" and at >= 3:  # noqa: PLR2004 - ', and'
                     at -= 1

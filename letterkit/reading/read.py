@@ -27,6 +27,7 @@ _WHY = {
     "later": "another occasion", "earlier": "an earlier examination",
 }  # fmt: skip
 _LIMBS = frozenset({"extremities", "extremity", "ext", "limbs", "all extremities"})
+_CALM = frozenset({"normal", "unremarkable", "within normal limits", "wnl"})
 _JOINTS = frozenset({"wrist", "wrists", "elbow", "elbows"})
 _MENTIONS = frozenset({"term", "ambiguous"})
 
@@ -109,7 +110,7 @@ class NoteReader:
         cover.leftovers(current, used, segment.label if setting.label_known else segment.start)
         label = [mark for mark in current if mark.end <= segment.label]
         if not setting.elsewhere and not segment.side:
-            carried.after(label, here, places_of(label, self._catalogue))
+            carried.after(label, here, places_of(label, self._catalogue) if label else None)
             self._place_alone([mark for mark in current if mark.start >= segment.label], carried)
 
     def _place_alone(self, current: Sequence[Mark], carried: Carried) -> None:
@@ -151,7 +152,7 @@ class NoteReader:
             return []
         if any(mark.amount is not None and mark.amount.kind == "arc" for mark in current):
             name = "range of movement"
-        elif any(mark.statement == "heading" for mark in current) and all(
+        elif any(mark.statement == "heading" or mark.text in _CALM for mark in current) and all(
             mark.kind in {"piece", "side", "state", "filler", "joiner", "statement"} for mark in current
         ):  # fmt: skip
             name = "overall examination"

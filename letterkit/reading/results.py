@@ -22,7 +22,9 @@ class ResultReading(SentenceState):
             self.now = None  # '4/5 deltoid, 5/5 otherwise': of what is not said
             return
         if self._goes_before(index):
-            if negated:
+            if negated and mark.state is not None and not mark.state.classes:
+                said.negated = False  # 'no pain or swelling': a word of quality leaves the negation to what follows
+            elif negated:
                 self.pending.negator = None
             said.before = True
             self.pending.said.append(said)
@@ -99,15 +101,13 @@ class ResultReading(SentenceState):
         )
 
     def _is_of_a_function(self, index: int, now: Predication) -> bool:
-        """'swelling, limited and weak movement': a result that no finding takes, in a list that goes on to a function."""
+        """'swelling, limited and weak movement': a result no finding takes, in a list that goes on to a function."""
         state = self.marks[index].state
         if state is None or self.joiner != "comma" or not self._is_presence(now) or not state.classes:
             return False
         if not set(state.classes) <= {"reduced", "full", "stable"}:
             return False
-        return any(
-            each.kind == "term" and not self._is_finding(each) for each in self.marks[index + 1 : index + 5]
-        )
+        return any(each.kind == "term" and not self._is_finding(each) for each in self.marks[index + 1 : index + 5])
 
     def _directly(self, index: int, term: Mark) -> bool:
         """Whether only words of place stand between a result and a term: '4/5 left deltoid'."""

@@ -256,7 +256,7 @@ class _Reader:
                     known = [*known, "ip_thumb"]
                 yield from (Place(side, slug) for slug in known)
                 if not known:
-                    yield Place(side, None, row)
+                    yield Place(side or ("both" if both else None), None, row)
             if not phrase.rows:
                 yield from (Place(side, digit) for digit in phrase.digits)
             yield from (Place(side, site, plural=phrase.plural) for site in phrase.sites)

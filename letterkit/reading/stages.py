@@ -62,10 +62,16 @@ class StageReader:
         """Whole stages, normal by exception or not examined. True where the sentence says nothing else."""
         body = text[segment.start : segment.end]
         folded = body.casefold()
+        otherwise = any(phrase in folded for phrase in _OTHERWISE)
+        whole = otherwise or any(
+            mark.kind in {"unexamined", "declined"} or mark.statement == "neurovascular" for mark in current
+        )
+        if not whole and any(mark.kind == "term" and mark.start >= segment.label for mark in current):
+            return False
         side = sides_of((places_of(current, self._catalogue) or Places()).side) or (
             sides_of(around.side) if around else None
         )
-        if any(phrase in folded for phrase in _OTHERWISE):
+        if otherwise:
             stages = self._named_stages(folded, setting)
             if stages:
                 for stage in stages:

@@ -35,15 +35,30 @@ class NoteTokenizer:
         self.vocab = vocab
 
     def __call__(self, text: str) -> Doc:
-        """The document of `text`; a single space after a word is its trailing space, other white space a token."""
+        """The document of `text`; a single space after a word is its trailing space, other white space a token.
+
+        `user_data` keeps the text and, under `pieces`, the tokens that are no white space with their first and last
+        characters: to put a document's text together again costs as much as to read it.
+        """
         from spacy.tokens import Doc  # noqa: PLC0415 - spaCy is heavy and only needed once a note is read
 
         words: list[str] = []
         spaces: list[bool] = []
+        pieces: list[str] = []
+        starts: list[int] = []
+        ends: list[int] = []
+        at = 0
         for piece in split(text):
-            if piece == " " and words and not spaces[-1] and not words[-1].isspace():
+            end = at + len(piece)
+            if not piece.isspace():
+                pieces.append(piece)
+                starts.append(at)
+                ends.append(end)
+            elif piece == " " and words and not spaces[-1] and not words[-1].isspace():
                 spaces[-1] = True
-            else:
-                words.append(piece)
-                spaces.append(False)
-        return Doc(self.vocab, words=words, spaces=spaces)
+                at = end
+                continue
+            words.append(piece)
+            spaces.append(False)
+            at = end
+        return Doc(self.vocab, words=words, spaces=spaces, user_data={"text": text, "pieces": (pieces, starts, ends)})

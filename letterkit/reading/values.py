@@ -55,6 +55,7 @@ _PATTERNS = (
     ("bare", rf"(?:(?P<bc>{_BOUND})\s?)?(?<![\w.])(?P<b>{_N})(?![\w.]*\d)"),
 )
 _VALUE = re.compile("|".join(f"(?P<{name}>{pattern})" for name, pattern in _PATTERNS), re.IGNORECASE)
+_DIGIT = re.compile(r"\d")
 _SECONDS = {"one": 1, "two": 2, "three": 3, "four": 4, "five": 5}
 _WORDED = re.compile(r"\b(less than|under|more than|over)\s(one|two|three|four|five)\sseconds?", re.IGNORECASE)
 _UNITS = {"d": "deg", "°": "deg", "k": "kg", "l": "lb", "p": "lb", "m": "mm", "c": "cm", "s": "s", "%": "%", "g": "g"}
@@ -134,7 +135,7 @@ def _read(match: re.Match[str]) -> Amount:
 
 def amounts(text: str, start: int, end: int) -> Iterator[Amount]:
     """The numbers in `text[start:end]`, left to right, the longest reading first."""
-    if not any(character.isdigit() for character in text[start:end]) and "second" not in text[start:end]:
+    if not _DIGIT.search(text, start, end) and text.find("second", start, end) < 0:
         return
     worded = _WORDED.search(text, start, end)
     if worded:

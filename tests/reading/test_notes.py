@@ -51,7 +51,10 @@ CASES = [
     ("Elson's test not performed on the right ring finger.", ["unexamined elson_test right ring"]),
     ("Denies tingling, has pain at night.", []),
     ("The right hand is free of swelling.", ["swelling right hand absent"]),
-    ("Pain free range of movement of the right wrist.", ["pain_on_movement right wrist absent"]),
+    (
+        "Pain free range of movement of the right wrist.",
+        ["pain_on_movement right wrist absent", "range_of_movement right wrist full ?"],
+    ),
     ("No longer has locking of the left middle finger.", ["locking left middle absent ?"]),
     (
         "Neither redness nor swelling of the left hand was present.",
@@ -224,6 +227,41 @@ CASES = [
     ),
     ("Right knee swollen. No effusion.", []),
     ("Tenderness over the left elbow and the right knee.", ["joint_tenderness left elbow present"]),
+    ("Swelling of the left wrist, possibly.", ["swelling left wrist equivocal ?"]),
+    (
+        "Right wrist: no swelling, mild tenderness, full ROM.",
+        [
+            "swelling right wrist absent",
+            "joint_tenderness right wrist present severity=mild",
+            "range_of_movement right wrist full",
+        ],
+    ),
+    ("Elbow: no effusion, full ROM.", ["effusion - elbow absent ?", "range_of_movement - elbow full ?"]),
+    (
+        "Right triceps reflex absent, biceps 2+.",
+        ["triceps_reflex right absent", "biceps_reflex right normal note=grade 2+"],
+    ),
+    ("Grip strength R/L: 32/30 kg", ["grip_strength right 32", "grip_strength left 30"]),
+    (
+        "Wrist flexion was 60 degrees and extension 45 degrees on the left.",
+        ["wrist_flexion left 60 ?", "wrist_extension left 45"],
+    ),
+    ("The right elbow is stable.", ["joint_instability right elbow absent"]),
+    (
+        "Median and ulnar nerves intact on the right.",
+        ["median_nerve_function right normal", "ulnar_nerve_function right normal"],
+    ),
+    ("Numb over the first three digits on the right.", ["light_touch right thumb+index+middle reduced ?"]),
+    ("Grip strength 40 lb on the right.", ["grip_strength right note=40 lb ?"]),
+    ("APB grade 6 out of 5 on the right.", []),
+    ("FNF/RAM normal bilaterally.", ["finger_nose_test both normal", "rapid_alternating_movements both normal"]),
+    ("There is no pain or swelling of the right hand.", ["swelling right hand absent"]),
+    ("Full range of movement of the left elbow without pain.", ["range_of_movement left elbow full"]),
+    ("Left wrist normal.", ["regional_examination left wrist normal"]),
+    (
+        "Both hands warm. Amputation of the left ring finger.",
+        ["skin_temperature both hand warm", "established_amputation left ring present ?"],
+    ),
 ]
 AMERICAN = [
     ("Edema of the right hand.", ["oedema right hand present"]),
@@ -240,6 +278,7 @@ UNREAD = [
     ("Squeeze +ve.", "Squeeze"),
     ("Right snuffbox NT.", "NT"),
     ("Tinel's right wrist.", "Tinel's"),
+    ("Yergason's test negative.", "Yergason's"),
 ]
 APART = [
     ("Denies numbness in the right hand.", "history"),

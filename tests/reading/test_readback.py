@@ -81,7 +81,10 @@ def test_a_dropped_and_an_added_fact_are_named():
 
 def test_no_sentence_knows_of_the_one_before():
     sentences = [
-        ("Tinel's sign at the carpal tunnel was positive on the right.", (FactKey("tinel_carpal_tunnel", "right", None, "positive"),)),
+        (
+            "Tinel's sign at the carpal tunnel was positive on the right.",
+            (FactKey("tinel_carpal_tunnel", "right", None, "positive"),),
+        ),
         ("Phalen's test was negative.", (FactKey("phalen_test", None, None, "negative"),)),
     ]
 
