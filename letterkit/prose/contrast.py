@@ -90,8 +90,12 @@ def _presence_contrast(right: Part, left: Part, catalogue: Catalogue) -> Iterato
     verb = "were" if plural else "was"
     end = f"{sides[id(first)]}{after(first)} and {other} {sides[id(second)]}{after(second)}"
     yield Variant("there", joined("there", verb, words, at, end))
-    if first.state == "equivocal":
-        return  # what is only possible is not 'present'
+    if first.state == "equivocal":  # what is only possible is not 'present'
+        if other == "none":
+            words, plural = noun_phrase(named[0], replace(first, state="present"), where(first.places, catalogue))
+            unsure = f"uncertain {end.replace(' and none on', ' and absent on')}"
+            yield Variant("subject", joined(words, at, "were" if plural else "was", unsure))
+        return
     plain = end.replace(" and none on", " and absent on") if other == "none" else end
     yield Variant("subject", joined(words, at, "were" if plural or len(named) > 1 else "was", "present", plain))
 
@@ -100,10 +104,12 @@ def _severities(right: Part, left: Part, named: Sequence[Item], at: str, catalog
     """'There was squaring of the thumb base, moderate on the right and mild on the left', where only that differs."""
     grades = [part.qualifiers[0][1] for part in (right, left) if part.state == "present" and len(part.qualifiers) == 1
               and part.qualifiers[0][0] is Qualifier.SEVERITY]  # fmt: skip
-    if len(grades) != 2 or len(named) != 1:  # noqa: PLR2004 - right and left
+    if at or len(grades) != 2 or len(named) != 1:  # noqa: PLR2004 - right and left
         return []
     plain = replace(right, qualifiers=())
     words, plural = noun_phrase(named[0], plain, where(right.places, catalogue))
+    if " over " in words:  # after a place, 'mild on the right' would be read as part of it
+        return []
     said = {Qualifier.SEVERITY}
     told = f"{grades[0]} on the right{after_place(right, said)} and {grades[1]} on the left{after_place(left, said)}"
     verb = "were" if plural else "was"

@@ -217,6 +217,10 @@ def number_words(part: Part, item: Item) -> str:
 
 def arc_words(arc: Arc) -> str:
     """An arc in words: 'from 20 to 85 degrees', with hyperextension said as such."""
+    if arc.to_deg < 0:
+        return (
+            f"from {amount(-arc.from_deg, 'deg')} of hyperextension to {amount(-arc.to_deg, 'deg')} of hyperextension"
+        )
     end = amount(arc.to_deg, "deg")
     if arc.from_deg < 0:
         return f"from {amount(-arc.from_deg, 'deg')} of hyperextension to {end} of flexion"

@@ -148,6 +148,7 @@ def _rows_phrases(rows: Sequence[Row], held: _Held, catalogue: Catalogue, *, neg
             continue
         phrase = _digits_phrase(side, digits_held, catalogue, negated=negated)
         listed_digits.append((phrase, len(digits_held) > 1))
+    listed_digits.sort(key=lambda each: not _whole(each[0]))
     if own:
         return phrases + [phrase for phrase, _ in listed_digits]
     if listed_digits:
@@ -210,16 +211,21 @@ def site_phrases(sites: Where, catalogue: Catalogue, *, negated: bool = False) -
     alike: dict[tuple[bool, _Held], list[Row]] = {}
     for row in rows:
         alike.setdefault((row == "digit", _held(row, sites)), []).append(catalogue.rows[row])
-    # A row held at every digit of a hand closes: between lists, "any joint of the right hand" would be read as part of
-    # its neighbours. Whole digits come before joints: after a joint, "of the ring finger" says where the joint is.
-    whole: list[str] = []
+    # Whole digits come before joints: after a joint, "of the ring finger" says where the joint is. "All five digits of
+    # the left hand" leads the digits, and a row held at every digit closes: elsewhere they read as part of a neighbour.
     digits: list[str] = []
-    others: list[str] = []
+    joints: list[str] = []
     for (own, held), members in sorted(alike.items(), key=lambda pair: -pair[0][1].count):
-        for phrase in _rows_phrases(members, held, catalogue, negated=negated):
-            kind = whole if phrase.startswith(("any ", "all ")) else digits if own else others
-            kind.append(phrase)
-    return _plain_phrases(sites, catalogue, negated=negated) + digits + others + whole
+        phrases = _rows_phrases(members, held, catalogue, negated=negated)
+        (digits if own else joints).extend(phrases)
+    digits.sort(key=lambda phrase: not _whole(phrase))
+    joints.sort(key=_whole)
+    return _plain_phrases(sites, catalogue, negated=negated) + digits + joints
+
+
+def _whole(phrase: str) -> bool:
+    """Whether a phrase names every digit of a hand, or a joint of each."""
+    return phrase.startswith(("any ", "all "))
 
 
 def site_phrase(sites: Where, preposition: str, catalogue: Catalogue, *, negated: bool = False) -> str:

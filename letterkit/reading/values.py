@@ -21,7 +21,7 @@ _PATTERNS = (
         "hyper",
         (
             rf"(?:from\s)?(?P<h1>{_N}){_DEGREES}\sof\shyperextension"
-            rf"\sto\s(?P<h2>-?{_N}){_DEGREES}(?:\sof\sflexion)?"
+            rf"\sto\s(?P<h2>-?{_N}){_DEGREES}(?:\sof\s(?:flexion|(?P<hh>hyperextension)))?"
         ),
     ),
     ("span", rf"{_ALONE}(?P<s1>{_G})\s?(?:to|-|–)\s?(?P<s2>{_G})(?:\s?/\s?5)(?![\d/])"),
@@ -102,7 +102,8 @@ def _read(match: re.Match[str]) -> Amount:
     start += len(text) - len(text.lstrip())
     match kind:
         case "hyper":
-            return Amount("arc", start, end, (-float(match["h1"]), float(match["h2"])), "deg")
+            to = float(match["h2"])
+            return Amount("arc", start, end, (-float(match["h1"]), -to if match["hh"] else to), "deg")
         case "span":
             return Amount("span", start, end, grade=match["s1"], other=match["s2"])
         case "grade":

@@ -13,9 +13,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import Connection, Row, desc, insert, select, text
+from sqlalchemy import Connection, Row, desc, insert, select
 
-from letterkit.records.database import TRAIL_LOCK, is_sqlite
 from letterkit.records.errors import TrailBroken
 from letterkit.records.tables import audit_entries, letter_versions, letters
 
@@ -77,8 +76,6 @@ def entry_digest(number: int, at: datetime, act: Act, previous: str) -> str:
 
 def append(connection: Connection, acts: tuple[Act, ...], at: datetime) -> None:
     """Adds entries inside the writing transaction that does what they tell of."""
-    if not is_sqlite(connection):  # on SQLite a writing transaction is alone already
-        connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": TRAIL_LOCK})
     last = connection.execute(_LAST).first()
     number, previous = (last.number, last.digest) if last else (0, BEGINNING)
     rows = []

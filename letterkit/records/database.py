@@ -16,7 +16,7 @@ from letterkit.records.errors import RecordsError
 from letterkit.records.tables import HEAD, STEPS
 
 BUSY_S = 30  # how long a writer of SQLite waits for another
-TRAIL_LOCK = 7_151_203  # advisory lock of PostgreSQL under which the audit trail grows
+TRAIL_LOCK = 7_151_203  # advisory lock of PostgreSQL under which records and their audit trail are written
 MIGRATION_LOCK = 7_151_204
 
 
@@ -78,8 +78,14 @@ def reading(engine: Engine) -> Iterator[Connection]:
 
 @contextmanager
 def writing(engine: Engine) -> Iterator[Connection]:
-    """A transaction that writes: all of it, or nothing."""
+    """A transaction that writes: all of it, or nothing; one at a time, on PostgreSQL as on SQLite.
+
+    The lock comes before any other: changes that were written together held rows while they waited for the trail, and
+    so two processes could each wait for the other.
+    """
     with engine.connect().execution_options(writes=True) as connection, connection.begin():
+        if not is_sqlite(engine):
+            connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": TRAIL_LOCK})
         yield connection
 
 

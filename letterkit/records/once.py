@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
-from sqlalchemy import Connection, insert, select, text
+from sqlalchemy import Connection, insert, select
 
-from letterkit.records.database import is_sqlite
 from letterkit.records.errors import AlreadyDone, KeyReused
 from letterkit.records.tables import idempotency
 
@@ -45,11 +44,6 @@ def remember_once(connection: Connection, once: Once | None, subject: str, versi
     """Claims an idempotency key inside the transaction that does what was asked, so that both happen or neither."""
     if once is None:
         return
-    if not is_sqlite(
-        connection
-    ):  # two requests under one key at the same time: the second waits and then sees the first
-        lock = f"{once.caller}\n{once.key}"
-        connection.execute(text("SELECT pg_advisory_xact_lock(hashtextextended(:lock, 0))"), {"lock": lock})
     if before := done_before(connection, once):
         raise before
     at = now()

@@ -77,6 +77,8 @@ def _contrasts(drafts: list[_Draft], catalogue: Catalogue) -> list[_Draft]:
         partner = right.get(_pairing(draft, catalogue))
         if partner is None or id(partner) in taken or not _worth_contrasting(partner.parts[0], draft.parts[0]):
             continue
+        if catalogue.items[draft.parts[0].items[0]].value is ValueKind.TEXT:
+            continue  # the clinician's own words may name a side
         taken |= {id(partner), id(draft)}
         leading = min(partner, draft, key=lambda each: (_TIERS[each.tier], each.rank))
         result.append(_Draft((partner.parts[0], draft.parts[0]), leading.tier, leading.rank, Form.CONTRAST))

@@ -110,7 +110,7 @@ PLACES = {
     "a complete row of both hands": ([both("swelling", site="all PIP")], f"There was swelling of all {PIP}s of both hands."),
     "a complete row of one hand and one joint of the other": (
         [found("swelling", site="all PIP"), left("swelling", site="ring PIP")],
-        f"There was swelling of all four {PIP}s of the right hand and of the {PIP} of the left ring finger.",
+        f"There was swelling of the {PIP} of the left ring finger and of all four {PIP}s of the right hand.",
     ),
     "no joint of a complete row": ([found("swelling", "absent", site="all PIP")], f"There was no swelling of any {PIP} of the right hand."),
     "no joint of either hand": ([both("swelling", "absent", site="all PIP")], f"There was no swelling of any {PIP} of either hand."),
