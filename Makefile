@@ -34,7 +34,7 @@ docs: $(STAMP)
 
 # Long property runs, as a nightly build would do them.
 soak: $(STAMP)
-	LETTERKIT_SOAK=1 $(BIN)/python -m pytest tests/properties tests/reading -q
+	LETTERKIT_SOAK=1 $(BIN)/python -m pytest tests/properties -n 2 --dist worksteal
 
 report: $(STAMP)
 	$(BIN)/python docs/readability_report.py

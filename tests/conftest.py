@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 from paths import DEMO_CASES
+
+# The suite tries the same random examples every time, so that only a change turns it red; a soak tries new ones.
+settings.register_profile("suite", derandomize=True, deadline=None)
+settings.register_profile("soak", derandomize=False, deadline=None, database=None)
+settings.load_profile("soak" if os.environ.get("LETTERKIT_SOAK") else "suite")
 
 
 def pytest_addoption(parser):

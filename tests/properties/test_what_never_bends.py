@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 
 import pytest
@@ -12,8 +13,12 @@ from letterkit import draft
 from letterkit.catalogue.model import Polarity
 from letterkit.letter.model import Paragraph, Table
 
+SOAK = bool(os.environ.get("LETTERKIT_SOAK"))
+SHARES = range(20 if SOAK else 1)  # a soak drafts 20,000 encounters, in shares for the processes of pytest
 EXAMPLES = settings(
-    max_examples=500, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
+    max_examples=1000 if SOAK else 500,
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
 )
 FEW = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
 
@@ -65,10 +70,11 @@ def wrong_sides(drafted):
     return found
 
 
+@pytest.mark.parametrize("share", SHARES)
 @EXAMPLES
-@given(encounters(most=40))
-def test_every_letter_keeps_what_never_bends(encounter):
-    """Nothing lost or invented, no side changed, safe writing and short sentences; all on one draft, for it is slow."""
+@given(encounter=encounters(most=40))
+def test_every_letter_keeps_what_never_bends(share, encounter):
+    """Nothing lost or invented, no side changed, safe writing and short sentences, and read back as it was recorded."""
     drafted = draft(encounter)
 
     assert lost(drafted) == []
