@@ -164,7 +164,7 @@ def _dates(encounter: Encounter, drafted: date) -> tuple[str, ...]:
         first.append("Clinic date Not recorded")
     first.append(f"Drafted {short_date(drafted)}")
     if encounter.reference:
-        second.append(f"Our reference {encounter.reference}")
+        first.append(f"Our reference {encounter.reference}")
     return tuple("   ".join(line) for line in (first, second) if line)
 
 
