@@ -229,6 +229,7 @@ class Item(Definition):
     qualifiers: frozenset[Qualifier] = frozenset()
     weight: int = Field(ge=1, le=5)
     bears_on: tuple[Slug, ...] = ()
+    reassuring: bool = True  # False: the patient is told its negative, but not among what was normal
     trap: Words | None = None  # what a reader of this item gets wrong, for the documentation
     doctor: Wording
     patient: Wording

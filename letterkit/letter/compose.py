@@ -215,8 +215,9 @@ def _history(encounter: Encounter) -> tuple[Sentence, ...]:
             _own_words(f"Since the last contact: {history.since_last_contact}", "history.sinceLastContact")
         )
     if history.past:
-        past = "; ".join(text.rstrip(".") for text in history.past)
-        sentences.append(_own_words(f"Past history: {past}", "history.past"))
+        told = [text.rstrip(".") for text in history.past]
+        fragments = any(text[:1].islower() for text in told[1:])
+        sentences.append(_own_words(f"Past history: {('; ' if fragments else '. ').join(told)}", "history.past"))
     sentences += [
         Sentence(text, origin="clinician", places=("history.symptoms",)) for text in symptom_words(history.symptoms)
     ]

@@ -92,23 +92,28 @@ def _paragraphs(said: Sequence[Entry]) -> tuple[Paragraph, ...]:
     return tuple(Paragraph(tuple(each)) for each in paragraphs if each)
 
 
-def _is_figure(statement: Statement, catalogue: Catalogue) -> bool:
-    return catalogue.items[statement.parts[0].items[0]].is_measured
+def _is_normal(statement: Statement, catalogue: Catalogue) -> bool:
+    """Whether a negative may stand under 'what was normal'.
+
+    A figure is told as found: nobody recorded that it was normal, and the other hand may say otherwise. So is a
+    negative that is no comfort, such as a lump that light does not pass.
+    """
+    items = [catalogue.items[item] for item in statement.parts[0].items]
+    return not items[0].is_measured and all(item.reassuring for item in items)
 
 
 def _examination(facts: Facts, summary: Summary, catalogue: Catalogue, explain: _Explainer) -> dict[str, Any]:
     writer = PlainWriter(facts, catalogue)
     told = explain.findings
     found = [told(writer.statement(each)) for each in summary.of(Tier.URGENT, Tier.BEARING, Tier.REST)]
-    # A figure is told as found, never as normal: nobody recorded that it was, and the other hand may say otherwise.
     negatives = summary.of(Tier.PERTINENT_NEGATIVE, Tier.OTHER_NEGATIVE)
-    found += [told(writer.statement(each)) for each in negatives if _is_figure(each, catalogue)]
+    found += [told(writer.statement(each)) for each in negatives if not _is_normal(each, catalogue)]
     # A doctor reads the rest in the table of measurements; the patient's copy has none and tells them all.
     stated = {fact for statement in summary.statements for fact in statement.facts}
     rest = [fact for fact in facts.facts if fact.id not in stated]
     for subject in dict.fromkeys((fact.item, fact.place[3]) for fact in rest):
         found.append(told(writer.facts([fact for fact in rest if (fact.item, fact.place[3]) == subject])))
-    normal = [told(writer.statement(each)) for each in negatives if not _is_figure(each, catalogue)]
+    normal = [told(writer.statement(each)) for each in negatives if _is_normal(each, catalogue)]
     return {
         "found": tuple(found),
         "normal": _paragraphs(normal),

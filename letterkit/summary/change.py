@@ -70,11 +70,11 @@ class Change:
 def threshold_of(item: Item) -> Threshold | None:
     """What is published for changes of an item, or None. Angles have the usual error of a goniometer."""
     if item.value is ValueKind.ARC or (item.value is ValueKind.QUANTITY and item.unit == "deg"):
-        return Threshold("usual error of a goniometer", GONIOMETER_ERROR_DEG, str(GONIOMETER_SOURCE), error=True)
+        return Threshold("usual error of a goniometer", GONIOMETER_ERROR_DEG, GONIOMETER_SOURCE.citation, error=True)
     known = IMPORTANT_DIFFERENCES.get(_QUESTIONNAIRES.get(item.slug, ""))
     if known is None:
         return None
-    return Threshold("published minimal important difference", known.points, str(known.source), error=False)
+    return Threshold("published minimal important difference", known.points, known.source.citation, error=False)
 
 
 def _difference(now: float, then: float) -> float:

@@ -6,6 +6,7 @@ import io
 import json
 import re
 import zipfile
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -107,6 +108,41 @@ def test_cautions_say_where_and_defer_once(demo_case):
         deferrals = {each.patient for each in catalogue().deferrals.values()}
         assert [block.sentences[0].text in deferrals for block in told] == [False] * (len(told) - 1) + [True]
         assert all(block.sentences[0].facts for block in told[:-1])
+
+
+def under(letter: Letter, heading: str) -> set[str]:
+    """The facts told under a heading."""
+    told: set[str] = set()
+    inside = False
+    for block in letter.blocks:
+        if isinstance(block, Heading):
+            inside = block.text == heading
+        elif inside:
+            part = replace(letter, blocks=(block,))
+            told |= {fact for sentence in sentences(part) for fact in sentence.facts}
+    return told
+
+
+@pytest.mark.parametrize(
+    "item", [item for item in catalogue().items.values() if not item.reassuring], ids=lambda item: item.slug
+)
+def test_a_negative_that_is_no_comfort_is_not_told_as_normal(item):
+    finding = {"item": item.slug, "side": "left", "value": "negative"}
+    if item.sites:
+        finding["site"] = item.sites[0]
+    letter = copy_of(case(examination={"findings": [finding]}))
+    assert under(letter, "What we found")
+    assert not under(letter, "What was normal")
+
+
+def test_past_history_is_told_in_sentences_or_in_one_list():
+    for past, told in (
+        (["Type 2 diabetes.", "Fracture of the left wrist in 2009"],
+         "Past history: Type 2 diabetes. Fracture of the left wrist in 2009."),
+        (["diabetes", "wrist fracture in 2009"], "Past history: diabetes; wrist fracture in 2009."),
+    ):  # fmt: skip
+        letter = draft(case(history={"past": past}), drafted=date(2026, 11, 25)).letter
+        assert told in texts(letter)
 
 
 def test_it_promises_nothing(demo_case):
