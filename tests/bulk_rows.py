@@ -56,8 +56,9 @@ def environment() -> dict[str, str]:
 
 
 def bulk(sheet: Path, out: Path, *words: object, timeout: float = 240) -> subprocess.CompletedProcess[str]:
-    """A finished bulk run."""
-    given = command("bulk", sheet, "--out", out, "--date", DAY, "--quiet", *words)
+    """A finished bulk run, of the doctors' letters alone where nothing else is asked for."""
+    readers = () if "--for" in words else ("--for", "doctor")
+    given = command("bulk", sheet, "--out", out, "--date", DAY, "--quiet", *readers, *words)
     return subprocess.run(given, capture_output=True, text=True, timeout=timeout, check=False, env=environment())
 
 

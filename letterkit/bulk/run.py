@@ -47,7 +47,7 @@ class Options:
     sheet: Path
     out: Path
     formats: tuple[str, ...] = ("docx",)
-    readers: tuple[str, ...] = ("doctor",)
+    readers: tuple[str, ...] = ("doctor", "patient")
     pattern: str = files.DEFAULT_PATTERN
     print_run: bool = False
     limit: int | None = None

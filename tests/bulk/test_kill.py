@@ -19,7 +19,7 @@ SEED = 20261125
 
 def kill_at(sheet: Path, out: Path, letters: int, delay: float) -> tuple[int, str]:
     """Start a run, kill it some time after so many letters are there, and give its exit code and what it said."""
-    words = command("bulk", sheet, "--out", out, "--date", DAY, "--quiet", "--print-run")
+    words = command("bulk", sheet, "--out", out, "--date", DAY, "--quiet", "--for", "doctor", "--print-run")
     with subprocess.Popen(
         words, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True, env=environment()
     ) as run:

@@ -76,7 +76,7 @@ def ready(worker: subprocess.Popen[str]) -> None:
 
 
 def run_words(sheet: Path, out: Path, url: str) -> list[object]:
-    return ["bulk", sheet, "--out", out, "--date", DAY, "--quiet", "--store", url, "--processes", 1]
+    return ["bulk", sheet, "--out", out, "--date", DAY, "--quiet", "--for", "doctor", "--store", url, "--processes", 1]
 
 
 def test_of_two_workers_one_is_killed_and_its_share_is_taken_over(tmp_path: Path, database, undisturbed):

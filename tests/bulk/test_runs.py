@@ -89,6 +89,15 @@ def test_two_rows_of_one_reference_and_other_content_are_both_refused(tmp_path: 
     ]
 
 
+def test_letters_and_patients_copies_are_made_at_once_where_nothing_is_said(tmp_path: Path):
+    sheet, out = write_csv(tmp_path / "s.csv", rows(2)), tmp_path / "out"
+    words = command("bulk", sheet, "--out", out, "--date", DAY, "--quiet")
+    subprocess.run(words, capture_output=True, check=False, env=environment())
+    assert set(made(out)) == {
+        f"HHC-00000{number}{reader}.docx" for number in range(2) for reader in ("", ".patient")
+    } | {*LETTERS}
+
+
 def test_a_further_format_is_made_of_the_same_version(tmp_path: Path):
     sheet, out = write_csv(tmp_path / "s.csv", rows(3)), tmp_path / "out"
     bulk(sheet, out)
@@ -271,7 +280,7 @@ def test_small_runs_are_parted_finely_and_large_ones_coarsely(letters, expected)
 
 def test_ctrl_c_ends_a_run_at_once_and_the_same_command_continues(tmp_path: Path):
     sheet, out = write_csv(tmp_path / "s.csv", rows(200)), tmp_path / "out"
-    words = command("bulk", sheet, "--out", out, "--date", DAY, "--quiet")
+    words = command("bulk", sheet, "--out", out, "--date", DAY, "--quiet", "--for", "doctor")
     with subprocess.Popen(words, stderr=subprocess.PIPE, text=True, env=environment()) as run:
         while run.poll() is None and not list(out.glob("*.docx")):
             time.sleep(0.02)
