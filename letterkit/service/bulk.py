@@ -56,7 +56,10 @@ def create(
         fault = Fault(detail=f"give a file whose name ends in {', '.join(SUFFIXES)}", pointer="#/sheet")
         raise Refusal("invalid-input", "One fault was found.", [fault])
     asked = Asked(
-        suffix, tuple(dict.fromkeys(formats or ["docx"])), tuple(dict.fromkeys(readers or ["doctor", "patient"])), print_run
+        suffix,
+        tuple(dict.fromkeys(formats or ["docx"])),
+        tuple(dict.fromkeys(readers or ["doctor", "patient"])),
+        print_run,
     )
     run_id, folder = runs.new()
     try:
