@@ -19,7 +19,7 @@ from letterkit.findings.fhir_bundle import Notice
 from letterkit.findings.models import Encounter
 from letterkit.findings.previous import earlier_day
 from letterkit.findings.read_input import parse_json, read_encounter
-from letterkit.letter.compose import compose
+from letterkit.letter.compose import ApprovalWords, compose
 from letterkit.letter.model import Letter, Paragraph, Picture
 from letterkit.render.base import renderer
 from letterkit.summary.scores import scores
@@ -52,14 +52,23 @@ class Draft:
             return document(self)
         return renderer(format_name).render(self.letter)
 
-    def patient_copy(self, templates: Path | None = None) -> Letter:
-        """The letter to the patient, in plain English, from the same facts; `templates` as for `draft`."""
-        from letterkit.letter.patient import compose_patient_copy  # noqa: PLC0415 - only where it is asked for
+    def patient_copy(self, templates: Path | None = None, *, approval: ApprovalWords | None = None) -> Letter:
+        """The letter to the patient, in plain English, from the same facts; `templates` as for `draft`.
 
-        return compose_patient_copy(
+        It is a draft, or final where the words of an approval are given. Raises `LetterWithheld` where its words
+        contradict the facts it states.
+        """
+        from letterkit.letter.patient import compose_patient_copy  # noqa: PLC0415 - only where it is asked for
+        from letterkit.reading.patient_copy import check_patient_copy  # noqa: PLC0415 - the reader is heavy
+
+        copy = compose_patient_copy(
             self.encounter, self.facts, self.summary, in_language(catalogue(), self.encounter.options.language),
-            drafted=self.letter.properties.created, folder=templates,
+            drafted=self.letter.properties.created, folder=templates, approval=approval,
         )  # fmt: skip
+        if faults := check_patient_copy(copy, self.facts):
+            told = "\n".join(str(fault) for fault in faults)
+            raise LetterWithheld(f"the patient's copy is withheld, for its words do not fit the record:\n{told}")
+        return copy
 
     def sentences(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
         """Every sentence that states findings of today, with the ids of the facts it states."""

@@ -28,7 +28,6 @@ from letterkit.findings.models import Encounter, Line, Record
 from letterkit.letter.compose import ApprovalWords, compose
 from letterkit.letter.display import short_date
 from letterkit.letter.model import Block, BulletList, Heading, Letter, Lines, Paragraph, Picture, Sentence, Table, Title
-from letterkit.letter.patient import compose_patient_copy
 from letterkit.prose.words import long_date
 from letterkit.summary.statement import Summary
 
@@ -126,6 +125,9 @@ class Approvable(Protocol):
     @property
     def queries(self) -> tuple[Query, ...]:
         """The unanswered queries about the record."""
+
+    def patient_copy(self, templates: Path | None = None, *, approval: ApprovalWords | None = None) -> Letter:
+        """The letter to the patient from the same facts, final where the words of an approval are given."""
 
     @property
     def drawing(self) -> Picture | None:
@@ -263,8 +265,5 @@ def approve(
         draft.encounter, draft.summary, known, drafted=drafted, folder=templates, approval=words, drawing=drawing
     )
     _check_final(draft.letter, letter, words)
-    patient = compose_patient_copy(
-        draft.encounter, draft.facts, draft.summary, known,
-        drafted=drafted, folder=templates, approval=approval.words(plain=True),
-    )  # fmt: skip
+    patient = draft.patient_copy(templates, approval=approval.words(plain=True))
     return ApprovedLetter(letter, approval, content_digest(letter), patient=patient)

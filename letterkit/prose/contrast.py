@@ -91,9 +91,11 @@ def _presence_contrast(right: Part, left: Part, catalogue: Catalogue) -> Iterato
     end = f"{sides[id(first)]}{after(first)} and {other} {sides[id(second)]}{after(second)}"
     yield Variant("there", joined("there", verb, words, at, end))
     if first.state == "equivocal":  # what is only possible is not 'present'
-        if other == "none":
+        there = second.state == "present" and not second.qualifiers and len(named) == 1
+        if other == "none" or there:
             words, plural = noun_phrase(named[0], replace(first, state="present"), where(first.places, catalogue))
-            unsure = f"uncertain {end.replace(' and none on', ' and absent on')}"
+            state = "present" if there else "absent"
+            unsure = f"uncertain {end.replace(f' and {other} on', f' and {state} on')}"
             yield Variant("subject", joined(words, at, "were" if plural else "was", unsure))
         return
     plain = end.replace(" and none on", " and absent on") if other == "none" else end

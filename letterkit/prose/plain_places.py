@@ -20,6 +20,7 @@ _PARTS = (
 )  # fmt: skip
 _YOUR = re.compile(rf"\byour (?P<part>{'|'.join(_PARTS)})(?![\w-])")
 _YOURS = re.compile(rf"\byour (?={'|'.join(f'{part}s' for part in _PARTS)}\b)")
+_BETWEEN = re.compile(r"\bbetween your thumb and\b")
 _ALL_FINGERS = ("index", "middle", "ring", "little")
 
 # 'The thumb side' of a thumb, or 'the little finger side' of a little finger, says nothing. American letters have the
@@ -63,7 +64,9 @@ def _last(words: str, form: str) -> str:
 
 
 def with_both(words: str) -> str:
-    """'the base of your thumb' as 'the base of both your thumbs'."""
+    """'the base of your thumb' as 'the base of both your thumbs'; between two digits, the sides follow."""
+    if _BETWEEN.search(words):
+        return f"{words} on both sides"
     return _last(words, "both your {}s")
 
 

@@ -176,10 +176,10 @@ def number(value: Value, item: Item) -> str:
     if isinstance(value, Quantity):
         return amount(value.number, value.unit, value.comparator, max(item.decimals, 1))
     assert isinstance(value, Arc)
-    end = amount(value.to_deg, "deg")
+    end = f"{amount(-value.to_deg, 'deg')} bent back" if value.to_deg < 0 else f"{amount(value.to_deg, 'deg')} bent"
     if value.from_deg < 0:
-        return f"from {amount(-value.from_deg, 'deg')} bent back to {end} bent"
-    return f"from {rounded(value.from_deg, 1)} to {end}"
+        return f"from {amount(-value.from_deg, 'deg')} bent back to {end}"
+    return f"from {rounded(value.from_deg, 1)} to {amount(value.to_deg, 'deg')}"
 
 
 def said(item: Item, facts: Sequence[Fact], catalogue: Catalogue) -> str:

@@ -156,27 +156,13 @@ class Maker:
             )  # fmt: skip
         except InvalidInput as error:
             raise Refusal("not-approvable", counted(error.problems), faults(error.problems)) from None
-        copy = self.patient_copy(made, final)
         told = final.approval.model_dump(mode="json", exclude_none=True)
         base = content_of(made)
         return Content(
             encounter=base.encounter, letter=letter_to_json(final.letter), letter_digest=final.digest,
             statements=base.statements, queries=base.queries, measures=base.measures, notices=notices,
             release=base.release,
-            patient_copy=letter_to_json(copy), approval=told,
-        )  # fmt: skip
-
-    def patient_copy(self, made: Draft, final: ApprovedLetter | None = None) -> Letter:
-        """The patient's copy of a draft or, with its approval, of the final letter."""
-        if final is None:
-            return made.patient_copy(self.settings.templates)
-        from letterkit.catalogue import catalogue  # noqa: PLC0415 - beside the import below
-        from letterkit.catalogue.american import in_language  # noqa: PLC0415
-        from letterkit.letter.patient import compose_patient_copy  # noqa: PLC0415 - only where it is asked for
-
-        return compose_patient_copy(
-            made.encounter, made.facts, made.summary, in_language(catalogue(), made.encounter.options.language),
-            drafted=made.letter.properties.created, folder=self.settings.templates, approval=final.approval.words(),
+            patient_copy=letter_to_json(final.patient) if final.patient else None, approval=told,
         )  # fmt: skip
 
     def stored_patient_copy(self, stored: Version) -> Letter:

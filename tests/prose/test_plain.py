@@ -166,6 +166,18 @@ def test_words_of_an_item_never_say_a_side_themselves(item):
             [{"item": "scar", "site": "palm", "side": "right", "value": "present", "lengthCm": 3, "note": "well healed"}],
             ["We saw a scar on your right palm.", "It was 3\u00a0centimetres long.", "Our notes say: well healed."],
         ),
+        (
+            [{"item": "dip_movement", "site": "dip_ring", "side": "left", "value": {"from": -42, "to": -14}}],
+            [
+                ("Movement at the end joint of your left ring finger was from 42\u00a0degrees bent back to "
+                "14\u00a0degrees bent back."),
+                "Here 0 degrees means straight.",
+            ],
+        ),
+        (
+            [{"item": "first_web_cord", "side": "both", "value": "present"}],
+            ["We saw a tight cord between your thumb and index finger on both sides."],
+        ),
     ],
     ids=lambda value: value[0] if isinstance(value[0], str) else None,
 )  # fmt: skip
