@@ -88,6 +88,10 @@ def _presence_contrast(right: Part, left: Part, catalogue: Catalogue) -> Iterato
     words, plural = phrase(first)
     other = "none" if second.state == "absent" and not second.qualifiers and len(named) == 1 else phrase(second)[0]
     verb = "were" if plural else "was"
+    if at and other != "none" and "equivocal" in {first.state, second.state}:
+        other = (
+            f"{other} {at}"  # 'possible tenderness at the ulnar fovea and tenderness' would leave the second anywhere
+        )
     end = f"{sides[id(first)]}{after(first)} and {other} {sides[id(second)]}{after(second)}"
     yield Variant("there", joined("there", verb, words, at, end))
     if first.state == "equivocal":  # what is only possible is not 'present'

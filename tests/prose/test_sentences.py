@@ -258,7 +258,7 @@ CONTRASTS = {
     ),
     "equivocal and present": (
         [found("effusion", "?", site="wrist"), left("effusion", site="wrist")],
-        "There was a possible effusion in the wrist on the right and an effusion on the left.",
+        "There was a possible effusion in the wrist on the right and an effusion in the wrist on the left.",
     ),
     "two severities": (
         [found("thenar_wasting", "mild"), left("thenar_wasting", "severe")],
