@@ -275,7 +275,8 @@ def keep(request: Request, viewer: Running, service: The, run_id: RunId, form: F
     open_ones = len({each.at for each in read if each.fault} | set(wrong))
     begun = service.runs.begun(run_id)
     doing = Doing(viewer.caller.id, request.state.request_id)
-    if not wrong and not (begun and (open_ones or lacking)):  # a run is never begun again with columns unclear
+    unclear = begun and bool(open_ones or lacking)  # a run is never begun again with columns unclear
+    if not wrong and not unclear and mapping != before:
         put(path, mapping_text(mapping, found.header))
         service.records.note(Act(doing.actor, "bulk.columns", run_id, request_id=doing.request_id))
     if wrong or (_text(form, "then") == "draft" and (open_ones or lacking)):
