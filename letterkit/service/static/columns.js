@@ -53,7 +53,6 @@ function parts(chooser, fresh) {
 for (const chooser of $$(".chooser")) {
   const holds = $(".holds", chooser);
   for (const kind of ["focus", "pointerdown"]) holds.addEventListener(kind, () => fill(holds), { once: true });
-  if (chooser.closest(".is-unclear")) fill(holds);
   holds.addEventListener("change", () => parts(chooser, true));
   parts(chooser, false);
 }
