@@ -33,7 +33,8 @@ Given: TypeAlias = Encounter | Mapping[str, Any] | str | bytes
 class Draft:
     """A draft letter with everything that was known on the way to it.
 
-    `notices` say what a FHIR Bundle carried that its encounter cannot hold, or that is to be settled.
+    `queries` are those still open, `settled` those that an answer settles. `notices` say what a FHIR Bundle carried
+    that its encounter cannot hold, or that is to be settled.
     """
 
     encounter: Encounter
@@ -43,6 +44,7 @@ class Draft:
     queries: tuple[Query, ...]
     drawing: Picture | None = None
     notices: tuple[Notice, ...] = ()
+    settled: tuple[Query, ...] = ()
 
     def render(self, format_name: str = "docx") -> bytes:
         """The letter as a file of that format: docx, html, pdf, text, or fhir with the DOCX inside."""
@@ -142,14 +144,14 @@ def draft(
     known = catalogue()
     problem = _problem(encounter, known)
     facts = _facts(encounter, before, known)
-    queries = open_queries(check_record(encounter, facts, known), encounter)
+    queries, settled = _asked(encounter, facts, known)
     words = in_language(known, encounter.options.language)
     summary = replace(summarise(facts, problem, words), scores=scores(encounter, facts, words))
     day = encounter.drafted or drafted or datetime.now().astimezone().date()
     drawing = _drawing(facts, words) if encounter.options.drawing else None
     letter = compose(encounter, summary, words, drafted=day, folder=templates, drawing=drawing, queries=queries)
     _read_back(letter, facts)
-    return Draft(encounter, facts, summary, letter, queries, drawing, (*notices, *older))
+    return Draft(encounter, facts, summary, letter, queries, drawing, (*notices, *older), settled)
 
 
 def _read_back(letter: Letter, facts: Facts) -> None:
@@ -159,6 +161,13 @@ def _read_back(letter: Letter, facts: Facts) -> None:
     if mismatches := read_letter_back(letter, facts):
         told = "\n".join(str(mismatch) for mismatch in mismatches)
         raise LetterWithheld(f"the letter is withheld, for its words do not give back the recorded findings:\n{told}")
+
+
+def _asked(encounter: Encounter, facts: Facts, known: Catalogue) -> tuple[tuple[Query, ...], tuple[Query, ...]]:
+    """The queries that are open, and those that an answer settles."""
+    every = check_record(encounter, facts, known)
+    still = open_queries(every, encounter)
+    return still, tuple(query for query in every if query not in still)
 
 
 def _drawing(facts: Facts, words: Catalogue) -> Picture | None:
@@ -172,7 +181,12 @@ def check(given: Given, *, previous: Given | None = None) -> tuple[Query, ...]:
 
     Raises `InvalidInput` for a record that cannot be read.
     """
+    return check_whole(given, previous=previous)[0]
+
+
+def check_whole(given: Given, *, previous: Given | None = None) -> tuple[tuple[Query, ...], tuple[Query, ...]]:
+    """As `check`, with the queries that an answer settles beside those that are open."""
     encounter = as_encounter(given)
     known = catalogue()
     _problem(encounter, known)
-    return open_queries(check_record(encounter, _facts(encounter, previous, known), known), encounter)
+    return _asked(encounter, _facts(encounter, previous, known), known)

@@ -57,6 +57,7 @@ class Settings(BaseSettings):
     failures_per_minute: int = Field(default=10, ge=1, description="Failed authentications a minute of one address.")
     letterhead: Path | None = Field(default=None, description="The clinic's letterhead, a .docx file.")
     templates: Path | None = Field(default=None, description="Folder of letter templates that come before ours.")
+    word_pages: bool = Field(default=True, description="Show pages of the Word document where LibreOffice is there.")
     bulk_folder: Path | None = Field(default=None, description="Folder of the bulk runs' files.")
     log_level: Literal["debug", "info", "warning", "error"] = Field(default="info", description="Least level logged.")
 

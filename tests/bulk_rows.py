@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import csv
+import html
 import os
+import re
 import subprocess
 import sys
+import zipfile
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
@@ -72,3 +75,12 @@ def outcome(folder: Path) -> tuple[list[list[object]], list[list[object]]]:
 def made(folder: Path) -> dict[str, bytes]:
     """Every file of a run but its own bookkeeping, with its bytes."""
     return {path.name: path.read_bytes() for path in sorted(folder.iterdir()) if path.is_file()}
+
+
+def printed_words(path: Path) -> str:
+    """The words of a Word document's body, without headers and footers."""
+    with zipfile.ZipFile(path) as archive:
+        body = archive.read("word/document.xml").decode()
+    return html.unescape(
+        "\n".join("".join(re.findall(r"<w:t[^>]*>([^<]*)</w:t>", part)) for part in body.split("</w:p>"))
+    )

@@ -69,7 +69,15 @@ Target: TypeAlias = Field | ItemColumn
 
 
 class Unmatched(ValueError):
-    """A column's name could not be matched; the message says why, or what may be meant."""
+    """A column's name could not be matched; the message says why, or what may be meant.
+
+    `meant` are the fields and items that may be; `known` is whether the name says something that is not yet enough.
+    """
+
+    def __init__(self, message: str, meant: Sequence[str] = (), *, known: bool = True) -> None:
+        super().__init__(message)
+        self.meant = tuple(meant)
+        self.known = known
 
 
 def folded(name: str) -> str:
@@ -176,7 +184,8 @@ def _item_column(name: str, known: Catalogue) -> ItemColumn | None:
     if not words:
         return None
     if (term := " ".join(words)) in _unsettled():
-        raise Unmatched(f"may mean {_unsettled()[term]}; say which in the mapping file")
+        meant = _unsettled()[term]
+        raise Unmatched(f"may mean {meant}; say which in the mapping file", meant.split(" or "))
     found = _item_and_site(words, known)
     if found is None:
         return None
@@ -195,7 +204,8 @@ def _checked(column: ItemColumn, item: Item, unit: str) -> ItemColumn:
     if column.side is not None and not item.paired:
         raise Unmatched(f"{item.slug} has no side")
     if item.sites and column.site is None and len(item.sites) > 1:
-        raise Unmatched(f"{item.slug} needs a site in the column's name, for example {item.name} {item.sites[0]}")
+        why = f"{item.slug} needs a site in the column's name, for example {item.name} {item.sites[0]}"
+        raise Unmatched(why, (item.slug,))
     given = _UNITS.get(unit.casefold(), unit.casefold())
     if given and column.qualifier is None and given != item.unit:
         raise Unmatched(f"is in {unit}, but {item.slug} is recorded in {item.unit or 'no unit'}; convert the column")
@@ -211,7 +221,7 @@ def _checked(column: ItemColumn, item: Item, unit: str) -> ItemColumn:
 def match(name: str) -> Target:
     """The field or item that a column's name stands for. Raises `Unmatched` with the nearest names, or why not."""
     if not name.strip():
-        raise Unmatched("has no name")
+        raise Unmatched("has no name", known=False)
     known = catalogue()
     plain = folded(name)
     if plain in _field_names():
@@ -223,4 +233,30 @@ def match(name: str) -> Target:
 
     near = get_close_matches(plain, [*_field_names(), *_item_names()], n=3, cutoff=0.6)
     meant = dict.fromkeys(_field_names()[each].path if each in _field_names() else _item_names()[each] for each in near)
-    raise Unmatched(f"is not known; did you mean {' or '.join(meant)}?" if meant else f"{shown(name)} is not known")
+    why = f"is not known; did you mean {' or '.join(meant)}?" if meant else f"{shown(name)} is not known"
+    raise Unmatched(why, tuple(meant), known=False)
+
+
+def by_own_name(name: str, target: Target) -> bool:
+    """Whether a column that was matched bears the usual name of what it holds, and not a synonym of it."""
+    plain = folded(name)
+    if isinstance(target, Field):
+        return plain in {folded(target.path), folded(target.names[0])}
+    item = catalogue().items[target.item]
+    return any(f" {folded(own)} " in f" {plain} " for own in (item.name, item.slug))
+
+
+def naming(column: ItemColumn) -> str | None:
+    """A name that `match` reads as that column; None where the column can only be named in words of one's own."""
+    known = catalogue()
+    word = next((word for word, qualifier in _QUALIFIERS.items() if qualifier == column.qualifier), None)
+    sites = [column.site, known.sites[column.site].name] if isinstance(column.site, str) else [""]
+    for site in sites:
+        parts = (column.item, site, column.mode, column.side, word)
+        name = " ".join(str(part) for part in parts if part)
+        try:
+            if match(name) == column:
+                return name
+        except Unmatched:
+            continue
+    return None

@@ -6,17 +6,24 @@ import codecs
 import json
 import tomllib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Literal, cast
 
 from letterkit.bulk.cells import DateOrder
-from letterkit.bulk.columns import Field, ItemColumn, Target, Unmatched, fields, folded, match
+from letterkit.bulk.columns import Field, ItemColumn, Target, Unmatched, by_own_name, fields, folded, match
 from letterkit.errors import InvalidInput, Problem
 
 _DATES = ("refuse", "day first", "month first")
 _SIDES = ("column", "row")
+# Parts of an encounter that cannot stand without one of their fields.
+_NEEDED = (
+    ("visit", "visit.date", "the date of the visit"),
+    ("recipient", "recipient.name", "the name of the recipient"),
+    ("author", "author.name", "the name of the clinician"),
+    ("clinic", "clinic.name", "the name of the clinic"),
+)
 _KEYS = ("dates", "findings_side", "sheet", "encoding", "ignore", "columns", "defaults")
 
 
@@ -112,41 +119,99 @@ def load_mapping(path: Path) -> SheetMapping:
     )  # fmt: skip
 
 
+@dataclass(frozen=True, slots=True)
+class ColumnRead:
+    """How one column is read. With `fault` its name does not say it well enough; `meant` is then what it may hold.
+
+    `how` is: name, synonym, chosen (in the mapping), ignored, nameless, unknown (nothing like it is known) or unclear.
+    """
+
+    at: int
+    name: str
+    target: Target | None
+    how: Literal["name", "synonym", "chosen", "ignored", "nameless", "unknown", "unclear"]
+    fault: str = ""
+    meant: tuple[str, ...] = ()
+
+
+def _read(at: int, name: str, mapping: SheetMapping) -> ColumnRead:
+    plain, name = folded(name), name.strip()
+    if plain in mapping.ignore:
+        return ColumnRead(at, name, None, "ignored")
+    if not plain and not name:
+        return ColumnRead(at, name, None, "nameless")
+    chosen = mapping.columns.get(plain)
+    try:
+        target = match(name if chosen is None else chosen)
+    except Unmatched as error:
+        return ColumnRead(at, name, None, "unclear" if error.known else "unknown", str(error), error.meant)
+    if chosen is not None:
+        return ColumnRead(at, name, target, "chosen")
+    return ColumnRead(at, name, target, "name" if by_own_name(name, target) else "synonym")
+
+
+def read_columns(names: Sequence[str], mapping: SheetMapping) -> tuple[ColumnRead, ...]:
+    """How each column of these names is read, or why it is not."""
+    found = [_read(at, name, mapping) for at, name in enumerate(names)]
+    taken: dict[object, str] = {}
+    for each in found:
+        if each.target is None:
+            continue
+        target = each.target
+        key = target.path if isinstance(target, Field) else (*target.place, target.qualifier)
+        if key in taken:
+            fault = f"holds the same as {taken[key]!r}; ignore one of them in the mapping file"
+            found[each.at] = replace(each, how="unclear", fault=fault)
+        taken[key] = each.name
+    targets = [each.target for each in found]
+    places = {target.place for target in targets if isinstance(target, ItemColumn) and target.qualifier is None}
+    for each in found:
+        part = each.target
+        if isinstance(part, ItemColumn) and part.qualifier is not None and part.place not in places:
+            fault = f"has no column for {part.item} itself beside it"
+            found[each.at] = replace(each, how="unclear", fault=fault)
+    return tuple(found)
+
+
 def plan(names: Sequence[str], mapping: SheetMapping) -> Plan:
     """How the columns of these names are read. Raises `ColumnsUnmatched` naming each that stays unclear."""
-    problems: list[Problem] = []
-    unmatched: list[str] = []
-    targets: list[Target | None] = []
-    taken: dict[object, str] = {}
-    for index, name in enumerate(names):
-        target: Target | None = None
-        plain = folded(name)
-        if plain in mapping.ignore or (not plain and not name.strip()):
-            targets.append(None)
-            continue
-        try:
-            target = match(mapping.columns.get(plain, name))
-        except Unmatched as error:
-            problems.append(Problem(f"column {index + 1} {name.strip()!r}", str(error)))
-            unmatched.append(name)
-        if target is not None:
-            key = target.path if isinstance(target, Field) else (*target.place, target.qualifier)
-            if key in taken:
-                problems.append(Problem(
-                    f"column {index + 1} {name.strip()!r}",
-                    f"holds the same as {taken[key]!r}; ignore one of them in the mapping file",
-                ))  # fmt: skip
-                unmatched.append(name)
-            taken[key] = name.strip()
-        targets.append(target)
-    places = {target.place for target in targets if isinstance(target, ItemColumn) and target.qualifier is None}
-    for name, target in zip(names, targets, strict=True):
-        if isinstance(target, ItemColumn) and target.qualifier is not None and target.place not in places:
-            problems.append(Problem(f"column {name.strip()!r}", f"has no column for {target.item} itself beside it"))
-            unmatched.append(name)
-    if problems:
-        raise ColumnsUnmatched(tuple(problems), tuple(unmatched))
-    return Plan(tuple(name.strip() for name in names), tuple(targets), mapping)
+    found = read_columns(names, mapping)
+    unclear = [each for each in found if each.fault]
+    if unclear:
+        problems = tuple(Problem(f"column {each.at + 1} {each.name!r}", each.fault) for each in unclear)
+        raise ColumnsUnmatched(problems, tuple(each.name for each in unclear))
+    return Plan(tuple(each.name for each in found), tuple(each.target for each in found), mapping)
+
+
+def missing(found: Sequence[ColumnRead], mapping: SheetMapping) -> tuple[str, ...]:
+    """What no row can be drafted without and no column holds, in words."""
+    paths = {each.target.path for each in found if isinstance(each.target, Field)} | set(mapping.defaults)
+    told: list[str] = []
+    if not paths & {"patient.name.family", "patient.name.text"}:
+        told.append("No column holds the patient's family name, or the whole name. Every letter needs one.")
+    for part, needed, words in _NEEDED:
+        beside = sorted(path for path in paths if path.startswith(f"{part}.") and path != needed)
+        if beside and needed not in paths:
+            told.append(f"No column holds {words}. It is needed where there is {' or '.join(beside)}.")
+    return tuple(told)
+
+
+def _quoted(text: str) -> str:
+    """A text as TOML has it; JSON writes the same but for one character."""
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
+
+
+def mapping_text(mapping: SheetMapping, names: Sequence[str]) -> str:
+    """A mapping file that says this; `names` are the columns' own, so that it reads as the sheet does."""
+    own = {folded(name): name.strip() for name in reversed(names)}
+    lines = ["# How the columns of this sheet are read, where their names do not say it."]
+    lines += [f"dates = {_quoted(mapping.dates)}", f"findings_side = {_quoted(mapping.findings_side)}"]
+    lines += [f"{key} = {_quoted(value)}" for key in ("sheet", "encoding") if (value := getattr(mapping, key))]
+    ignored = ", ".join(_quoted(own.get(each, each)) for each in sorted(mapping.ignore))
+    lines += [f"ignore = [{ignored}]", "", "[columns]"]
+    lines += [f"{_quoted(own.get(key, key))} = {_quoted(value)}" for key, value in mapping.columns.items()]
+    lines += ["", "[defaults]", *(f"{_quoted(key)} = {_quoted(value)}" for key, value in mapping.defaults.items()), ""]
+    return "\n".join(lines)
 
 
 def skeleton(sheet: Path, problems: Sequence[Problem], names: Sequence[str]) -> str:

@@ -17,7 +17,7 @@ from xlsxwriter.worksheet import Worksheet
 
 from letterkit.bulk.files import hidden, sync_folder
 from letterkit.bulk.intake import issues_of
-from letterkit.bulk.ledger import in_order
+from letterkit.bulk.ledger import in_order, reading, runs
 from letterkit.bulk.rows import Issue
 
 NAME = "outcome.xlsx"
@@ -96,6 +96,16 @@ def lines(url: str, run_id: str) -> Iterator[Line]:
     for block in in_order(url, run_id):
         for row in block:
             yield _line(row)
+
+
+def current_files(url: str, run_id: str, folder: Path) -> Iterator[str]:
+    """The files that stand after a run: its letters in their last version, its print runs, and the outcome sheet."""
+    with reading(url) as connection:
+        number = connection.execute(sa.select(runs.c.number).where(runs.c.id == run_id)).scalar_one()
+    yield from dict.fromkeys(name for line in lines(url, run_id) for name in line.files)
+    yield from sorted(path.name for path in folder.glob(f"print-run.{number}.*"))
+    if (folder / NAME).is_file():
+        yield NAME
 
 
 class _Sheet:

@@ -238,12 +238,13 @@ class _Writer:
         )
 
 
-def _names(url: str, run_id: str, reader: str) -> list[str]:
-    """The DOCX files this run made for a reader, in order of recipient and then of the sheet."""
+def _names(url: str, run_id: str, reader: str, *, whole: bool) -> list[str]:
+    """The DOCX files this run made for a reader, or all that stand, in order of recipient and then of the sheet."""
+    fates = ("draft", "unchanged") if whole else ("draft",)
     query = (
         sa.select(letters.c.files)
         .select_from(rows.join(letters, rows.c.letter_id == letters.c.id))
-        .where(rows.c.run_id == run_id, rows.c.fate == "draft", letters.c.state == "drafted")
+        .where(rows.c.run_id == run_id, rows.c.fate.in_(fates), letters.c.state == "drafted")
         .order_by(letters.c.sort, rows.c.seq)
     )
     with reading(url) as connection:
@@ -255,8 +256,10 @@ def _names(url: str, run_id: str, reader: str) -> list[str]:
     ]  # fmt: skip
 
 
-def write_print_runs(url: str, run_id: str, folder: Path, readers: Sequence[str]) -> tuple[str, ...]:
-    """Write a print run of the letters this run made for each reader; gives the files' names.
+def write_print_runs(
+    url: str, run_id: str, folder: Path, readers: Sequence[str], *, whole: bool = False
+) -> tuple[str, ...]:
+    """Write a print run of the letters this run made for each reader, or of all that stand; gives the files' names.
 
     Letters on other stationery (large print, another language) get a document of their own.
     """
@@ -265,7 +268,7 @@ def write_print_runs(url: str, run_id: str, folder: Path, readers: Sequence[str]
     made: list[str] = []
     for reader in readers:
         stationery: dict[tuple[tuple[str, int], ...], list[str]] = {}
-        for name, letter in zip(names := _names(url, run_id, reader), _opened(folder, names), strict=True):
+        for name, letter in zip(names := _names(url, run_id, reader, whole=whole), _opened(folder, names), strict=True):
             stationery.setdefault(letter.shared(), []).append(name)
         for count, group in enumerate(stationery.values(), 1):
             parts = [

@@ -9,7 +9,7 @@ import shutil
 import tempfile
 import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
@@ -18,7 +18,9 @@ from typing import Any
 import sqlalchemy as sa
 
 from letterkit.bulk import files, ledger, outcome
+from letterkit.bulk.cells import Raw
 from letterkit.bulk.columns import Field
+from letterkit.bulk.corrections import Corrections, corrections_path, load_corrections
 from letterkit.bulk.intake import Intake, canonical
 from letterkit.bulk.mapping import Plan, load_mapping, mapping_path, plan
 from letterkit.bulk.outcome import Totals
@@ -42,7 +44,10 @@ class RunStopped(LetterkitError):
 
 @dataclass(frozen=True, slots=True)
 class Options:
-    """What a run is asked for. `readers` are doctor and patient; `store` is the embedded file where it is None."""
+    """What a run is asked for. `readers` are doctor and patient; `store` is the embedded file where it is None.
+
+    A print run holds the letters that this run made, or with `print_all` every letter of the sheet as it stands.
+    """
 
     sheet: Path
     out: Path
@@ -50,6 +55,7 @@ class Options:
     readers: tuple[str, ...] = ("doctor", "patient")
     pattern: str = files.DEFAULT_PATTERN
     print_run: bool = False
+    print_all: bool = False
     limit: int | None = None
     drafted: date | None = None
     letterhead: Path | None = None
@@ -132,12 +138,24 @@ def _record(place: str, text: bytes) -> Row:
     return Row(place, data)
 
 
-def _rows(sheet: Table | Records, made: Plan | None, limit: int | None) -> Iterator[Row]:
+def _row(place: str, given: Sequence[Raw], made: Plan, corrections: Corrections) -> Row | None:
+    row = build(place, corrections.over(place, given), made)
+    if row is None or not corrections.of(place):
+        return row
+    return replace(row, issues=(*row.issues, *corrections.notes(place, made.names)))
+
+
+def _rows(
+    sheet: Table | Records, made: Plan | None, corrections: Corrections, limit: int | None
+) -> Iterator[Row]:  # fmt: skip
     count = 0
     for place, given in sheet.rows:
         if limit is not None and count >= limit:
             return
-        row = _record(place, given) if isinstance(given, bytes) else build(place, given, made) if made else None
+        if isinstance(given, bytes):
+            row: Row | None = _record(place, given)
+        else:
+            row = _row(place, given, made, corrections) if made else None
         if row is not None:
             count += 1
             yield row
@@ -152,35 +170,41 @@ def run(options: Options, tell: Callable[[str], None]) -> Result:
     if not options.dry_run:
         return _run(options, tell)
     with tempfile.TemporaryDirectory() as folder:
-        return _run(replace(options, out=Path(folder), store=None, print_run=False), tell)
+        return _run(replace(options, out=Path(folder), store=None, print_run=False, print_all=False), tell)
 
 
 def _run(options: Options, tell: Callable[[str], None]) -> Result:
     from letterkit.bulk.durable import sole  # noqa: PLC0415 - heavy, and not for a sheet that cannot be read
 
     mapping = load_mapping(options.mapping or mapping_path(options.sheet))
-    if options.print_run and "docx" not in options.formats:
+    if (options.print_run or options.print_all) and "docx" not in options.formats:
         raise InvalidInput((Problem("print run", "is made of DOCX letters; add docx to the formats"),))
+    corrections = load_corrections(options.sheet) if options.sheet.is_file() else Corrections()
     with opened(options.sheet, sheet=mapping.sheet, encoding=mapping.encoding) as sheet:
         made = plan(sheet.header, mapping) if isinstance(sheet, Table) else None
         for note in sheet.notes:
             tell(f"{options.sheet.name}: {note}")
         for name, target in made.lines() if made else ():
             tell(f"  {name} -> {target}")
+        if corrections:
+            tell(f"{options.sheet.name}: {len(corrections)} corrections of rows are kept beside it")
         options.out.mkdir(parents=True, exist_ok=True)
         with sole(files.hidden(options.out) / "lock"):
             shutil.rmtree(files.hidden(options.out) / "aside", ignore_errors=True)
-            return _letters(options, sheet, made, tell)
+            return _letters(options, sheet, made, corrections, tell)
 
 
-def _letters(options: Options, sheet: Table | Records, made: Plan | None, tell: Callable[[str], None]) -> Result:
+def _letters(
+    options: Options, sheet: Table | Records, made: Plan | None, corrections: Corrections, tell: Callable[[str], None]
+) -> Result:
     url = options.store or ledger.embedded_url(options.out)
     ledger.prepare(url)
     day = options.drafted or date.today()  # noqa: DTZ011 - the clinic's own day
     settings = _settings(options, made, day)
     asked = {key: value for key, value in settings.items() if key != "drafted"}
     mapping = "" if made is None else canonical([str(made.mapping), made.names])
-    digest = hashlib.sha256(canonical([_digest_of(options.sheet), mapping, asked, options.limit]).encode()).hexdigest()
+    given = [_digest_of(options.sheet), _digest_of(corrections_path(options.sheet)) if corrections else ""]
+    digest = hashlib.sha256(canonical([*given, mapping, asked, options.limit]).encode()).hexdigest()
     with ledger.writing(url) as connection:
         folder = ledger.folder_id(connection, settings["folder"])
         found = ledger.unfinished(connection, folder)
@@ -199,17 +223,17 @@ def _letters(options: Options, sheet: Table | Records, made: Plan | None, tell: 
             run_id, state = ledger.begin(connection, folder, values), "reading"
     if state == "reading":
         intake = Intake(url, run_id, folder, settings)
-        for row in _rows(sheet, made, options.limit):
+        for row in _rows(sheet, made, corrections, options.limit):
             intake.add(row)
         intake.finish()
     (files.hidden(options.out) / files.MARKER).write_text(run_id, encoding="utf-8")
     tasks = _draft(options, url, run_id)
     totals = outcome.write(url, run_id, options.out, settings["drafted"])
     printed: tuple[str, ...] = ()
-    if options.print_run:
+    if options.print_run or options.print_all:
         from letterkit.bulk.printrun import write_print_runs  # noqa: PLC0415 - only where asked for
 
-        printed = write_print_runs(url, run_id, options.out, options.readers)
+        printed = write_print_runs(url, run_id, options.out, options.readers, whole=options.print_all)
     if options.dry_run:
         for line in outcome.lines(url, run_id):
             for issue in line.issues:

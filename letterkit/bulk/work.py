@@ -24,7 +24,6 @@ from letterkit.bulk.intake import issues_text
 from letterkit.bulk.ledger import letters, reading, settings_of, writing
 from letterkit.bulk.rows import Issue
 from letterkit.catalogue import catalogue
-from letterkit.consistency.answers import open_queries
 from letterkit.errors import CatalogueError, InvalidInput, LetterheadError, LetterkitError, Problem
 from letterkit.letter.model import Letter
 from letterkit.pipeline import Draft, draft
@@ -134,8 +133,7 @@ def make(payload: dict[str, Any], name: str, version: int, drafted_on: date, set
             language = payload["e"].get("options", {}).get("language", "en-GB")
             issues += _with_note(payload, columns.get("examination", "examination"), language)
         drafted = draft(payload["e"], drafted=drafted_on, templates=templates)
-        queries = open_queries(drafted.queries, drafted.encounter)
-        for query in queries:
+        for query in drafted.queries:
             where = ", ".join(dict.fromkeys(_column(path, payload["o"], columns) for path in query.paths))
             issues.append(Issue("query", where, f"{query.message} ({query.query_class.value})", query.settle))
         if known:

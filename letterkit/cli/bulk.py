@@ -71,6 +71,7 @@ def bulk() -> None:
 @click.option("--pattern", default="{reference}", show_default=True,
               help="Files' names, of {reference} {serial} {date} {family} {given} {recipient} {problem}.")  # fmt: skip
 @click.option("--print-run", is_flag=True, help="Also one DOCX of all letters, in order of recipient, for the printer.")
+@click.option("--print-all", is_flag=True, help="The same of every letter of the sheet, not only of those made now.")
 @click.option("--mapping", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE",
               help="The mapping of columns; default: SHEET.columns.toml beside the sheet.")  # fmt: skip
 @click.option("--letterhead", type=click.Path(exists=True, dir_okay=False, path_type=Path), help="The clinic's .docx.")
@@ -85,7 +86,8 @@ def bulk() -> None:
 @click.option("--quiet", is_flag=True, help="Only the last line.")
 def run_sheet(
     sheet: Path, out: Path, formats: tuple[str, ...], readers: tuple[str, ...], pattern: str, print_run: bool,  # noqa: FBT001
-    mapping: Path | None, letterhead: Path | None, templates: Path | None, day: datetime | None, store: str | None,
+    print_all: bool, mapping: Path | None, letterhead: Path | None, templates: Path | None,  # noqa: FBT001
+    day: datetime | None, store: str | None,
     processes: int | None, limit: int | None, dry_run: bool, quiet: bool,  # noqa: FBT001 - click passes options by name
 ) -> None:  # fmt: skip
     """Draft a letter from every row of SHEET: CSV, XLSX, ODS, JSON Lines, or a folder of encounters.
@@ -100,7 +102,8 @@ def run_sheet(
 
     options = Options(
         sheet=sheet, out=out, formats=formats, readers=readers, pattern=pattern, print_run=print_run, limit=limit,
-        drafted=day.date() if day else None, letterhead=letterhead, templates=templates, mapping=mapping, store=store,
+        print_all=print_all, drafted=day.date() if day else None, letterhead=letterhead, templates=templates,
+        mapping=mapping, store=store,
         processes=usable_cores() if processes is None else processes, quiet=quiet, dry_run=dry_run,
     )  # fmt: skip
     with told_plainly(str(sheet)):

@@ -31,7 +31,7 @@ NAMING = {
     "fk": "fk_%(table_name)s_%(column_0_name)s_%(referred_table_name)s",
     "pk": "pk_%(table_name)s",
 }
-STEPS = ("0001",)
+STEPS = ("0001", "0002")
 """The migrations that this program knows, in their order."""
 HEAD = STEPS[-1]
 """The migration that these tables are the result of."""
@@ -186,3 +186,24 @@ sessions = Table(
     Column("ended", Boolean, nullable=False),
 )
 Index(None, sessions.c.expires)
+
+# Letters in the making: one state each, the last, and gone once the letter is approved or discarded.
+work = Table(
+    "work",
+    metadata,
+    Column("id", String(32), primary_key=True),
+    Column("version", Integer, nullable=False),
+    Column("at", Moment, nullable=False),
+    Column("actor", String(200), nullable=False),
+    Column("by", String(200), nullable=False),
+    Column("body", LargeBinary, nullable=False),
+)
+
+work_present = Table(
+    "work_present",
+    metadata,
+    Column("work_id", String(32), primary_key=True),
+    Column("window", String(32), primary_key=True),
+    Column("by", String(200), nullable=False),
+    Column("at", Moment, nullable=False),
+)

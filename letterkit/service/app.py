@@ -109,6 +109,8 @@ def create_app(settings: Settings, store: Store | None = None) -> FastAPI:
         if store is not None:
             runs.see_to_all()
         yield
+        if (paper := getattr(app.state, "paper", None)) is not None:
+            paper.close()
         if store is not None:
             store.close()
 

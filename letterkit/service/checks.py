@@ -8,7 +8,7 @@ from fastapi import APIRouter, Depends
 from starlette.requests import Request
 from starlette.responses import Response
 
-from letterkit.pipeline import check
+from letterkit.pipeline import check_whole
 from letterkit.records.access import Scope
 from letterkit.service.bodies import MEDIA, body_of, chosen_form, encounter_of, parsed
 from letterkit.service.callers import Caller, needs_soon
@@ -30,7 +30,7 @@ def checks(caller: Drafter, given: Body) -> ChecksOut:  # noqa: ARG001 - the cal
     """Urgent ones first; a finding is never changed."""
     encounter, notices = encounter_of(given)
     told = [{"path": each.path, "kind": each.kind, "message": each.message} for each in notices]
-    return ChecksOut.model_validate({"queries": queries_out(check(encounter), encounter), "notices": told})
+    return ChecksOut.model_validate({"queries": queries_out(*check_whole(encounter)), "notices": told})
 
 
 @router.post("/readings", response_model=ReadingOut, summary="The findings of a pasted note", responses=_REFUSED,

@@ -8,7 +8,6 @@ from functools import cache
 from typing import Any
 
 from letterkit.findings.read_input import read_encounter
-from letterkit.pipeline import check
 from letterkit.records.content import letter_from_json
 from letterkit.records.store import VersionInfo
 from letterkit.service.documented import example_encounter
@@ -52,7 +51,7 @@ def answers() -> Mapping[tuple[str, str], Any]:
         ("post", f"{base}/answers"): letter | {"version": 2, "kind": "answered"},
         ("post", f"{base}/approval"): final,
         ("get", f"{base}/approval"): approval,
-        ("post", "/v1/checks"): {"queries": queries_out(check(made.encounter), made.encounter), "notices": []},
+        ("post", "/v1/checks"): {"queries": queries_out(made.queries, made.settled), "notices": []},
         ("post", "/v1/previews"): preview,
         ("post", "/v1/readings"): {
             "examination": {"findings": [{"item": "phalen_test", "side": "right", "value": "positive", "onset_s": 20}]},

@@ -21,7 +21,7 @@ from letterkit.service.metrics import Metrics
 from letterkit.service.problems import Refusal, answer, refusal_of
 from letterkit.settings import Settings
 
-SHEETS = "/v1/bulk-runs"
+SHEETS = frozenset({"/v1/bulk-runs", "/sheets"})
 _REQUEST_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
 _STRING = re.compile(rb'"(?:[^"\\]|\\.)*"?', re.DOTALL)
 _BRACKET = re.compile(rb"[\[\]{}]")
@@ -108,7 +108,7 @@ class Guard:
 
     async def _bounded(self, scope: Scope, receive: Receive) -> Receive:
         """A `receive` whose body has been bounded in size, time and depth."""
-        is_sheet = scope["path"] == SHEETS
+        is_sheet = scope["path"] in SHEETS
         limit = self._settings.max_sheet if is_sheet else self._settings.max_body
         declared = _header(scope, b"content-length")
         if declared and (not declared.isdigit() or int(declared) > limit):

@@ -6,6 +6,7 @@ Run as `python -m letterkit.service.keeper FOLDER COMMAND...`. It imports next t
 from __future__ import annotations
 
 import fcntl
+import hashlib
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -14,6 +15,7 @@ from pathlib import Path
 
 STOPPED = 3  # exit code of a run that was stopped and can go on
 SAID, ENDED = "said.txt", "ended"
+_BESIDE = ("sheet.*.columns.toml", "sheet.*.corrections.jsonl")
 
 
 @contextmanager
@@ -28,6 +30,23 @@ def held(folder: Path) -> Iterator[bool]:
         yield True
 
 
+def beside(folder: Path) -> str:
+    """A digest of what people keep beside the sheet: a run that began before it changed is not the last."""
+    whole = hashlib.sha256()
+    for path in sorted(path for pattern in _BESIDE for path in folder.glob(pattern)):
+        whole.update(path.name.encode() + hashlib.sha256(path.read_bytes()).digest())
+    return whole.hexdigest()
+
+
+def ended(folder: Path) -> bool:
+    """Whether the run came to an end, and nothing that it was made from has changed since it began."""
+    try:
+        _, _, state = (folder / ENDED).read_text(encoding="utf-8").partition(" ")
+    except FileNotFoundError:
+        return False
+    return (state or hashlib.sha256().hexdigest()) == beside(folder)
+
+
 def keep(folder: Path, command: list[str]) -> int:
     """The exit code of the command; 0 where another keeper has the run."""
     with held(folder) as mine:
@@ -35,11 +54,16 @@ def keep(folder: Path, command: list[str]) -> int:
         sys.stdout.flush()
         if not mine:
             return 0
-        with (folder / SAID).open("wb") as said:
-            code = subprocess.run(command, stdout=said, stderr=said, cwd=folder, check=False).returncode  # noqa: S603 - ours
-        if code >= 0 and code != STOPPED:  # a run that was killed, or stopped, is begun again
-            (folder / ENDED).write_text(str(code), encoding="utf-8")
-        return code
+        while True:
+            state = beside(folder)  # before the command reads any of it
+            (folder / ENDED).unlink(missing_ok=True)
+            with (folder / SAID).open("wb") as said:
+                code = subprocess.run(command, stdout=said, stderr=said, cwd=folder, check=False).returncode  # noqa: S603 - ours
+            if code < 0 or code == STOPPED:  # a run that was killed, or stopped, is begun again by whoever looks at it
+                return code
+            (folder / ENDED).write_text(f"{code} {state}", encoding="utf-8")
+            if beside(folder) == state:
+                return code
 
 
 if __name__ == "__main__":

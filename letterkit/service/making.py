@@ -19,7 +19,7 @@ from letterkit.findings.read_input import read_encounter
 from letterkit.letter.approval import Approval, ApprovedLetter, approve, content_digest
 from letterkit.letter.model import Letter
 from letterkit.measures.result import NotComputable
-from letterkit.pipeline import Draft, check, draft
+from letterkit.pipeline import Draft, draft
 from letterkit.records.content import Content, letter_from_json, letter_to_json
 from letterkit.records.store import Version, VersionInfo, now
 from letterkit.render.base import Renderer, renderer
@@ -32,19 +32,15 @@ from letterkit.settings import Settings
 from letterkit.summary.statement import Score
 
 
-def queries_out(unanswered: Sequence[Query], encounter: Encounter) -> list[dict[str, Any]]:
+def queries_out(unanswered: Sequence[Query], settled: Sequence[Query]) -> list[dict[str, Any]]:
     """Queries in their JSON shape: those that are open, then those that an answer settles."""
-    answered: list[Query] = []
-    if encounter.answers:
-        every = check(encounter.model_copy(update={"answers": ()}))
-        answered = [query for query in every if query not in unanswered]
     return [
         {
             "rule": query.rule, "class": query.query_class.value, "message": query.message,
             "findings": list(query.paths), "settle": query.settle, "source": query.source,
             "open": is_open, "blocksApproval": is_open and blocks_approval(query),
         }
-        for queries, is_open in ((unanswered, True), (answered, False))
+        for queries, is_open in ((unanswered, True), (settled, False))
         for query in queries
     ]  # fmt: skip
 
@@ -87,7 +83,7 @@ def content_of(made: Draft, notices: Sequence[Notice] = ()) -> Content:
         letter=letter_to_json(made.letter),
         letter_digest=content_digest(made.letter),
         statements=_statements(made),
-        queries=queries_out(made.queries, made.encounter),
+        queries=queries_out(made.queries, made.settled),
         measures=[_measure(score) for score in made.summary.scores],
         notices=[{"path": each.path, "kind": each.kind, "message": each.message} for each in notices],
         release=__version__,

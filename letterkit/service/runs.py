@@ -8,29 +8,34 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import secrets
 import shutil
 import subprocess
 import sys
 import threading
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
+from datetime import datetime
 from pathlib import Path
 from typing import Any, Literal, TypeAlias
 
 from sqlalchemy import Row
 from sqlalchemy.exc import OperationalError
 
-from letterkit.bulk import ledger
+from letterkit.bulk import ledger, outcome
 from letterkit.bulk.files import hidden
+from letterkit.bulk.outcome import Line
 from letterkit.records.errors import NotStored
 from letterkit.service.keeper import ENDED as _ENDED
 from letterkit.service.keeper import SAID as _SAID
-from letterkit.service.keeper import held
+from letterkit.service.keeper import ended, held
 from letterkit.service.problems import Refusal
 
 SUFFIXES = (".csv", ".tsv", ".xlsx", ".ods", ".jsonl")
 _ASKED = "asked.json"
+_GIVEN = "given.json"
+_RUN_ID = re.compile(r"[0-9a-f]{32}")
 _AT_ONCE = 2  # runs at work at the same time; the others wait
 _SAID_MOST = 4000
 
@@ -46,6 +51,16 @@ class Asked:
     formats: tuple[str, ...]
     readers: tuple[str, ...]
     print_run: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """A sheet as somebody gave it in on a page: the name it had with them, who they are, when, and what is asked."""
+
+    name: str
+    by: str
+    at: datetime
+    asked: Asked
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +100,41 @@ class Runs:
         """Removes a run that was never begun."""
         shutil.rmtree(self._of(run_id), ignore_errors=True)
 
+    def keep_given(self, run_id: str, given: Given) -> None:
+        """Notes who gave a sheet in, before anything is begun."""
+        told = {"name": given.name, "by": given.by, "at": given.at.isoformat(), "asked": asdict(given.asked)}
+        put(self._of(run_id) / _GIVEN, json.dumps(told))
+
+    def given(self, run_id: str) -> Given | None:
+        """Who gave a sheet in on a page; None for one that came another way. Raises NotStored."""
+        path = self._of(run_id) / _GIVEN
+        if not path.exists():
+            return None
+        told = json.loads(path.read_text(encoding="utf-8"))
+        asked = Asked(
+            told["asked"]["suffix"], tuple(told["asked"]["formats"]), tuple(told["asked"]["readers"]),
+            told["asked"]["print_run"],
+        )  # fmt: skip
+        return Given(told["name"], told["by"], datetime.fromisoformat(told["at"]), asked)
+
+    def begun(self, run_id: str) -> bool:
+        """Whether letters were asked for. Raises NotStored."""
+        return (self._of(run_id) / _ASKED).exists()
+
+    def recent(self, limit: int) -> Sequence[str]:
+        """The ids of the sheets given in last, the latest first."""
+        found = [folder for folder in self._folder.glob("*") if _RUN_ID.fullmatch(folder.name) and folder.is_dir()]
+        dated = sorted(((_made(folder), folder.name) for folder in found), reverse=True)
+        return [name for _, name in dated[:limit]]
+
+    def sheet(self, run_id: str) -> Path:
+        """The file of a run's sheet. Raises NotStored."""
+        found = [self._of(run_id) / f"sheet{suffix}" for suffix in SUFFIXES]
+        sheet = next((path for path in found if path.is_file()), None)
+        if sheet is None:
+            raise NotStored(f"bulk run {run_id}: it has no sheet")
+        return sheet
+
     def _of(self, run_id: str) -> Path:
         folder = self._folder / run_id
         if not folder.is_dir():
@@ -101,8 +151,7 @@ class Runs:
                 "readers": asked.readers,
                 "print": asked.print_run,
             }
-            (folder / "aside").write_text(json.dumps(told), encoding="utf-8")
-            (folder / "aside").replace(folder / _ASKED)
+            put(folder / _ASKED, json.dumps(told))
         self.see_to(run_id)
 
     def see_to_all(self) -> None:
@@ -115,7 +164,7 @@ class Runs:
         """Starts a run that is neither done nor at work, if there is room."""
         folder = self._of(run_id)
         with self._lock:
-            if (folder / _ENDED).exists() or not (folder / _ASKED).exists() or self._at_work(folder):
+            if ended(folder) or not (folder / _ASKED).exists() or self._at_work(folder):
                 return
             busy = sum(self._at_work(other) for other in self._folder.glob("*") if not (other / _ENDED).exists())
             if busy < _AT_ONCE:
@@ -133,7 +182,7 @@ class Runs:
             "--format", ",".join(asked["formats"]), "--for", ",".join(asked["readers"]), "--quiet", *self._more,
         ]  # fmt: skip
         if asked["print"]:
-            command.append("--print-run")
+            command.append("--print-all")
         # The keeper holds the lock, so that it ends with the run and not with this worker.
         keeper = [sys.executable, "-m", "letterkit.service.keeper", str(folder), *command]
         environment = {name: value for name, value in os.environ.items() if not name.startswith("LETTERKIT_")}
@@ -150,13 +199,15 @@ class Runs:
     def progress(self, run_id: str) -> Progress:
         """How far a run is. Raises NotStored."""
         folder = self._of(run_id)
-        ended = (folder / _ENDED).read_text(encoding="utf-8") if (folder / _ENDED).exists() else None
-        if ended is None:
+        over = ended(folder)
+        if not over:
             self.see_to(run_id)
         found, counts = _ledger(folder / "letters")
         if found is None:
-            return Progress(run_id, "waiting" if ended is None else "failed", said=self._said(folder))
-        state: State = found.state if ended is None or found.state == "done" else "failed"
+            return Progress(run_id, "failed" if over else "waiting", said=self._said(folder) if over else "")
+        state: State = found.state if found.state == "done" or not over else "failed"
+        if state == "done" and not over:  # the last run is done, and another is due or has not come to its rows yet
+            state = "reading"
         return Progress(run_id, state, found.rows, found.tasks, **counts, said=found.stopped or "")
 
     def _said(self, folder: Path) -> str:
@@ -164,12 +215,54 @@ class Runs:
         return said.read_text(encoding="utf-8", errors="replace")[-_SAID_MOST:].strip() if said.exists() else ""
 
     def results(self, run_id: str) -> Sequence[tuple[Path, str]]:
-        """The files of a run that is done, each with its name in the archive. Raises Refusal where it is not."""
+        """The files that stand after a run that is done, each with its name in the archive.
+
+        Raises Refusal where it is not done.
+        """
         progress = self.progress(run_id)
         if progress.state != "done":
             raise Refusal("not-done", f"The run is {progress.state}; its results come when it is done.")
         letters = self._of(run_id) / "letters"
-        return [(path, path.name) for path in sorted(letters.iterdir()) if path.is_file()]
+        url = ledger.embedded_url(letters)
+        try:
+            found = _latest(url, letters)
+            names = sorted(outcome.current_files(url, found.id, letters)) if found is not None else []
+        finally:
+            ledger.engine(url).dispose()
+        return [(letters / name, name) for name in names]
+
+    def lines(self, run_id: str) -> Sequence[Line]:
+        """What became of each row in the last run, in the sheet's order. Raises NotStored."""
+        letters = self._of(run_id) / "letters"
+        if not (hidden(letters) / "bulk.sqlite").is_file():
+            return ()
+        url = ledger.embedded_url(letters)
+        try:
+            found = _latest(url, letters)
+            return list(outcome.lines(url, found.id)) if found is not None else ()
+        finally:
+            ledger.engine(url).dispose()
+
+
+def put(path: Path, text: str) -> None:
+    """Writes a small file whole or not at all."""
+    aside = path.with_name(f".{path.name}.{secrets.token_hex(4)}")
+    with os.fdopen(os.open(aside, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600), "w", encoding="utf-8") as file:
+        file.write(text)
+        file.flush()
+        os.fsync(file.fileno())
+    aside.replace(path)
+
+
+def _made(folder: Path) -> float:
+    """When a sheet was given in: its file is never written again. Zero while there is none."""
+    return max((path.stat().st_mtime for suffix in SUFFIXES if (path := folder / f"sheet{suffix}").exists()), default=0)
+
+
+def _latest(url: str, letters: Path) -> Row[Any] | None:
+    with ledger.reading(url) as connection:
+        place = ledger.find_folder(connection, str(letters.resolve()))
+        return ledger.latest(connection, place) if place is not None else None
 
 
 def _ledger(letters: Path) -> tuple[Row[Any] | None, Mapping[str, int]]:

@@ -2,14 +2,9 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
-from browser_pages import NOTE, compose, saved, sign_in
+from browser_pages import NOTE, check, compose, saved, sign_in
 
-axe_package = pytest.importorskip("axe_playwright_python", reason="axe-playwright-python is not installed (dev group)")
-AXE = (Path(axe_package.__file__).parent / "axe.min.js").read_text(encoding="utf-8")
-TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 LOOKS = [
     pytest.param({"color_scheme": scheme, "viewport": {"width": width, "height": 900}}, id=f"{scheme}-{name}")
     for scheme in ("light", "dark")
@@ -20,19 +15,6 @@ LOOKS = [
 @pytest.fixture(params=LOOKS)
 def looked(open_page, request):
     return open_page(**request.param)
-
-
-def check(page, state: str) -> None:
-    page.wait_for_timeout(250)  # colours may be on their way
-    page.evaluate(AXE)
-    found = page.evaluate(f"() => axe.run(document, {{runOnly: {TAGS!r}}})")
-    told = [
-        f"{state}: {each['id']}: {node['target']}: {node['failureSummary']}"
-        for each in found["violations"]
-        for node in each["nodes"][:3]
-    ]
-    assert not told, "\n".join(told)
-    assert found["passes"], "axe looked at nothing"
 
 
 def test_compose_in_its_states(looked, shared_clinic):

@@ -2,27 +2,16 @@
 
 from __future__ import annotations
 
-from browser_pages import compose, saved
+from browser_pages import compose, saved, tab_to
 
 
 def _focused(page) -> str:
     return page.evaluate("document.activeElement.getAttribute('aria-label') || document.activeElement.id")
 
 
-def _tab_to(page, wanted: str, limit: int = 120) -> None:
-    """Goes on by Tab until the control of that name has the focus."""
-    for _ in range(limit):
-        page.keyboard.press("Tab")
-        name = page.evaluate("""() => { const e = document.activeElement;
-          return [e.getAttribute('aria-label'), e.labels && e.labels[0] && e.labels[0].textContent, e.textContent, e.id].filter(Boolean).join(' | '); }""")
-        if wanted in name:
-            return
-    raise AssertionError(f"{wanted!r} is not reached by Tab")
-
-
 def test_from_note_to_approval_by_keys_alone(page, clinic):
     compose(page, clinic.address, "/compose")
-    _tab_to(page, "Family name")
+    tab_to(page, "Family name")
     page.keyboard.type("Ashdown")
     page.keyboard.press("Alt+n")
     assert _focused(page) == "note"
@@ -44,12 +33,12 @@ def test_from_note_to_approval_by_keys_alone(page, clinic):
     saved(page)
     page.keyboard.press("Alt+Enter")
     page.wait_for_url("**/finish/*")
-    _tab_to(page, "Your name")
+    tab_to(page, "Your name")
     page.keyboard.type("Miss R. Calder")
     page.keyboard.press("Tab")
     page.keyboard.press("Enter")
     page.wait_for_url("**/letters/*")
-    _tab_to(page, "Next patient")
+    tab_to(page, "Next patient")
     page.keyboard.press("Enter")
     page.wait_for_url("**/compose?after=*")
 
@@ -58,7 +47,7 @@ def test_the_drawing_by_keys(page, shared_clinic):
     compose(page, shared_clinic.address)
     page.locator("#part-drawing summary").first.focus()
     page.keyboard.press("Enter")
-    _tab_to(page, "left")
+    tab_to(page, "left")
     first = _focused(page)
     page.keyboard.press("ArrowDown")
     page.keyboard.press("ArrowRight")

@@ -132,7 +132,7 @@ def test_the_drawing_takes_findings(page, shared_clinic):
 @pytest.mark.parametrize("size", [(390, 800), (1440, 900)], ids=["narrow", "wide"])
 def test_no_page_is_wider_than_its_window(open_page, shared_clinic, size):
     page = open_page(viewport={"width": size[0], "height": size[1]})
-    for path in ("/compose?demo=1", "/letters", "/people", "/sign-in"):
+    for path in ("/compose?demo=1", "/letters", "/people", "/sheets", "/sign-in"):
         page.goto(shared_clinic.address + path)
         page.wait_for_timeout(300)
         assert page.evaluate("document.documentElement.scrollWidth <= innerWidth + 1"), path

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import zipfile
-
 from browser_pages import compose, saved, sign_in
-from bulk_rows import rows, write_csv
 
 
 def test_a_secretary_drafts_and_a_clinician_approves(page, clinic, open_page):
@@ -58,32 +55,3 @@ def test_work_is_discarded_after_asking(page, clinic):
     page.get_by_text("Discard Ashdown").click()
     page.get_by_role("button", name="Discard for good").click()
     page.wait_for_selector("html[data-ready]")  # nothing is left: the invented encounter again
-
-
-def test_a_sheet_with_a_bad_row_to_a_corrected_print_run(page, clinic, tmp_path):
-    clinic.people()
-    sign_in(page, clinic.address, "quill")
-    given = list(rows(4))
-    broken = [*given[:2], given[2] | {"Grip R (kg)": "300"}, given[3]]
-    page.get_by_role("link", name="Sheets").click()
-    for sheet, refused in ((broken, 1), (given, 0)):
-        page.get_by_label("Sheet", exact=True).set_input_files(write_csv(tmp_path / "friday.csv", sheet))
-        page.get_by_label("One Word document of all letters").check()
-        page.get_by_role("button", name="Draft the letters").click()
-        page.wait_for_url(lambda url: "/sheets/" in url)
-        page.wait_for_selector("table.list", timeout=90_000)
-        first = page.locator("tbody tr").first.inner_text()
-        assert ("refused" in first) == bool(refused)
-        assert ("outside" in first) == bool(refused)
-        with page.expect_download() as download:
-            page.get_by_role("link", name="All letters as a zip").click()
-        names = zipfile.ZipFile(download.value.path()).namelist()
-        assert sum(name.startswith("print-run") for name in names) == 1
-        assert sum(name.endswith(".docx") for name in names) == 1 + len(sheet) - refused
-        page.get_by_role("link", name="Another sheet").click()
-    page.get_by_label("Sheet", exact=True).set_input_files(
-        {"name": "x.csv", "mimeType": "text/csv", "buffer": b"Reference,Shoe size of the aunt\nA1,39\n"}
-    )
-    page.get_by_role("button", name="Draft the letters").click()
-    page.wait_for_selector("pre.said", timeout=60_000)
-    assert "Shoe size of the aunt" in page.locator("pre.said").inner_text()

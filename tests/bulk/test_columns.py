@@ -8,8 +8,17 @@ from pathlib import Path
 import pytest
 from bulk_rows import BASE, bulk, write_csv
 
-from letterkit.bulk.columns import Field, Unmatched, fields, match
-from letterkit.bulk.mapping import ColumnsUnmatched, SheetMapping, load_mapping, mapping_path, plan
+from letterkit.bulk.columns import Field, ItemColumn, Unmatched, fields, folded, match, naming
+from letterkit.bulk.mapping import (
+    ColumnsUnmatched,
+    SheetMapping,
+    load_mapping,
+    mapping_path,
+    mapping_text,
+    missing,
+    plan,
+    read_columns,
+)
 from letterkit.bulk.new import write_workbook
 from letterkit.bulk.rows import build
 from letterkit.bulk.sheets import Table, opened
@@ -140,3 +149,43 @@ def test_a_refused_value_is_told_by_its_column_name(tmp_path: Path):
     errors = [line for line in outcome(tmp_path / "out")[1] if line[2] == "error"]
     assert [line[3] for line in errors] == ["Grip R (kg)"]
     assert json.dumps(errors).count("outside 0 to") == 1
+
+
+def test_every_item_with_its_place_and_side_has_a_name_that_reads_as_it():
+    for item in catalogue().items.values():
+        for site in item.sites if len(item.sites) > 1 else (None,):
+            column = ItemColumn(item.slug, "right" if item.paired else None, site)
+            assert match(naming(column)) == column
+
+
+def test_a_mapping_says_the_same_after_it_was_written(tmp_path):
+    names = ["Phal \N{SNOWMAN} R", 'A "quoted" name', "Aunt\x7f's size"]
+    mapping = SheetMapping(
+        dates="day first", findings_side="row", ignore=frozenset({folded(names[2])}),
+        columns={folded(names[0]): "phalen_test right", folded(names[1]): "patient.occupation"},
+        defaults={"clinic.name": "Harrowmere\nHand Clinic"},
+    )  # fmt: skip
+    path = tmp_path / "x.columns.toml"
+    path.write_text(mapping_text(mapping, names), encoding="utf-8")
+    assert load_mapping(path) == mapping
+
+
+@pytest.mark.parametrize(
+    ("name", "how"),
+    [
+        ("reference", "name"), ("Our ref", "synonym"), ("Thenar wasting R", "name"), ("Phalen L", "synonym"),
+        ("Shoe size of the aunt", "unknown"), ("PIP movement R", "unclear"), ("", "nameless"),
+    ],
+)  # fmt: skip
+def test_how_a_column_was_matched(name, how):
+    assert read_columns([name], SheetMapping())[0].how == how
+
+
+def test_what_no_row_can_do_without_is_missed():
+    def lacking(*names, **more):
+        return missing(read_columns(names, SheetMapping(**more)), SheetMapping(**more))
+
+    assert lacking("Surname", "Phalen R") == ()
+    assert "family name" in lacking("Forename", "Phalen R")[0]
+    assert "date of the visit" in lacking("Surname", "Visit")[0]
+    assert lacking("Phalen R", defaults={"patient.name.text": "A. Testby"}) == ()

@@ -1,6 +1,8 @@
 from __future__ import annotations
 
 import gzip
+import hashlib
+import json
 
 import pytest
 from records_fixtures import DOING, content_of, fresh_database
@@ -8,9 +10,11 @@ from sqlalchemy import select
 
 from letterkit.records import access, backup, retention
 from letterkit.records.access import Role, Scope
+from letterkit.records.database import open_engine, prepare, revision
 from letterkit.records.errors import RecordsError
 from letterkit.records.store import Store
-from letterkit.records.tables import metadata
+from letterkit.records.tables import HEAD, metadata, work
+from letterkit.service.pages.worktable import Worktable, new_id
 
 
 def _filled(store):
@@ -93,3 +97,56 @@ def test_a_damaged_backup_leaves_the_store_empty(store, other_url, tmp_path, har
         backup.restore(other, file)
     assert _everything(other) == empty
     other.close()
+
+
+def test_letters_in_the_making_come_back_and_can_be_written_on(store, other_url, tmp_path):
+    table, kept = Worktable(store.engine), new_id()
+    table.save(kept, 0, {"encounter": {"reference": "HHC-0777"}}, "person:a", "Tom Quill")
+    table.save(kept, 1, {"encounter": {"reference": "HHC-0778"}}, "person:a", "Tom Quill")
+    table.others(kept, "1" * 32, "Tom Quill")
+    backup.backup(store, tmp_path / "records.backup")
+    other = Store.open(other_url)
+    backup.restore(other, tmp_path / "records.backup")
+    again = Worktable(other.engine)
+
+    assert again.load(kept) == table.load(kept)
+    assert again.load(kept).reference == "HHC-0778"
+    assert again.save(kept, 2, {"encounter": {}}, "person:b", "Nell Brook") == 3
+    assert again.others(kept, "2" * 32, "Nell Brook") == ()  # who was there is not there after a restore
+    retention.verify(other)
+    other.close()
+
+
+def test_a_backup_of_the_release_before_is_restored(store, other_url, tmp_path):
+    _filled(store)
+    file, older = tmp_path / "records.backup", tmp_path / "older.backup"
+    backup.backup(store, file)
+    lines = gzip.decompress(file.read_bytes()).splitlines(keepends=True)
+    lines[0] = lines[0].replace(HEAD.encode(), b"0001")
+    end = json.loads(lines[-1]) | {"digest": hashlib.sha256(b"".join(lines[:-1])).hexdigest()}
+    older.write_bytes(gzip.compress(b"".join([*lines[:-1], json.dumps(end).encode() + b"\n"])))
+    other = Store.open(other_url)
+    backup.restore(other, older)
+    assert _everything(other) == _everything(store)
+    other.close()
+
+
+def test_work_of_the_release_before_stays_where_it_is(tmp_path):
+    """There the pages made the tables themselves, beside a database at the first migration."""
+    engine = open_engine(f"sqlite:///{tmp_path / 'records.db'}")
+    prepare(engine)
+    table, kept = Worktable(engine), new_id()
+    table.save(kept, 0, {"encounter": {"reference": "HHC-0777"}}, "person:a", "Tom Quill")
+    with engine.begin() as connection:
+        connection.exec_driver_sql("UPDATE alembic_version SET version_num = '0001'")
+    prepare(engine)
+    assert revision(engine) == HEAD
+    assert table.load(kept).reference == "HHC-0777"
+    with engine.begin() as connection:
+        for name in ("work", "work_present"):
+            connection.exec_driver_sql(f"DROP TABLE {name}")
+        connection.exec_driver_sql("UPDATE alembic_version SET version_num = '0001'")
+    prepare(engine)
+    with engine.connect() as connection:
+        assert connection.execute(select(work)).all() == []
+    engine.dispose()

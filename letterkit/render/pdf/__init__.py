@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import json
 import os
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, time
 from functools import cache
 from importlib import resources
 from pathlib import Path
 from threading import Lock
+from typing import Any
 
 import typst
 
@@ -22,7 +23,10 @@ from letterkit.letter.model import Letter
 from letterkit.render.pdf.data import page_data
 from letterkit.render.pdf.fonts import font_folder
 
-__all__ = ["PdfRenderer", "renderer"]
+__all__ = ["DOTS_PER_INCH", "PdfRenderer", "pictures", "renderer"]
+
+DOTS_PER_INCH = 110.0
+"""How fine a picture of a page is: fine enough to be read at the width of a screen."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +39,15 @@ class _Typesetter:
     turn: Lock = field(default_factory=Lock)
 
     def set(self, data: str, created: datetime) -> bytes:
+        """One letter as a PDF."""
+        (page,) = self._made(data, format="pdf", pdf_standards="ua-1", timestamp=created)
+        return page
+
+    def pictures(self, data: str, created: datetime) -> tuple[bytes, ...]:
+        """The same pages, each as a PNG."""
+        return self._made(data, format="png", ppi=DOTS_PER_INCH, timestamp=created)
+
+    def _made(self, data: str, **how: Any) -> tuple[bytes, ...]:
         if self.process != os.getpid():
             # The compiler's threads do not live on in a forked child, which would wait for them for ever.
             raise LetterkitError(
@@ -43,20 +56,15 @@ class _Typesetter:
             )
         try:
             with self.turn:
-                page = self.compiler.compile(
-                    self.source,
-                    format="pdf",
-                    sys_inputs={"letter": data},
-                    pdf_standards="ua-1",
-                    timestamp=created,
-                )
+                made = self.compiler.compile(self.source, sys_inputs={"letter": data}, **how)
         except typst.TypstError as error:
             # Its diagnostics hold words of the letter, and an error may reach a log.
             kind = error.message.partition("`")[0].strip()
             raise LetterkitError(f"letter: the PDF could not be set: {kind}; make it as docx, html or text") from None
-        if not isinstance(page, bytes):
+        pages = tuple(page for page in (made if isinstance(made, list) else [made]) if isinstance(page, bytes))
+        if not pages:
             raise LetterkitError("letter: the PDF could not be set: the typesetter gave no file")
-        return page
+        return pages
 
 
 @cache
@@ -77,6 +85,12 @@ class PdfRenderer:
         """Give the file; raises InvalidValue, naming it, for a character that its font cannot show."""
         data = json.dumps(page_data(letter), ensure_ascii=False)
         return _typesetter().set(data, datetime.combine(letter.properties.created, time(), UTC))
+
+
+def pictures(letter: Letter) -> tuple[bytes, ...]:
+    """The pages of the letter's PDF as pictures, without the queries of a draft; raises InvalidValue as `render`."""
+    data = json.dumps(page_data(replace(letter, remarks=())), ensure_ascii=False)
+    return _typesetter().pictures(data, datetime.combine(letter.properties.created, time(), UTC))
 
 
 def renderer(letterhead: Path | None = None) -> PdfRenderer:

@@ -8,9 +8,21 @@ from __future__ import annotations
 
 from fastapi import APIRouter
 
-from letterkit.service.pages import compose, desk, earlier, finish, people, sheets, signin, static
+from letterkit.service.pages import (
+    compose,
+    desk,
+    earlier,
+    finish,
+    matching,
+    paper,
+    people,
+    rows,
+    sheets,
+    signin,
+    static,
+)
 
 router = APIRouter()
 """All pages."""
-for _part in (desk, compose, finish, earlier, sheets, people, signin, static):
+for _part in (desk, compose, finish, paper, earlier, matching, rows, sheets, people, signin, static):
     router.include_router(_part.router)

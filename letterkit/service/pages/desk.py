@@ -14,6 +14,7 @@ from letterkit.records.store import Store
 from letterkit.service.documented import demo_folder
 from letterkit.service.pages.page import Anyone, Drafting, PageRoute, go, page
 from letterkit.service.pages.worktable import Worktable
+from letterkit.service.paper import forget_pages
 from letterkit.service.state import The
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
@@ -57,8 +58,9 @@ def desk(viewer: Anyone, service: The, table: Desk) -> Response:
 
 
 @router.post("/work/{work_id}/discard")
-def discard(viewer: Drafting, table: Desk, work_id: WorkId) -> Response:
+def discard(request: Request, viewer: Drafting, table: Desk, work_id: WorkId) -> Response:
     """Throws a letter in the making away."""
     table.load(work_id)
     table.end(work_id, viewer.caller.id, "work.discarded")
+    forget_pages(request, work_id)
     return go("/")

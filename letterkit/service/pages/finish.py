@@ -21,6 +21,7 @@ from letterkit.service.pages.desk import Desk, WorkId
 from letterkit.service.pages.page import Approving, Drafting, PageRoute, Viewer, go, page
 from letterkit.service.pages.preview import page_of, queries_of
 from letterkit.service.pages.worktable import Work
+from letterkit.service.paper import forget_pages
 from letterkit.service.problems import Refusal
 from letterkit.service.state import Service, The
 
@@ -57,7 +58,7 @@ def _unseen(body: Mapping[str, Any]) -> Unseen:
     return Unseen(unread, doubtful)
 
 
-def _draft(service: Service, body: Mapping[str, Any]) -> Draft:
+def draft_of(service: Service, body: Mapping[str, Any]) -> Draft:
     """The draft of the whole record, strictly. Raises InvalidInput."""
     before = earlier_visit(service, body.get("previous"))
     return draft(read_encounter(body["encounter"]), previous=before, templates=service.settings.templates)
@@ -67,10 +68,11 @@ def _finish(service: Service, viewer: Viewer, work: Work, fault: str = "", statu
     values: dict[str, Any] = {
         "viewer": viewer, "here": "finish", "title": "Finish", "work": work, "fault": fault, "copy": False,
         "unseen": _unseen(work.body), "problems": [], "queries": [], "letter": "", "blocked": True, "patient": "",
+        "pages": False,
         "by": (work.encounter.get("author") or {}).get("name", "") if viewer.is_local else viewer.name,
     }  # fmt: skip
     try:
-        made = _draft(service, work.body)
+        made = draft_of(service, work.body)
         queries = queries_of(made, range(len(made.encounter.examination.findings)))
         values |= {
             "queries": queries, "letter": page_of(made.letter), "blocked": any(query["blocks"] for query in queries),
@@ -84,9 +86,11 @@ def _finish(service: Service, viewer: Viewer, work: Work, fault: str = "", statu
 
 
 @router.get("/{work_id}")
-def finish(viewer: Drafting, service: The, table: Desk, work_id: WorkId, copy: bool = False) -> Response:  # noqa: FBT001, FBT002 - of the address
-    """The letter whole, its open queries, and the approval."""
-    return _finish(service, viewer, table.load(work_id), copy=copy)
+def finish(
+    viewer: Drafting, service: The, table: Desk, work_id: WorkId, copy: bool = False, pages: bool = False  # noqa: FBT001, FBT002 - of the address
+) -> Response:  # fmt: skip
+    """The letter whole, its open queries, and the approval; with `pages` as the pages of its file."""
+    return _finish(service, viewer, table.load(work_id), copy=copy, pages=pages)
 
 
 @router.post("/{work_id}/answers")
@@ -124,7 +128,7 @@ def file(
     form: Literal["docx", "pdf"],
 ) -> Response:  # fmt: skip
     """The draft, or the patient's copy of it, as a file; its name says nothing of the patient."""
-    made = _draft(service, table.load(work_id).body)
+    made = draft_of(service, table.load(work_id).body)
     letter = made.letter if reader == "letter" else made.patient_copy(service.settings.templates)
     content, media_type, suffix = service.maker.file(letter, form)
     kind = "inline" if form == "pdf" else "attachment"
@@ -151,7 +155,7 @@ def approve(
     if not name:
         return _finish(service, viewer, found, "Give the name of the clinician who approves the letter.", 422)
     try:
-        made = _draft(service, found.body)
+        made = draft_of(service, found.body)
         final = service.maker.approved(
             made, by=name, role=person.job_title if person else None, identifier=person.identifier if person else None,
             replaces=found.body.get("replaces"),
@@ -166,4 +170,5 @@ def approve(
     service.records.add(info.letter_id, info.number, "approved", final, doing)
     service.metrics.letters.labels("approved").inc()
     table.end(work_id, viewer.caller.id, "work.approved")
+    forget_pages(request, work_id)
     return go(f"/letters/{info.letter_id}")

@@ -47,12 +47,18 @@ def _environment() -> Environment:
     )  # fmt: skip
     found.filters["moment"] = moment
     found.filters["day"] = day
+    found.filters["day_and_time"] = day_and_time
     return found
 
 
 def moment(value: datetime) -> str:
     """A moment as a clinic writes it, in this machine's own time."""
     return f"{value.astimezone():%d-%b-%Y %H:%M}"
+
+
+def day_and_time(value: str) -> str:
+    """A moment that was kept as ISO text, as a clinic writes it."""
+    return moment(datetime.fromisoformat(value))
 
 
 def day(value: date | str | None) -> str:
@@ -121,6 +127,7 @@ def _viewer(*scopes: Scope) -> Callable[[Request], Viewer]:
 
 Drafting: TypeAlias = Annotated[Viewer, Depends(_viewer(Scope.DRAFT))]
 Reading: TypeAlias = Annotated[Viewer, Depends(_viewer(Scope.READ))]
+Running: TypeAlias = Annotated[Viewer, Depends(_viewer(Scope.BULK))]
 Approving: TypeAlias = Annotated[Viewer, Depends(_viewer(Scope.APPROVE))]
 Anyone: TypeAlias = Annotated[Viewer, Depends(_viewer(Scope.DRAFT, Scope.READ, Scope.APPROVE, Scope.BULK, Scope.ADMIN))]
 

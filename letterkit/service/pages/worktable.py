@@ -1,7 +1,6 @@
 """Letters in the making: kept as they are written, with the version that tells when two people write one letter.
 
-Work is no record: it has one state, the last, and is gone once its letter is approved or it is discarded. The tables
-stand beside those of the records and are made on first use.
+Work is no record: it has one state, the last, and is gone once its letter is approved or it is discarded.
 """
 
 from __future__ import annotations
@@ -14,32 +13,16 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Column, Engine, Integer, LargeBinary, MetaData, String, Table, delete, insert, select, update
+from sqlalchemy import Engine, delete, insert, select, update
 
 from letterkit.records.audit import Act, append
 from letterkit.records.content import packed, unpacked
 from letterkit.records.database import reading, writing
 from letterkit.records.errors import NotStored, VersionConflict
 from letterkit.records.store import now
-from letterkit.records.tables import NAMING, Moment
+from letterkit.records.tables import work
+from letterkit.records.tables import work_present as present
 
-metadata = MetaData(naming_convention=NAMING)
-work = Table(
-    "work", metadata,
-    Column("id", String(32), primary_key=True),
-    Column("version", Integer, nullable=False),
-    Column("at", Moment, nullable=False),
-    Column("actor", String(200), nullable=False),
-    Column("by", String(200), nullable=False),
-    Column("body", LargeBinary, nullable=False),
-)  # fmt: skip
-present = Table(
-    "work_present", metadata,
-    Column("work_id", String(32), primary_key=True),
-    Column("window", String(32), primary_key=True),
-    Column("by", String(200), nullable=False),
-    Column("at", Moment, nullable=False),
-)  # fmt: skip
 _DAY = re.compile(r"\d{4}-(0[1-9]|1[0-2])-(0[1-9]|1\d|2\d|3[01])")
 HERE_FOR = timedelta(seconds=25)
 """How long somebody counts as present after the page was last heard of."""
@@ -100,8 +83,6 @@ class Worktable:
 
     def __init__(self, engine: Engine) -> None:
         self._engine = engine
-        with writing(engine) as connection:
-            metadata.create_all(connection)
 
     def load(self, work_id: str) -> Work:
         """One letter in the making. Raises NotStored."""

@@ -1,36 +1,57 @@
-// Gives a sheet in and follows its run.
+// Takes a dropped sheet, follows a run, and brings the focus to a row that is corrected or was.
 
-import { $, make, say } from "./dom.js";
+import { $, say } from "./dom.js";
 
 const LOOK = 700;
-
-async function give(event) {
-  event.preventDefault();
-  const form = event.target;
-  $("#trouble").replaceChildren();
-  say($("#giving"), "Sending the sheet…");
-  try {
-    const answer = await fetch("/v1/bulk-runs", { method: "POST", body: new FormData(form), headers: { Accept: "application/json" } });
-    const told = await answer.json();
-    if (!answer.ok) throw new Error([told.detail || told.title, ...(told.errors || []).map((each) => each.detail)].join(" "));
-    location.assign(`/sheets/${told.id}`);
-  } catch (error) {
-    say($("#giving"), "");
-    $("#trouble").replaceChildren(make("div", { class: "fault" }, make("strong", {}, "Not begun. "), error.message));
-  }
-}
-
-async function follow(run) {
-  try {
-    const told = await (await fetch(`/v1/bulk-runs/${run}`)).json();
-    if (told.state === "done" || told.state === "failed") { location.reload(); return; }
-    $("#far").max = told.letters || 1;
-    $("#far").value = told.letters - told.waiting;
-    say($("#state"), `${told.letters - told.waiting} of ${told.letters} letters made; ${told.queried} with queries, ${told.refused} refused.`);
-  } catch { say($("#state"), "The service does not answer; the run goes on, and this page looks again."); }
-  setTimeout(follow, LOOK, run);
-}
-
 const run = $("[data-run]")?.dataset.run;
-if (run) follow(run);
-else $("#give").addEventListener("submit", give);
+let seen = "";
+
+async function follow() {
+  try {
+    const answer = await fetch(`/v1/bulk-runs/${run}`, { headers: { Accept: "application/json" } });
+    if (answer.status === 401) { say($("#state"), "Your session is over. Sign in again; the run goes on."); return; }
+    const told = await answer.json();
+    if (told.state === "done" || told.state === "failed") { location.reload(); return; }
+    if (told.state === "drafting") {
+      $("#far").max = told.letters || 1;
+      $("#far").value = told.letters - told.waiting;
+      // Spoken at each tenth, not at each look.
+      const tenth = `${Math.floor((10 * (told.letters - told.waiting)) / (told.letters || 1))} ${told.refused}`;
+      if (tenth !== seen) say($("#state"), `${told.letters - told.waiting} of ${told.letters} letters made; ${told.queried} with queries, ${told.refused} refused.`);
+      seen = tenth;
+    }
+  } catch { say($("#state"), "The service does not answer; the run goes on, and this page looks again."); }
+  setTimeout(follow, LOOK);
+}
+
+function giving(form) {
+  const field = $("input[type=file]", form);
+  for (const kind of ["dragover", "dragleave", "drop"]) {
+    $("#drop").addEventListener(kind, (event) => {
+      event.preventDefault();
+      $("#drop").classList.toggle("over", kind === "dragover");
+      if (kind === "drop" && event.dataTransfer.files.length) {
+        field.files = event.dataTransfer.files;
+        say($("#giving"), `${field.files[0].name} is chosen.`);
+        field.focus();
+      }
+    });
+  }
+  form.addEventListener("submit", () => { say($("#giving"), "Sending the sheet…"); });
+}
+
+if (run) follow();
+if ($("#give")) giving($("#give"));
+// What went wrong first, then what came of the last correction, then the row that is corrected.
+const first = $("#trouble") || $("#said") || $("#editing");
+if (first) { first.scrollIntoView({ block: "center" }); first.focus({ preventScroll: true }); }
+
+const form = $("#row-form");
+if (form) {
+  const begun = new URLSearchParams(new FormData(form)).toString();
+  let sending = false;
+  form.addEventListener("submit", () => { sending = true; });
+  addEventListener("beforeunload", (event) => {
+    if (!sending && new URLSearchParams(new FormData(form)).toString() !== begun) event.preventDefault();
+  });
+}

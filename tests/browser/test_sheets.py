@@ -1,0 +1,150 @@
+"""A secretary's sheet: columns matched by hand, a bad row corrected where it stands, every letter printed once."""
+
+from __future__ import annotations
+
+import csv
+import os
+import re
+import signal
+from contextlib import suppress
+from pathlib import Path
+
+import pytest
+from browser_pages import check_looks, sign_in, tab_to
+from bulk_rows import printed_words, rows
+
+
+@pytest.fixture(scope="module")
+def staffed(shared_clinic):
+    """A clinic whose people sign in."""
+    shared_clinic.people()
+    return shared_clinic
+
+
+def _sheet(path: Path) -> Path:
+    """Three rows: one with a grip that cannot be; one column that is not known, and one that is nobody's business."""
+    given = [
+        {"Phal test thumb" if name == "Phalen R" else name: value for name, value in row.items()} | {"Shoe size": "39"}
+        for row in rows(3)
+    ]
+    given[1]["Grip R (kg)"] = "300"
+    with path.open("w", newline="") as file:
+        writer = csv.DictWriter(file, list(given[0]))
+        writer.writeheader()
+        writer.writerows(given)
+    return path
+
+
+def _end_runs(folder: Path) -> None:
+    """Ends the processes that draft in a folder, as a machine that stops does."""
+    for process in Path("/proc").glob("[0-9]*"):
+        with suppress(OSError):
+            if folder in [*(process / "cwd").readlink().parents]:
+                os.kill(int(process.name), signal.SIGKILL)
+
+
+def _printed(page, target: Path) -> str:
+    with page.expect_download() as download:
+        page.get_by_role("link", name="Print run of all letters").click()
+    download.value.save_as(target)
+    return printed_words(target)
+
+
+def _second_is_told(other) -> None:
+    """Somebody who opened the row before it was corrected."""
+    other.get_by_label("Grip R (kg)").fill("31")
+    other.get_by_label("Plan").fill("Review in six weeks")
+    other.get_by_role("button", name="Save and draft this row again").click()
+    other.wait_for_selector("#trouble")
+    assert "Tom Quill corrected this row" in other.locator("#trouble").inner_text()
+    assert other.get_by_label("Plan").input_value() == "Review in six weeks"
+    assert "The other correction has: 30" in other.locator("#row-form").inner_text()
+    check_looks(other, "two people on one row")
+
+
+def test_from_a_bad_sheet_to_a_print_run_of_all(page, staffed, open_page, tmp_path):
+    sign_in(page, staffed.address, "quill")
+    page.get_by_role("link", name="Sheets").click()
+    page.get_by_label("Sheet", exact=True).set_input_files(_sheet(tmp_path / "friday.csv"))
+    page.get_by_role("button", name="Look at the columns").click()
+    page.wait_for_selector("html[data-ready]")
+    assert "2 of 27 columns need a choice" in page.locator("#kept").inner_text()
+    page.get_by_role("button", name="Draft the letters").click()
+    page.wait_for_selector("#trouble")
+    page.wait_for_selector("html[data-ready]")
+    assert page.evaluate("document.activeElement.id") == "trouble"
+    page.get_by_label("Shoe size holds").select_option(label="Not used for the letter")
+    page.get_by_label("Phal test thumb holds").select_option(label="Perhaps: Phalen's test")
+    page.get_by_label("Side, of Phal test thumb").select_option("right")
+    check_looks(page, "columns that need a choice")
+    page.get_by_role("button", name="Draft the letters").click()
+    page.wait_for_selector("table.outcome", timeout=90_000)
+    assert page.locator("tbody tr").first.inner_text().startswith("row 3")
+    assert "Grip R (kg): 300 kg is outside" in page.locator("tbody tr").first.inner_text()
+    check_looks(page, "the outcome")
+
+    page.get_by_role("link", name="Correct row 3").click()
+    page.wait_for_selector("#row-form")
+    other = open_page()
+    sign_in(other, staffed.address, "calder")
+    other.goto(page.url)
+    page.locator("#row-form .problems").get_by_role("link", name="Grip R (kg)").click()
+    assert page.evaluate("document.activeElement.value") == "300"
+    check_looks(page, "a row that is corrected")
+    page.get_by_label("Grip R (kg)").fill("30")
+    page.get_by_role("button", name="Save and draft this row again").click()
+    page.wait_for_url(lambda url: url.endswith("done=3"))
+    _end_runs(staffed.folder / "bulk-runs")
+    staffed.kill()
+    staffed.restart()
+    page.goto(page.url)
+    page.wait_for_selector("#said", timeout=90_000)
+    assert "Row 3 was corrected" in page.locator("#said").inner_text()
+    assert "corrected by Tom Quill" in page.locator("#row-3").inner_text()
+    check_looks(page, "a row that was corrected")
+    words = _printed(page, tmp_path / "print.docx")
+    assert [words.count(f"HHC-00000{number}") for number in range(3)] == [1, 1, 1]
+    assert "30\N{NO-BREAK SPACE}kg" in words
+    assert "300" not in words
+    _second_is_told(other)
+    open_page.faults[:] = [fault for fault in open_page.faults if not re.search("409|422", fault)]
+
+
+def test_the_same_by_keys_alone(page, staffed, tmp_path):
+    sign_in(page, staffed.address, "quill")
+    page.goto(f"{staffed.address}/sheets")
+    tab_to(page, "| file")
+    with page.expect_file_chooser() as chooser:
+        page.keyboard.press("Enter")
+    chooser.value.set_files(_sheet(tmp_path / "friday.csv"))
+    tab_to(page, "Look at the columns")
+    page.keyboard.press("Enter")
+    page.wait_for_selector("html[data-ready]")
+    tab_to(page, "Phal test thumb holds")
+    page.keyboard.type("perhaps: phalen's t")  # a list takes the first letters of a choice
+    tab_to(page, "Side")
+    page.keyboard.type("ri")
+    tab_to(page, "Shoe size holds")
+    page.keyboard.type("not used")
+    tab_to(page, "Draft the letters")
+    page.keyboard.press("Enter")
+    page.wait_for_selector("table.outcome", timeout=90_000)
+    tab_to(page, "Correct row 3")
+    page.keyboard.press("Enter")
+    page.wait_for_selector("#row-form")
+    page.wait_for_function("() => document.activeElement.id === 'editing'")
+    tab_to(page, "Grip R (kg)")  # the link from what is wrong to its cell
+    page.keyboard.press("Enter")
+    assert page.evaluate("document.activeElement.value") == "300"
+    page.keyboard.press("Control+a")
+    page.keyboard.type("30")
+    tab_to(page, "Save and draft this row again")
+    page.keyboard.press("Enter")
+    page.wait_for_selector("#said", timeout=90_000)
+    page.wait_for_function("() => document.activeElement.id === 'said'")
+    tab_to(page, "Print run of all letters")
+    with page.expect_download() as download:
+        page.keyboard.press("Enter")
+    download.value.save_as(tmp_path / "print.docx")
+    words = printed_words(tmp_path / "print.docx")
+    assert [len(re.findall(f"HHC-00000{number}", words)) for number in range(3)] == [1, 1, 1]
