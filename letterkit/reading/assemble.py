@@ -127,10 +127,12 @@ class Assembler:
         if term.site:
             named = tuple(dict.fromkeys(Place(place.side, term.site) for place in named))
         parts = self._apart(term, statement)
-        if len(parts) == 1 and self._chooser.choose(term, named[0], statement, predication) is None:
+        first = self._chooser.choose(term, named[0], statement, predication) if len(parts) == 1 else None
+        if len(parts) == 1 and first is None:
             parts = self._one_each(term, named[0], statement, predication) or parts
         for place, told in [(place, each) for place in named for each in parts]:
-            chosen = self._chooser.choose(term, place, told, predication)
+            again = place is named[0] and told.said is statement.said
+            chosen = first if again else self._chooser.choose(term, place, told, predication)
             if chosen is None:
                 continue
             item, result, site, words, looks = chosen

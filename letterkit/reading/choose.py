@@ -100,8 +100,8 @@ class Chooser:
             fits, site, words, looks = self._site(
                 item, place, alone=slug in term.items and sited <= 1 and not term.strict
             )
-            if not fits and term.strict:
-                continue
+            if (not fits and term.strict) or 2 + 2 * fits <= rank:
+                continue  # whatever it says, it cannot be better than what was found
             result = self._outcome(item, term, place, statement, predication)
             if result is None:
                 continue

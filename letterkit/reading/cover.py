@@ -51,6 +51,9 @@ class Cover:
 
     def spans(self) -> tuple[Span, ...]:
         """Spans that cover the text exactly, in order; neighbours of one kind and reason are one span."""
+        apart = sorted(set(self._found))
+        if all(first[1] <= second[0] for first, second in pairwise(apart)):
+            return self._apart(apart)
         borders = {0, len(self._text)}
         starts: dict[int, list[int]] = {}
         ends: dict[int, list[int]] = {}
@@ -70,6 +73,25 @@ class Cover:
             else:
                 made.append(Span(at, following, kind, why))
         return tuple(made)
+
+    def _apart(self, found: Sequence[tuple[int, int, Kind, str]]) -> tuple[Span, ...]:
+        """The spans where no stretch lies on another, with what is plain between them."""
+        made: list[tuple[int, int, Kind, str]] = []
+        at = 0
+        for start, end, kind, why in (*found, (len(self._text), len(self._text), "plain", "")):
+            if start > at:
+                self._lengthen(made, at, start, "plain", "")
+            if end > start:
+                self._lengthen(made, start, end, kind, why)
+            at = end
+        return tuple(Span(*each) for each in made)
+
+    @staticmethod
+    def _lengthen(made: list[tuple[int, int, Kind, str]], start: int, end: int, kind: Kind, why: str) -> None:
+        if made and made[-1][2] == kind and made[-1][3] == why:
+            made[-1] = (made[-1][0], end, kind, why)
+        else:
+            made.append((start, end, kind, why))
 
     def _strongest(self, alive: set[int]) -> tuple[Kind, str]:
         if not alive:

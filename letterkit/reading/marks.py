@@ -6,6 +6,7 @@ import re
 from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import cache
 from itertools import pairwise
 
 from letterkit.reading.phrases import Entry, StateWord, Term
@@ -71,9 +72,12 @@ class Span:
 
 def longest(spans: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:
     """Spans that do not overlap, longer ones first; linear apart from sorting."""
+    ordered = sorted(set(spans))
+    if all(first[1] <= second[0] for first, second in pairwise(ordered)):
+        return ordered
     chosen: list[tuple[int, int]] = []
     taken: set[int] = set()
-    for start, end in sorted(set(spans), key=lambda pair: (pair[0] - pair[1], pair[0])):
+    for start, end in sorted(ordered, key=lambda pair: (pair[0] - pair[1], pair[0])):
         if start not in taken and end - 1 not in taken:
             chosen.append((start, end))
             taken.update(range(start, end))
@@ -92,19 +96,24 @@ def _accepted(entry: Entry, raw: str, shouting: bool) -> Entry:  # noqa: FBT001 
     return entry
 
 
+@cache
+def _uses(cues: tuple[str, ...]) -> tuple[tuple[str, ...], str, tuple[str, ...], str]:
+    """What the cues of a phrase say of currency, which statement they are, their hints, and the cue it is taken for."""
+    says = tuple(cue[4:] for cue in cues if cue.startswith("say:"))
+    statement = next((cue[7:] for cue in cues if cue.startswith("global:")), "")
+    hints = tuple(cue[5:] for cue in cues if cue.startswith("hint_"))
+    return says, statement, hints, next((cue for cue in _CUES if cue in cues), "")
+
+
 def _mark(entry: Entry, start: int, end: int, raw: str, lower: str) -> Mark | None:
     cues = entry.cues
     if lower in _NEEDS_CAPITALS and not raw[0].isupper():
         cues = tuple(cue for cue in cues if cue not in _SIDE_CUES)
-    mark = Mark("", start, end, text=lower, word=lower, cues=cues)
+    mark = Mark("", start, end, entry.term, entry.piece, entry.state, None, lower, lower)
+    main = ""
     if cues:
-        mark.says = tuple(cue[4:] for cue in cues if cue.startswith("say:"))
-        mark.statement = next((cue[7:] for cue in cues if cue.startswith("global:")), "")
-        mark.hints = tuple(cue[5:] for cue in cues if cue.startswith("hint_"))
-    mark.state = entry.state
-    mark.piece = entry.piece
-    mark.term = entry.term
-    main = next((cue for cue in _CUES if cue in cues), "") if cues else ""
+        mark.cues = cues
+        mark.says, mark.statement, mark.hints, main = _uses(cues)
     kind = _kind(mark, entry, main)
     if not kind:
         return None
@@ -192,10 +201,10 @@ def _settle(found: list[Mark]) -> None:
 def marks_of(text: str, segment: Segment, tokens: Tokens, spans: Sequence[Span], vocabulary: Vocabulary) -> list[Mark]:
     """The marks of one segment in order. `spans` are the phrases of the whole note, sorted."""
     numbers = list(amounts(text, segment.start, segment.end))
-    worded = {
-        at for number in numbers if number.kind == "arc" and "hyper" in text[number.start : number.end].casefold()
-        for at in range(number.start, number.end)
-    }  # fmt: skip
+    worded: set[int] = set()
+    for number in numbers:
+        if number.kind == "arc" and "hyper" in text[number.start : number.end].casefold():
+            worded.update(range(number.start, number.end))
     found: list[Mark] = []
     if told := _TOLD.search(text, segment.start, segment.end):
         worded.update(range(told.start(), told.end()))

@@ -53,10 +53,10 @@ class NoteTerms:
 
     def __call__(self, doc: Doc) -> Doc:
         pieces, starts, ends = doc.user_data["pieces"]
-        tokens = Tokens(starts, ends, [piece.lower() for piece in pieces])
+        tokens = Tokens(starts, ends, list(map(str.lower, pieces)))
         spans: list[Span] = []
         if pieces:
-            words_only = self._doc(self._vocab, words=pieces)
+            words_only = doc if len(doc) == len(pieces) else self._doc(self._vocab, words=pieces)
             found = longest([(start, end) for _, start, end in self._matcher(words_only)])
             spans = [
                 Span(start, end, self.vocabulary.phrases[" ".join(tokens.lowers[start:end])])
@@ -70,9 +70,10 @@ class NoteTerms:
     @staticmethod
     def _unbroken(found: list[tuple[int, int]], doc: Doc, tokens: Tokens) -> list[tuple[int, int]]:
         """Phrases that do not run from one segment into the next."""
-        borders = sorted(
-            {segment.end for segment in doc.user_data["segments"]} | {s.start for s in doc.user_data["segments"]}
-        )
+        parts = doc.user_data["segments"]
+        if len(parts) == 1 and parts[0].start == 0 and parts[0].end >= tokens.ends[-1]:
+            return found
+        borders = sorted({segment.end for segment in parts} | {segment.start for segment in parts})
         kept: list[tuple[int, int]] = []
         at = 0
         for start, end in found:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from functools import cache
+from threading import Lock
+from typing import Any
 
 from letterkit.catalogue import catalogue
 from letterkit.errors import InvalidInput, Problem
@@ -39,6 +41,7 @@ class NoteReader:
         from letterkit.reading.pipeline import TERMS, pipeline  # noqa: PLC0415 - spaCy is heavy
 
         self._nlp = pipeline(language)
+        self._turn = Lock()
         self._catalogue = catalogue()
         self._words = words()
         self._vocabulary = self._nlp.get_pipe(TERMS).vocabulary  # type: ignore[attr-defined]  # our component
@@ -48,12 +51,22 @@ class NoteReader:
 
     def read(self, text: str, *, carry: bool = True) -> Reading:
         """The reading of `text`. Without `carry` each line stands for itself: no heading, no section, no context."""
-        if not text:
-            return Reading(text)
-        with self._nlp.memory_zone():
-            doc = self._nlp(text)
-            segments: list[Segment] = doc.user_data["segments"]
-            marks: list[list[Mark]] = doc.user_data["marks"]
+        return self._read(self._marked([text])[0], carry=carry)
+
+    def read_lines(self, lines: Iterable[str]) -> list[Reading]:
+        """The reading of each line by itself, as one of a text without `carry`."""
+        return [self._read(each, carry=False) for each in self._marked(lines)]
+
+    def _marked(self, texts: Iterable[str]) -> list[Mapping[str, Any]]:
+        """Texts with their segments and marks. One thread at a time: words known for the moment are shared by all."""
+        with self._turn, self._nlp.memory_zone():
+            return [self._nlp(text).user_data for text in texts]
+
+    def _read(self, marked: Mapping[str, Any], *, carry: bool) -> Reading:
+        """The reading of a text whose segments and marks are known."""
+        text: str = marked["text"]
+        segments: list[Segment] = marked["segments"]
+        marks: list[list[Mark]] = marked["marks"]
         places = settings(text, segments, marks, self._words) if carry else [Setting() for _ in segments]
         result = Result()
         cover = Cover(text, self._vocabulary)

@@ -9,6 +9,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
+from functools import cache
 from typing import NamedTuple
 
 from letterkit.catalogue import catalogue
@@ -18,6 +19,7 @@ from letterkit.findings.facts import Facts
 from letterkit.findings.sides import Side, each
 from letterkit.findings.values import Arc, Grade, Quantity, UnreadValue, Value, read_value
 from letterkit.reading.read import note_reader
+from letterkit.reading.remembered import Remembered
 from letterkit.reading.result import ReadFinding, Reading, ReadStage
 
 NOT_EXAMINED = "not_examined"
@@ -60,6 +62,17 @@ class Mismatch:
         if self.strange:
             parts.append("belongs to no finding: " + ", ".join(self.strange))
         return "; ".join(parts)
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What one sentence gives when it is read by itself, and its words that belong to no finding."""
+
+    found: frozenset[FactKey]
+    strange: tuple[str, ...] = ()
+
+
+remembered: Remembered[Told] = Remembered()
 
 
 def _shown(key: FactKey) -> str:
@@ -170,17 +183,29 @@ def _of_stage(stage: ReadStage, state: str) -> list[FactKey]:
     return [FactKey(name, one, place, state) for one in each(side) for place in places]
 
 
-def _by_sentence(reading: Reading, starts: Sequence[int]) -> list[set[FactKey]]:
-    from bisect import bisect_right  # noqa: PLC0415 - only here
-
-    found: list[set[FactKey]] = [set() for _ in starts]
+def _told_by(reading: Reading) -> Told:
+    """What the reading of one sentence gives."""
+    found: set[FactKey] = set()
     for finding in reading.findings:
-        found[bisect_right(starts, finding.start) - 1].update(_of_finding(finding))
+        found.update(_of_finding(finding))
     for stage in reading.normal:
-        found[bisect_right(starts, stage.start) - 1].update(_of_stage(stage, "normal"))
+        found.update(_of_stage(stage, "normal"))
     for stage in reading.not_examined:
-        found[bisect_right(starts, stage.start) - 1].update(_of_stage(stage, NOT_EXAMINED))
-    return found
+        found.update(_of_stage(stage, NOT_EXAMINED))
+    return Told(frozenset(found), _strange(reading))
+
+
+def _tell(texts: Sequence[str], language: str) -> list[Told]:
+    """What each sentence gives when it is read by itself."""
+    keys = [remembered.key(text, language) for text in texts]
+    told = {key: known for key in keys if (known := remembered.get(key)) is not None}
+    unread = {key: text for key, text in zip(keys, texts, strict=True) if key not in told}
+    readings = note_reader(language).read_lines(unread.values()) if unread else ()
+    for key, reading in zip(unread, readings, strict=True):
+        made = told[key] = _told_by(reading)
+        if not made.strange:  # which are words of the sentence
+            remembered.put(key, made)
+    return [told[key] for key in keys]
 
 
 def read_back(sentences: Sequence[tuple[str, tuple[FactKey, ...]]], *, language: str = "en-GB") -> tuple[Mismatch, ...]:
@@ -190,22 +215,16 @@ def read_back(sentences: Sequence[tuple[str, tuple[FactKey, ...]]], *, language:
     """
     items = in_language(catalogue(), language).items
     prepared = [_prepared(text, keys, items) for text, keys in sentences]
-    texts = [text for text, _ in prepared]
-    starts: list[int] = []
-    at = 0
-    for text in texts:
-        starts.append(at)
-        at += len(text) + 2
-    reading = note_reader(language).read("\n\n".join(texts), carry=False)
-    strange = _strange(reading, starts)
     mismatches = []
-    for number, ((text, expected), found) in enumerate(zip(prepared, _by_sentence(reading, starts), strict=True)):
+    told = _tell([text for text, _ in prepared], language)
+    for number, ((text, expected), read) in enumerate(zip(prepared, told, strict=True)):
         wanted = set(expected)
-        unnamed = tuple(key for key in dict.fromkeys(expected) if not _named(key, text, items))
-        if wanted != found or unnamed or strange[number]:
-            missing = tuple(key for key in dict.fromkeys(expected) if key not in found or key in unnamed)
-            added = tuple(sorted(found - wanted, key=str))
-            mismatches.append(Mismatch(number, sentences[number][0], missing, added, tuple(strange[number])))
+        folded = " ".join(text.casefold().split())
+        unnamed = tuple(key for key in dict.fromkeys(expected) if not _named(key, folded, items))
+        if wanted != read.found or unnamed or read.strange:
+            missing = tuple(key for key in dict.fromkeys(expected) if key not in read.found or key in unnamed)
+            added = tuple(sorted(read.found - wanted, key=str))
+            mismatches.append(Mismatch(number, sentences[number][0], missing, added, read.strange))
     return tuple(mismatches)
 
 
@@ -230,6 +249,8 @@ def _prepared(text: str, keys: tuple[FactKey, ...], items: Mapping[str, Item]) -
 
 def _without_remarks(text: str) -> str:
     """The text outside its brackets; brackets that do not close are left alone."""
+    if "(" not in text:
+        return _closed_up(text)
     kept: list[str] = []
     depth = 0
     for character in text:
@@ -239,40 +260,49 @@ def _without_remarks(text: str) -> str:
             depth -= 1
         elif not depth:
             kept.append(character)
-    return text if depth else re.sub(r"\s+(?=[.,:;]|$)", "", re.sub(r"  +", " ", "".join(kept)))
+    return text if depth else _closed_up("".join(kept))
 
 
-def _named(key: FactKey, text: str, items: Mapping[str, Item]) -> bool:
+def _closed_up(text: str) -> str:
+    """The text without the gaps that a remark leaves behind."""
+    return _GAP.sub("", _SPACES.sub(" ", text))
+
+
+def _named(key: FactKey, folded: str, items: Mapping[str, Item]) -> bool:
     """Whether a sentence calls a finding by its own words in the catalogue, not by a part of them."""
     item = items.get(key.item)
     if item is None:
         return True
     wording = item.doctor
-    folded = " ".join(text.casefold().split())
     own = (wording.noun, wording.plural, wording.subject)
     names = (*own, item.name) if key.state == NOT_EXAMINED else own
-    return any(_without_remarks(name.casefold().removeprefix("the ")) in folded for name in names if name)
+    return any(_bare_name(name) in folded for name in names if name)
+
+
+@cache
+def _bare_name(name: str) -> str:
+    """A name of the catalogue as it is looked for in a sentence."""
+    return _without_remarks(name.casefold().removeprefix("the "))
 
 
 _COUNTS = frozenset(["one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"])
 
 
-def _strange(reading: Reading, starts: Sequence[int]) -> list[list[str]]:
-    """By sentence, the words that look clinical and belong to no finding; what stands in brackets is a remark."""
-    from bisect import bisect_right  # noqa: PLC0415 - only here
-
-    found: list[list[str]] = [[] for _ in starts]
+def _strange(reading: Reading) -> tuple[str, ...]:
+    """The words of a sentence that look clinical and belong to no finding; what stands in brackets is a remark."""
+    found: list[str] = []
     for span in reading.spans:
         words = reading.quote(span)
         figures = span.kind == "plain" and _FIGURE.search(_REMARK.sub("", words))
         if span.kind != "unread" and not figures:
             continue
-        number = bisect_right(starts, span.start) - 1
-        before = reading.text[starts[number] : span.start]
+        before = reading.text[: span.start]
         if before.count("(") <= before.count(")") and words.casefold() not in _COUNTS:
-            found[number].append(words.strip())
-    return found
+            found.append(words.strip())
+    return tuple(found)
 
 
 _FIGURE = re.compile(r"\d")
 _REMARK = re.compile(r"\([^()]*\)?")
+_SPACES = re.compile(r"  +")
+_GAP = re.compile(r"\s+(?=[.,:;]|$)")
