@@ -74,13 +74,17 @@ class Builder:
 
     def variants(self, phrase: str) -> Iterator[str]:
         """The phrase in its usual spellings."""
+        folded = phrase.casefold()
+        respelt = self._spelt.search(folded) is not None
+        if not respelt and "'s" not in phrase and "-" not in phrase and " of the " not in phrase:
+            yield phrase
+            return
         forms = {phrase}
         if " of the " in phrase:
             forms.add(phrase.replace(" of the ", " of "))
         if "-" in phrase:
             forms.add(phrase.replace("-", " "))
-        folded = phrase.casefold()
-        if self._spelt.search(folded):
+        if respelt:
             for one, other in self._spellings:
                 if one in folded:
                     forms |= {form.casefold().replace(one, other) for form in forms}

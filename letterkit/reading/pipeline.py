@@ -12,6 +12,7 @@ from letterkit.catalogue import catalogue
 from letterkit.catalogue.traps import traps
 from letterkit.reading.marks import Span, Tokens, longest, marks_of
 from letterkit.reading.segments import segments
+from letterkit.reading.spacy_start import start_spacy
 from letterkit.reading.spelling import corrected
 from letterkit.reading.tokens import NoteTokenizer, split
 from letterkit.reading.vocabulary import Vocabulary, vocabulary
@@ -137,6 +138,7 @@ def register() -> None:
 @cache
 def pipeline(language: str) -> Language:
     """The pipeline for notes in one language, made once a process."""
+    start_spacy()
     import spacy  # noqa: PLC0415 - heavy
     from spacy.symbols import LOWER  # type: ignore[import-not-found]  # noqa: PLC0415
 
