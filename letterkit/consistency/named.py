@@ -13,6 +13,7 @@ from letterkit.catalogue.model import Polarity
 from letterkit.consistency.claims import claims, dealt_with, quoted, with_sides
 from letterkit.consistency.lookups import LOSS, entries, number, rank
 from letterkit.consistency.rule import Case, Hit, QueryClass, rule
+from letterkit.consistency.terms import Mention
 from letterkit.findings.facts import Fact
 from letterkit.findings.sides import Side
 
@@ -93,8 +94,13 @@ def _vocabulary() -> tuple[str, ...]:
     return tuple(dict.fromkeys(term for row in rows() for term in (*row.terms, *row.unless)))
 
 
+def _every(case: Case) -> tuple[Mention, ...]:
+    """Whatever the impression and the diagnoses name of the table."""
+    return claims(case, *_vocabulary()) if case.encounter.impression or case.encounter.diagnoses else ()
+
+
 def _hits(case: Case, query_class: Class) -> Iterator[Hit]:
-    every = claims(case, *_vocabulary()) if case.encounter.impression or case.encounter.diagnoses else ()
+    every = case.once(_every)
     named = {mention.term for mention in every}
     for row in rows() if every else ():
         if row.query_class != query_class or named.isdisjoint(row.terms) or not named.isdisjoint(row.unless):

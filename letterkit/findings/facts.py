@@ -136,15 +136,20 @@ def find_item(term: str, catalogue: Catalogue) -> Item:
     raise ValueError(f"{term!r} is no item of the examination; {hint}")
 
 
+_QUALIFIERS = tuple((qualifier, qualifier.value) for qualifier in Qualifier)
+_STAGES = {stage: position for position, stage in enumerate(Stage)}
+
+
 def _qualifiers(finding: Finding, item: Item, reading: Reading, path: str) -> Qualifiers:
     found: list[tuple[Qualifier, str | float | int]] = []
     if finding.severity and reading.severity and finding.severity != reading.severity:
         raise InvalidInput((
             Problem(f"{path}.severity", f"{finding.severity} does not fit the value, which says {reading.severity}"),
         ))  # fmt: skip
-    for qualifier in Qualifier:
-        value = getattr(finding, qualifier.value)
-        if qualifier is Qualifier.SEVERITY and value is None:
+    given = vars(finding)
+    for qualifier, name in _QUALIFIERS:
+        value = given[name]
+        if value is None and name == "severity":
             value = reading.severity
         if value is None:
             continue
@@ -220,10 +225,9 @@ def _merge(facts: Sequence[Fact]) -> list[Fact]:
 
 
 def _order(fact: Fact, catalogue: Catalogue) -> tuple[int, int, int, int]:
-    stages = list(Stage)
     item = catalogue.items[fact.item]
     site = catalogue.sites[fact.site].order if fact.site else 0
-    return stages.index(fact.stage), item.order, site, 0 if fact.side != "left" else 1
+    return _STAGES[fact.stage], item.order, site, 0 if fact.side != "left" else 1
 
 
 def _unexamined(index: int, given: NotExamined, catalogue: Catalogue) -> UnexaminedFact:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from typing import Literal
 
 from letterkit.measures.norms import Norm, Sex, Side, Strength, against_norm, norms
@@ -75,6 +76,7 @@ def grip_norms() -> tuple[Norm, ...]:
     return norms("grip")
 
 
+@lru_cache(maxsize=1024, typed=True)  # asked by several rules and by the letter about the same hand
 def grip_against_norm(
     force_kg: float | None, *, age_years: int | None, sex: str | None, side: Side
 ) -> Result[Strength] | NotComputable:

@@ -7,6 +7,7 @@ Forces in kilograms.
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Literal
 
 from letterkit.errors import InvalidValue
@@ -24,6 +25,7 @@ def pinch_norms(kind: Pinch) -> tuple[Norm, ...]:
     return norms("pinch", kind)
 
 
+@lru_cache(maxsize=1024, typed=True)  # asked by several rules and by the letter about the same hand
 def pinch_against_norm(
     kind: Pinch, force_kg: float | None, *, age_years: int | None, sex: str | None, side: Side
 ) -> Result[Strength] | NotComputable:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from collections.abc import Set as AbstractSet
+from typing import TypeAlias
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Caution, Condition, Polarity
@@ -11,10 +12,10 @@ from letterkit.findings.facts import Fact, Facts
 from letterkit.findings.values import Arc, Grade, Quantity
 from letterkit.summary.statement import ChosenCaution, PlaceRef
 
+_Scope: TypeAlias = Mapping[str, Sequence[Fact]]
+
 
 def _meets(fact: Fact, condition: Condition) -> bool:
-    if fact.item != condition.item:
-        return False
     if condition.above is not None or condition.below is not None:
         number = fact.value.number if isinstance(fact.value, Quantity) else None
         if isinstance(fact.value, Arc):
@@ -31,27 +32,30 @@ def _meets(fact: Fact, condition: Condition) -> bool:
     return fact.polarity is Polarity.ABNORMAL
 
 
-def _scopes(caution: Caution, facts: Sequence[Fact], catalogue: Catalogue) -> Iterable[list[Fact]]:
-    """The facts that may be taken together: all of them, those of one side, or those of one digit."""
-    if caution.same == "nothing":
-        return [list(facts)]
-    scopes: dict[tuple[str | None, ...], list[Fact]] = {}
+def _scopes(same: str, facts: Sequence[Fact], catalogue: Catalogue) -> list[_Scope]:
+    """The facts that may be taken together, by item: all of them, those of one side, or those of one digit."""
+    scopes: dict[tuple[str | None, ...], dict[str, list[Fact]]] = {}
     for fact in facts:
-        digit = catalogue.sites[fact.site].digit if fact.site else None
-        key = (fact.side,) if caution.same == "side" else (fact.side, digit)
-        scopes.setdefault(key, []).append(fact)
-    return scopes.values()
+        key: tuple[str | None, ...] = ()
+        if same == "side":
+            key = (fact.side,)
+        elif same != "nothing":
+            key = (fact.side, catalogue.sites[fact.site].digit if fact.site else None)
+        scopes.setdefault(key, {}).setdefault(fact.item, []).append(fact)
+    return list(scopes.values())
 
 
-def _holds(caution: Caution, scope: Sequence[Fact]) -> tuple[Fact, ...]:
+def _holds(caution: Caution, scope: _Scope) -> tuple[Fact, ...]:
     """The facts of `scope` that fulfil the pattern, or none."""
     found: list[Fact] = []
     for condition in caution.all:
-        met = [fact for fact in scope if _meets(fact, condition)]
+        met = [fact for fact in scope.get(condition.item, ()) if _meets(fact, condition)]
         if not met:
             return ()
         found += met
-    alternatives = [[fact for fact in scope if _meets(fact, condition)] for condition in caution.any]
+    alternatives = [
+        [fact for fact in scope.get(condition.item, ()) if _meets(fact, condition)] for condition in caution.any
+    ]
     fulfilled = [met for met in alternatives if met]
     if caution.any and len(fulfilled) < caution.at_least:
         return ()
@@ -80,11 +84,14 @@ def choose_cautions(facts: Facts, catalogue: Catalogue) -> tuple[ChosenCaution, 
     """The cautions whose pattern the facts fulfil, urgent ones first; each once, with the facts that called for it."""
     recorded = {fact.item for fact in facts.facts}
     chosen: list[ChosenCaution] = []
+    scopes: dict[str, list[_Scope]] = {}
     for caution in catalogue.cautions.values():
         if not _could_hold(caution, recorded):
             continue
         called: list[Fact] = []
-        for scope in _scopes(caution, facts.facts, catalogue):
+        if caution.same not in scopes:
+            scopes[caution.same] = _scopes(caution.same, facts.facts, catalogue)
+        for scope in scopes[caution.same]:
             called += _holds(caution, scope)
         if called:
             found = tuple(dict.fromkeys(called))
