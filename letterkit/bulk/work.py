@@ -5,6 +5,7 @@ Only a run's id and a range of turns come in, and only counts go out: no word of
 
 from __future__ import annotations
 
+import gc
 import json
 import os
 import signal
@@ -61,8 +62,13 @@ def begin_worker() -> None:
 
 
 def warm_up() -> None:
-    """Load the examination, so that the first letter does not wait for it."""
+    """Load the examination and the reader, so that the first letter does not wait for them."""
+    from letterkit.reading.read import note_reader  # noqa: PLC0415 - heavy, and of a drafting process only
+
     catalogue()
+    note_reader("en-GB")
+    gc.collect()
+    gc.freeze()  # what is loaded stays: the collector need not go over it after every few letters
 
 
 @lru_cache(maxsize=4)

@@ -15,6 +15,11 @@ from sqlalchemy.exc import ArgumentError, OperationalError
 from letterkit.records.errors import RecordsError
 from letterkit.records.tables import HEAD, STEPS
 
+try:
+    import fcntl
+except ImportError:  # where the system has no such lock, SQLite's sleeping is all there is
+    fcntl = None  # type: ignore[assignment]
+
 BUSY_S = 30  # how long a writer of SQLite waits for another
 TRAIL_LOCK = 7_151_203  # advisory lock of PostgreSQL under which records and their audit trail are written
 MIGRATION_LOCK = 7_151_204
@@ -77,13 +82,28 @@ def reading(engine: Engine) -> Iterator[Connection]:
 
 
 @contextmanager
+def _turn(engine: Engine) -> Iterator[None]:
+    """The turn to write to a file. SQLite waits by sleeping, up to a tenth of a second a time, and between two busy
+    processes both sleep most of the time; a lock of the system wakes who waits at once. SQLite's own still holds."""
+    if fcntl is None or not is_sqlite(engine):
+        yield
+        return
+    file = os.open(f"{engine.url.database}-turn", os.O_CREAT | os.O_RDWR | os.O_CLOEXEC, 0o600)
+    try:
+        fcntl.flock(file, fcntl.LOCK_EX)
+        yield
+    finally:
+        os.close(file)
+
+
+@contextmanager
 def writing(engine: Engine) -> Iterator[Connection]:
     """A transaction that writes: all of it, or nothing; one at a time, on PostgreSQL as on SQLite.
 
     The lock comes before any other: changes that were written together held rows while they waited for the trail, and
     so two processes could each wait for the other.
     """
-    with engine.connect().execution_options(writes=True) as connection, connection.begin():
+    with _turn(engine), engine.connect().execution_options(writes=True) as connection, connection.begin():
         if not is_sqlite(engine):
             connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": TRAIL_LOCK})
         yield connection

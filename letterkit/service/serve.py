@@ -85,4 +85,5 @@ def run(settings: Settings) -> None:
         server_header=False,
         date_header=True,
         lifespan="on",
+        loop="letterkit.service.loop:SharingLoop",
     )
