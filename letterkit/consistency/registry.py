@@ -58,5 +58,8 @@ def rules() -> tuple[Rule, ...]:
 def check_record(encounter: Encounter, facts: Facts, catalogue: Catalogue) -> tuple[Query, ...]:
     """All queries about a record, urgent first, in the order of the classes and of the rules."""
     case = Case(encounter, facts, catalogue)
-    found = [query for each in rules() for query in each.queries(case)]
+    found: list[Query] = []
+    for each in rules():
+        if hits := list(each.check(case)):  # most rules have none
+            found += each.about(hits)
     return tuple(sorted(found, key=lambda query: _ORDER[query.query_class]))

@@ -6,7 +6,7 @@ a finding.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
@@ -82,20 +82,25 @@ class Case:
     def of(self, *items: str, side: Side | None = None, site: str | None = None) -> tuple[Fact, ...]:
         """The facts of these items, where given on that side and at that site, in the order of the trade."""
         index = self._by_item
-        found = [fact for item in items if item in index for fact in index[item]]
-        if side is not None:
-            found = [fact for fact in found if fact.side == side]
-        if site is not None:
-            found = [fact for fact in found if fact.site == site]
-        return tuple(found)
+        if len(items) == 1:
+            found = index.get(items[0], ())
+        else:
+            found = tuple(fact for item in items if item in index for fact in index[item])
+        if found and side is not None:
+            found = tuple(fact for fact in found if fact.side == side)
+        if found and site is not None:
+            found = tuple(fact for fact in found if fact.site == site)
+        return found
 
     def abnormal(self, *items: str, side: Side | None = None, site: str | None = None) -> tuple[Fact, ...]:
         """Those of the facts that depart from normal."""
-        return tuple(fact for fact in self.of(*items, side=side, site=site) if fact.polarity is Polarity.ABNORMAL)
+        found = self.of(*items, side=side, site=site)
+        return tuple(fact for fact in found if fact.polarity is Polarity.ABNORMAL) if found else found
 
     def normal(self, *items: str, side: Side | None = None, site: str | None = None) -> tuple[Fact, ...]:
         """Those of the facts that are as expected."""
-        return tuple(fact for fact in self.of(*items, side=side, site=site) if fact.polarity is Polarity.NORMAL)
+        found = self.of(*items, side=side, site=site)
+        return tuple(fact for fact in found if fact.polarity is Polarity.NORMAL) if found else found
 
     @cached_property
     def departures(self) -> tuple[Fact, ...]:
@@ -173,7 +178,11 @@ class Rule:
 
     def queries(self, case: Case) -> Iterator[Query]:
         """The queries this rule has about a case. A finding noted as a known exception silences it."""
-        for hit in self.check(case):
+        return self.about(self.check(case))
+
+    def about(self, hits: Iterable[Hit]) -> Iterator[Query]:
+        """The queries that these hits of the rule make."""
+        for hit in hits:
             if any(fact.note and "known exception" in fact.note.casefold() for fact in hit.facts):
                 continue
             findings = dict.fromkeys(index for fact in hit.facts for index in fact.findings)
