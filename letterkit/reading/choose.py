@@ -170,6 +170,7 @@ class Chooser:
         negated = predication.negated
         maybe = predication.maybe and (statement.implied or statement.said == statements(predication)[0].said)
         said = statement.said
+        maybe = maybe or any(each.mark is not None and each.mark.kind == "maybe" for each in said)
         if predication.negated and any(each not in predication.before for each in said) and not statement.implied:
             negated = self._still_negated(statement, predication)
         if term.state:

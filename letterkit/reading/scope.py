@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import ValueKind
 from letterkit.reading.lists import TermReading
 from letterkit.reading.locations import LocationReading
 from letterkit.reading.marks import Mark
@@ -17,6 +18,7 @@ from letterkit.reading.predication import Predication, Said
 from letterkit.reading.prepare import Preparer
 from letterkit.reading.vocabulary import Vocabulary
 
+_BINARY = frozenset({ValueKind.PRESENCE, ValueKind.TEST})
 _BEFORE_ONLY = frozenset({"?", "possible", "query", "probable", "whether"})
 
 
@@ -91,12 +93,36 @@ class _Sentence(TermReading, LocationReading):
                 self.pending.used.append(mark)
             case "compared":
                 return self._skip_comparison(index)
+            case "severity" | "maybe" if self._is_of_one_place(index):
+                self._result(mark, index)
             case _:
                 self._between(mark)
                 return index + 1
         self.joiner = ""
         self.unknown = 0
         return index + 1
+
+    def _is_of_one_place(self, index: int) -> bool:
+        """'mild on the right and severe on the left': a degree or a doubt that holds for the place after it alone."""
+        mark, now = self.marks[index], self.now
+        if now is None or not self._is_answerable(now) or not self.pending.empty or mark.text in _BEFORE_ONLY - {"possible"}:
+            return False
+        at = index + 1
+        sides = False
+        while at < len(self.marks) and self.marks[at].kind in {"filler", "side", "piece", "certain"}:
+            sides = sides or self.marks[at].kind == "side"
+            at += 1
+        ahead = self.marks[at] if at < len(self.marks) else None
+        ends = ahead is None or ahead.kind in {"joiner", "break", "except"}
+        return sides and ends and (mark.kind == "severity" or ahead is not None or bool(now.tail))
+
+    def _is_answerable(self, now: Predication) -> bool:
+        """Whether its terms are there or not, or tests, which have degrees and doubts."""
+        return bool(now.terms) and all(
+            bool(each.term.items) and self.catalogue.items[each.term.items[0]].value in _BINARY
+            for each in now.terms
+            if each.term
+        )
 
     def _between(self, mark: Mark) -> None:
         """Reads what joins, parts and qualifies."""
