@@ -73,7 +73,7 @@ class Assembler:
             behind = behind if predication.places is not None else None
         for places in predication.without:
             findings += self._exceptions(predication, places, around, start, end)
-        return Made(tuple(findings), tuple(unexamined), elsewhere and not findings, unread)
+        return Made(_once(findings), tuple(unexamined), elsewhere and not findings, unread)
 
     def _speaks_of_both(self, term: Term, statement: Statement, predication: Predication) -> bool:
         """'Radial pulses present': a plural means both sides, whatever side was spoken of before."""
@@ -284,6 +284,14 @@ class Assembler:
             record["declined"] = True
         sure = "certain" if "side" in record or not item.paired else "needs_a_look"
         return ReadStage(record, start, end, sure, () if sure == "certain" else ("the side is not said",))  # type: ignore[arg-type]
+
+
+def _once(findings: Sequence[ReadFinding]) -> tuple[ReadFinding, ...]:
+    """Without what two words of one statement say alike: 'no scissoring or malrotation'."""
+    kept: dict[str, ReadFinding] = {}
+    for each in findings:
+        kept.setdefault(repr((each.record, each.state, each.sure)), each)
+    return tuple(kept.values())
 
 
 def replace_predication(predication: Predication) -> Predication:

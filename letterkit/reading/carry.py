@@ -68,6 +68,8 @@ class Carried:
     side: bool = False  # whether the examination has named a side
     headed: bool = False  # whether `base` heads more than its own line
     bare: bool = False  # whether nothing has been said since that heading
+    spoken: list[Mark] = field(default_factory=list)  # the terms of the sentence before, on the same line
+    spoken_end: int = 0  # where that sentence ended
     limbs: bool = False  # under 'Extremities:' one limb is named for one sentence, and all are meant again
 
     def around(self, segment: Segment, setting: Setting, marks: Sequence[Mark]) -> Places | None:

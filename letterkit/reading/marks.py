@@ -89,7 +89,8 @@ def _accepted(entry: Entry, raw: str, shouting: bool) -> Entry:  # noqa: FBT001 
     """What remains of an entry as it is spelt here: short forms that are words too count in capitals only."""
     if entry.capitals:
         if raw in entry.capitals and not (shouting and raw.isalpha() and raw in {"IF", "FROM", "IT", "OR"}):
-            return Entry(entry.term, entry.piece, entry.state if not entry.piece else None, (), "", entry.capitals)
+            hints = tuple(cue for cue in entry.cues if cue.startswith("hint_"))
+            return Entry(entry.term, entry.piece, entry.state if not entry.piece else None, hints, "", entry.capitals)
         if raw.rstrip("s") in entry.capitals and entry.piece:
             return entry
         return Entry(None, None, entry.state if entry.state and entry.state.classes else None, entry.cues)

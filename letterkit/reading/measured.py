@@ -27,6 +27,7 @@ def power(said: Sequence[Said], negated: bool) -> Outcome | None:  # noqa: FBT00
                 "graded", None, (f"graded {amount.grade} to {amount.other}: give one grade",), note=amount.grade
             )
     classes, unclear, some = classes_of(said)
+    classes -= {"painful"}  # a movement that hurts may be strong
     if unclear or not some:
         return None
     normal = bool(classes & NORMAL) or (negated and bool(classes & LOW))

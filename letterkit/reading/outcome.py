@@ -15,6 +15,7 @@ _IN_TURN = (
     "absent", "unable", "painful", "reduced", "increased", "abnormal", "equivocal", "negative", "normal", "full",
     "able", "stable", "present", "positive", "equal",
 )  # fmt: skip
+_QUALITIES = frozenset({"fine", "complete", "full", "intact", "stable", "strong", "solid", "good", "brisk"})  # 'fine tremor'
 _MAY_BE_MISSING = {"pulse", "sensation", "reflex", "palmar_flush", "capillary_refill", "finger_jerk", "perfusion"}
 _PREFERRED = {
     "normal": ("normal", "intact", "full", "present", "able", "stable", "usual", "soft", "pink"),
@@ -37,6 +38,8 @@ _PREFERRED = {
 
 def _binary(item: Item, said: Sequence[Said], negated: bool, maybe: bool) -> Outcome | None:  # noqa: FBT001 - facts of the clause
     yes, no = ("present", "absent") if item.value is ValueKind.PRESENCE else ("positive", "negative")
+    if item.value is ValueKind.PRESENCE:
+        said = [each for each in said if not (each.before and each.mark and each.mark.text in _QUALITIES)]
     classes, unclear, some = classes_of(said)
     if (own := own_words(item, said)) and not negated:
         return Outcome(own, own)

@@ -31,6 +31,8 @@ _WHY = {
 _LIMBS = frozenset({"extremities", "extremity", "ext", "limbs", "all extremities"})
 _CALM = frozenset({"normal", "unremarkable", "within normal limits", "wnl"})
 _JOINTS = frozenset({"wrist", "wrists", "elbow", "elbows"})
+_BARE = frozenset({"side", "piece", "filler", "state", "value", "joiner", "severity", "certain", "maybe", "hint"})
+_RESULTS = frozenset({"state", "value", "severity", "maybe"})
 _MENTIONS = frozenset({"term", "ambiguous"})
 
 
@@ -112,8 +114,16 @@ class NoteReader:
         if self._stages.read(text, segment, current, setting, around, result, cover, used):
             cover.leftovers(current, used)
             return
-        topic = [] if any(mark.kind == "term" for mark in current) else carried.topic or self._implied(current)
+        left_out = self._left_out(text, segment, current, carried)
+        topic = left_out or (
+            [] if any(mark.kind == "term" for mark in current) else carried.topic or self._implied(current)
+        )
         found, here = self._scope.read(current, topic)
+        if left_out and ";" not in text[carried.spoken_end - 1 : segment.start]:
+            for each in found:
+                each.looks.append("what it is of stands in the sentence before")
+        last = next((each.terms for each in reversed(found) if each.used and not each.opinion), [])
+        carried.spoken, carried.spoken_end = list(last), segment.end
         for predication in found:
             if predication.twin is not None:
                 named = [each for each in predication.tail if isinstance(each, Places)]
@@ -125,6 +135,17 @@ class NoteReader:
         if not setting.elsewhere and not segment.side:
             carried.after(label, here, places_of(label, self._catalogue) if label else None)
             self._place_alone([mark for mark in current if mark.start >= segment.label], carried)
+
+    @staticmethod
+    def _left_out(text: str, segment: Segment, current: Sequence[Mark], carried: Carried) -> list[Mark]:
+        """'Grip 30 kg on the right; 18 kg on the left': a side and a result, of what was spoken of just before."""
+        if not carried.spoken or segment.label > segment.start:
+            return []
+        between = text[carried.spoken_end : segment.start]
+        if "\n" in between or between.strip(" ;.") or {mark.kind for mark in current} - _BARE:
+            return []
+        sided = any(mark.kind == "side" for mark in current)
+        return list(carried.spoken) if sided and any(mark.kind in _RESULTS for mark in current) else []
 
     def _place_alone(self, current: Sequence[Mark], carried: Carried) -> None:
         """'O/E: right hand.' heads what follows as a heading does."""

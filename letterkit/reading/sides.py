@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from letterkit.reading.places import Place, Places, with_digits
+from letterkit.reading.places import Place, Places, of_row, with_digits
 from letterkit.reading.predication import Cut, Predication, Said
 
 _OPPOSITE = {"left": "right", "right": "left"}
@@ -155,6 +155,11 @@ def _turns(before: Sequence[Said], rest: Sequence[Said | Places]) -> bool:
     return any(first & one and second & other for one, other in (*_CONTRARY, *(pair[::-1] for pair in _CONTRARY)))
 
 
+def _is_equal(said: Said) -> bool:
+    """'2+ bilaterally, symmetric': nothing new."""
+    return said.mark is not None and said.mark.state is not None and said.mark.state.classes == ("equal",)
+
+
 def _is_onset(said: Said) -> bool:
     """Seconds right after a side are when it became positive: '+ve R at 20s, -ve L'."""
     amount = said.mark.amount if said.mark is not None else None
@@ -203,7 +208,7 @@ def _result_first(rest: Sequence[Said | Places]) -> list[tuple[list[Said], Place
     groups: list[tuple[list[Said], list[Places]]] = []
     for each in rest:
         if isinstance(each, Said):
-            if not groups or (groups[-1][1] and not _is_onset(each)):
+            if not groups or (groups[-1][1] and not _is_onset(each) and not _is_equal(each)):
                 groups.append(([], []))
             groups[-1][0].append(each)
         elif groups:
@@ -231,6 +236,8 @@ def settled(places: Places | None, behind: Places | None, around: Places | None)
             made, carried = source, source is around
             continue
         made = with_digits(made, source)
+        if source is behind:
+            made = of_row(made, source)
         if not made.has_site and source.has_site:
             made = merged(Places(tuple(replace(place, side=None) for place in source.places), source.look), made)
         if not any(place.side for place in made.places) and source.side:

@@ -137,6 +137,8 @@ class _Reader:
             self.look.append(mark.look)
         if piece.kind == "elsewhere":
             self.elsewhere = True
+            if self._of and self.phrases[-1].sites:  # 'the dorsum of the feet'
+                self.phrases[-1].sites.clear()
             if (self.phrases[-1].empty and any(not each.empty for each in self.phrases[:-1])) or self._joined_on(
                 marks, index
             ):

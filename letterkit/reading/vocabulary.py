@@ -11,7 +11,7 @@ from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Item, ValueKind
 from letterkit.catalogue.traps import Traps
 from letterkit.reading.phrases import Builder, Entry, StateWord, Term
-from letterkit.reading.placenames import Piece, pieces
+from letterkit.reading.placenames import Piece, pieces, sided
 from letterkit.reading.words import Words
 
 _ADJECTIVES = re.compile(
@@ -212,6 +212,16 @@ def _add_cues(builder: Builder, words: Words, traps: Traps) -> None:
             builder.entries[phrase] = Entry(cues=("filler",))
 
 
+def _add_places(builder: Builder, words: Words) -> None:
+    """Names of places besides the catalogue's, with the side inside them: 'radial aspect of the right wrist'."""
+    for place in words.places:
+        slugs, look = tuple(place["sites"]), place.get("look", "")
+        for phrase in place["words"]:
+            builder.add(phrase, piece=Piece("site" if len(slugs) == 1 else "sites", slugs, look=look))
+            for form, piece in sided(phrase, slugs[0]):
+                builder.add(form, piece=replace(piece, look=look))
+
+
 def _indexed(builder: Builder, words: Words, traps: Traps) -> Vocabulary:
     """The vocabulary with its single words: clinical, everyday, and those a misspelling may be corrected into."""
     plain = words.plain | {word for phrase in words.lists["filler"] for word in phrase.split()}
@@ -242,6 +252,7 @@ def vocabulary(catalogue: Catalogue, traps: Traps, words: Words, language: str) 
     _add_states(builder, words, catalogue)
     for phrase, piece in pieces(catalogue, language):
         builder.add(phrase, piece=piece)
+    _add_places(builder, words)
     for phrase in words.elsewhere:
         builder.add(phrase, piece=Piece("elsewhere", ()))
     for phrase in words.foreign:
