@@ -145,7 +145,7 @@ class Assembler:
             ):
                 side = "both"
             several = term.plural and item.paired and not item.sites and item.value is not ValueKind.PRESENCE
-            side = side or ("both" if several else None)
+            side = side or term.side or ("both" if several else None)
             if not item.paired:
                 side = None
             looks = tuple(

@@ -63,8 +63,13 @@ def _binary(item: Item, said: Sequence[Said], negated: bool, maybe: bool) -> Out
     if calm:
         return Outcome(no, no, ("called normal",)) if item.value is ValueKind.TEST else None
     if item.value is ValueKind.PRESENCE and (not some or classes <= {"abnormal", "increased"} or not classes):
-        return Outcome(yes, yes) if not (some and not classes) else None
+        return Outcome(yes, yes) if not (some and not classes) or _is_measured(said) else None
     return None
+
+
+def _is_measured(said: Sequence[Said]) -> bool:
+    """'The lump was 5 mm wide and firm': what has a size is there."""
+    return any(each.kind == "size" or each.unit in {"mm", "cm"} for each in amounts_of(said))
 
 
 def _scaled(item: Item, said: Sequence[Said], negated: bool, catalogue: Catalogue) -> Outcome | None:  # noqa: FBT001

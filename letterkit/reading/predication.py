@@ -39,6 +39,7 @@ class Said:
     negated: bool = False
     mode: str = ""  # active or passive, where it was said of this value
     before: bool = False  # whether it stood before its term
+    bracketed: bool = False  # whether it stood in brackets of its own
     joined: bool = False  # whether a comma or an 'and' stood before it
 
 

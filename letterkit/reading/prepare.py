@@ -73,6 +73,10 @@ class Preparer:
             ):
                 entry = self._vocabulary.phrases["strength"]
                 made.append(Mark("term", mark.start, mark.end, term=entry.term, text="strength", hints=mark.hints))
+            elif mark.text == "range" and any(
+                each.kind == "term" and each.text.startswith(("motion", "movement")) for each in marks[index + 1 : index + 3]
+            ):
+                continue  # 'range of', before 'motion of the elbow'
             elif mark.text == "little" and mark.kind == "piece" and self._is_small(marks, index):
                 continue
             elif mark.kind == "side" and mark.word == "either" and (ahead is None or ahead.piece is None):

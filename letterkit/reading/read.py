@@ -17,6 +17,7 @@ from letterkit.reading.cover import Cover
 from letterkit.reading.marks import Mark
 from letterkit.reading.places import Places
 from letterkit.reading.predication import Predication
+from letterkit.reading.repeats import told_once
 from letterkit.reading.result import Reading
 from letterkit.reading.scope import Scope
 from letterkit.reading.segments import Segment
@@ -31,6 +32,7 @@ _WHY = {
 _LIMBS = frozenset({"extremities", "extremity", "ext", "limbs", "all extremities"})
 _CALM = frozenset({"normal", "unremarkable", "within normal limits", "wnl"})
 _JOINTS = frozenset({"wrist", "wrists", "elbow", "elbows"})
+_IT = frozenset({"it", "this", "these", "they", "which"})
 _BARE = frozenset({"side", "piece", "filler", "state", "value", "joiner", "severity", "certain", "maybe", "hint"})
 _RESULTS = frozenset({"state", "value", "severity", "maybe"})
 _MENTIONS = frozenset({"term", "ambiguous"})
@@ -86,7 +88,8 @@ class NoteReader:
                 self._heading(segment, own, setting, carried, cover)
             else:
                 self._sentence(text, segment, own, setting, carried, result, cover)
-        return Reading(text, tuple(result.findings), tuple(result.normal), tuple(result.not_examined), cover.spans())
+        findings = told_once(result.findings) if carry else result.findings
+        return Reading(text, tuple(findings), tuple(result.normal), tuple(result.not_examined), cover.spans())
 
     def _heading(self, segment: Segment, own: list[Mark], setting: Setting, carried: Carried, cover: Cover) -> None:
         named = places_of(own, self._catalogue)
@@ -115,9 +118,9 @@ class NoteReader:
             cover.leftovers(current, used)
             return
         left_out = self._left_out(text, segment, current, carried)
-        topic = left_out or (
-            [] if any(mark.kind == "term" for mark in current) else carried.topic or self._implied(current)
-        )
+        topic = [] if any(mark.kind == "term" for mark in current) else carried.topic or self._implied(current)
+        left_out = [] if topic else left_out
+        topic = topic or left_out
         found, here = self._scope.read(current, topic)
         if left_out and ";" not in text[carried.spoken_end - 1 : segment.start]:
             for each in found:
@@ -142,7 +145,11 @@ class NoteReader:
         if not carried.spoken or segment.label > segment.start:
             return []
         between = text[carried.spoken_end : segment.start]
-        if "\n" in between or between.strip(" ;.") or {mark.kind for mark in current} - _BARE:
+        if "\n" in between or between.strip(" ;."):
+            return []
+        if _is_size_of_it(current):
+            return list(carried.spoken)
+        if {mark.kind for mark in current} - _BARE:
             return []
         sided = any(mark.kind == "side" for mark in current)
         return list(carried.spoken) if sided and any(mark.kind in _RESULTS for mark in current) else []
@@ -216,6 +223,13 @@ class NoteReader:
         for start, end, status in stretches:
             if status != CURRENT and any(mark.kind in _MENTIONS and start <= mark.start < end for mark in own):
                 cover.add(start, end, "not_current", _WHY.get(status, status))
+
+
+def _is_size_of_it(current: Sequence[Mark]) -> bool:
+    """'It measures 2 by 3 cm': the size of what was spoken of just before, and nothing else."""
+    said = {mark.kind for mark in current}
+    sizes = [mark for mark in current if mark.amount is not None and (mark.amount.unit in {"mm", "cm"})]
+    return bool(current and sizes) and current[0].text in _IT and not said & {"term", "piece", "side", "negator"}
 
 
 @cache

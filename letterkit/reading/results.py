@@ -17,7 +17,8 @@ class ResultReading(SentenceState):
             used = self.pending.used
         else:
             used = []
-        said = Said(mark, negated, joined=bool(self.joiner))
+        bracketed = index > 0 and self.marks[index - 1].text == "("
+        said = Said(mark, negated, bracketed=bracketed, joined=bool(self.joiner))
         if self._speaks_of_the_rest(index):
             self.now = None  # '4/5 deltoid, 5/5 otherwise': of what is not said
             return

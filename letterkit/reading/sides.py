@@ -155,6 +155,12 @@ def _turns(before: Sequence[Said], rest: Sequence[Said | Places]) -> bool:
     return any(first & one and second & other for one, other in (*_CONTRARY, *(pair[::-1] for pair in _CONTRARY)))
 
 
+def _goes_on(said: Said) -> bool:
+    """Whether a result after a place still belongs to the result before that place."""
+    graded = said.bracketed and said.mark is not None and said.mark.amount is not None
+    return _is_onset(said) or _is_equal(said) or graded  # 'weak on the right (4/5)'
+
+
 def _is_equal(said: Said) -> bool:
     """'2+ bilaterally, symmetric': nothing new."""
     return said.mark is not None and said.mark.state is not None and said.mark.state.classes == ("equal",)
@@ -208,7 +214,7 @@ def _result_first(rest: Sequence[Said | Places]) -> list[tuple[list[Said], Place
     groups: list[tuple[list[Said], list[Places]]] = []
     for each in rest:
         if isinstance(each, Said):
-            if not groups or (groups[-1][1] and not _is_onset(each) and not _is_equal(each)):
+            if not groups or (groups[-1][1] and not _goes_on(each)):
                 groups.append(([], []))
             groups[-1][0].append(each)
         elif groups:

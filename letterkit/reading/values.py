@@ -32,6 +32,7 @@ _PATTERNS = (
             rf"{_OUT}(?P<ge>[+-])?(?![\d/+]|[ ]?mm)"
         ),
     ),
+    ("lapse", rf"{_ALONE}{_N}[\s-]?(?:year|yr|month|week|wk|day|hour|hr|y/o|yo)(?:s\b|\b|-)"),  # an age or a time
     ("beyond", rf"(?:grade\s?)?{_ALONE}(?:[6-9]|\d{{2,5}})[+-]?\s?out\sof\s5(?!\d)"),  # no grade: read as nothing
     ("size", rf"(?P<z1>{_N})\s?(?:cms?|mm)?\s?(?:x|×|by)\s?(?P<z2>{_N})\s?(?P<zu>cms?|mm)\b"),
     ("trials", rf"(?P<t>{_N}(?:\s?/\s?{_N}){{2,}})(?:{_UNIT.format(1)})?"),
@@ -143,5 +144,5 @@ def amounts(text: str, start: int, end: int) -> Iterator[Amount]:
         comparator = _COMPARATORS[worded[1].casefold()]
         yield Amount("amount", worded.start(), worded.end(), (float(_SECONDS[worded[2].casefold()]),), "s", comparator)
     for match in _VALUE.finditer(text, start, end):
-        if match["beyond"] is None and (not worded or match.end() <= worded.start() or match.start() >= worded.end()):
+        if match["beyond"] is None and match["lapse"] is None and (not worded or match.end() <= worded.start() or match.start() >= worded.end()):
             yield _read(match)

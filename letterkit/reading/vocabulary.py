@@ -18,6 +18,7 @@ _ADJECTIVES = re.compile(
     r"(tender|swollen|red|warm|hot|cold|cool|numb|boggy|puffy|wasted|atrophic|painful|erythematous|deformed|sore|stiff"
     r"|bruised|cyanosed|tremulous|pulsatile|locks|clicks|catches|hypersensitive|insensate|sweaty|clammy|doughy)$"
 )
+_PAIRS = (" hands", " wrists", " arms", " elbows", " thumbs", " palms", " limbs", " extremities", " extremities equally")
 _ENDINGS = (" test", " sign", "'s test", "'s sign", " manoeuvre")
 
 
@@ -91,6 +92,7 @@ def _add_items(builder: Builder, catalogue: Catalogue) -> None:
                 strict=spoken and bool(item.sites) and item.doctor.place.value != "side",
                 head=name.rsplit(" ", 1)[-1].casefold(),
                 site=item.sites[0] if len(item.sites) == 1 and item.scale == "sensation" and not spoken else "",
+                side="both" if name.endswith(_PAIRS) else "",
             )  # fmt: skip
             builder.add(name, term=term)
             for form in _forms(name, item):
@@ -139,7 +141,7 @@ def _add_senses(builder: Builder, words: Words, catalogue: Catalogue) -> None:
             exact = [form for form in sense.exact if form.casefold() == phrase]
             term = Term(
                 ordered, sense.state, bool(_ADJECTIVES.search(phrase)), every=sense.every, look=sense.look,
-                head=phrase.rsplit(" ", 1)[-1],
+                head=phrase.rsplit(" ", 1)[-1], side="both" if phrase.endswith(_PAIRS) else "",
             )  # fmt: skip
             builder.force(phrase, term, exact)
     for family in words.families:
@@ -156,7 +158,7 @@ def _add_senses(builder: Builder, words: Words, catalogue: Catalogue) -> None:
         for phrase in loose["words"]:
             plural = phrase.endswith("s") and not phrase.endswith("ss")
             term = Term(
-                tuple(loose["items"]), loose.get("state", ""), near=tuple(loose.get("near", ())),
+                tuple(loose["items"]), loose.get("state", ""), every=loose.get("all", False), near=tuple(loose.get("near", ())),
                 look=loose.get("look", ""), plural=plural,
                 adjective=bool(_ADJECTIVES.search(phrase)), head=phrase.rsplit(" ", 1)[-1], site=loose.get("at", ""),
                 beside=tuple(loose.get("beside", ())),
@@ -190,6 +192,17 @@ def _add_states(builder: Builder, words: Words, catalogue: Catalogue) -> None:
             builder.add(phrase, state=StateWord((name,)))
 
 
+def _neurovascular() -> Iterator[str]:
+    """'Neurovascular examination is normal' in its usual words."""
+    for subject in ("neurovascular", "neuro-vascular", "nv"):
+        for noun in ("status", "examination", "exam", "function"):
+            for verb in ("", " is", " was", " remained"):
+                for result in ("intact", "normal", "preserved", "unremarkable"):
+                    yield f"{subject} {noun}{verb} {result}"
+    for result in ("intact", "normal"):
+        yield from (f"{result} neurovascular {noun}" for noun in ("status", "examination", "exam", "function"))
+
+
 def _add_cues(builder: Builder, words: Words, traps: Traps) -> None:
     """Function words, words of time and person, statements that cover much, and short forms never read."""
     for name, phrases in words.lists.items():
@@ -198,6 +211,8 @@ def _add_cues(builder: Builder, words: Words, traps: Traps) -> None:
     for name, phrases in words.currency.items():
         for phrase in phrases:
             builder.add(phrase, cue=f"say:{name}")
+    for phrase in _neurovascular():
+        builder.add(phrase, cue="global:neurovascular")
     for statement in traps.statements:
         for phrase in statement.terms:
             if statement.asserts.startswith("normal, for"):
