@@ -50,6 +50,8 @@ class Assembler:
         elsewhere = False
         start = min(mark.start for mark in predication.used)
         end = max(mark.end for mark in predication.used)
+        if predication.without and not predication.negated:
+            predication.looks.append("an exception is named: say what was found there")
         told = statements(predication)
         if predication.twin_places is not None and len(told) == 1 and told[0].places is None:
             told = [Statement(told[0].said, predication.twin_places, told[0].implied)]

@@ -79,6 +79,7 @@ class LocationReading(SentenceState):
             fresh
             or not self.pending.empty
             or (leads and direct and self._apart())
+            or (self.joiner == "break" and ahead is not None and ahead.kind == "term" and self.pending.empty)
             or self._value_then_term(end)
             or (ahead is not None and ahead.kind in {"negator", "neither"} and (self.joiner or self.broken))
         ):

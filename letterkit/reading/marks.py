@@ -162,14 +162,30 @@ def _punctuation(text: str, at: int, start: int, end: int) -> Mark | None:
     if (
         sign in "-–−"
         and (after.isspace() or after in ",;.)")
-        and (not before.isspace() or not text[at + 1 : end].strip())
+        and (not before.isspace() or after in ",;.)" or not text[at + 1 : end].strip())
     ):
+        return Mark("state", at, at + 1, state=StateWord(("negative",)), text="-")
+    if sign in "-–−" and _is_minus(text, at, start, end):
         return Mark("state", at, at + 1, state=StateWord(("negative",)), text="-")
     if sign == "?" and (after.isalpha() or after == "+"):
         return Mark("maybe", at, at + 1, text="?")
     if sign in ":()[]–-=":
         return Mark("filler", at, at + 1, text=sign)
     return None
+
+
+_SIDED = re.compile(r"\s*(?:R|L|Rt|Lt|right|left|on the (?:right|left))\b")
+
+
+def _is_minus(text: str, at: int, start: int, end: int) -> bool:
+    """'+Tinel's, -Phalen's', '+ R, - L': a dash after a comma, before a test that a plus was put to or before a side."""
+    before = text[max(start, at - 3) : at].rstrip()
+    plus = "+" in text[max(start, at - 60) : min(end, at + 60)]
+    if not plus or not text[at - 1 : at].isspace():
+        return False
+    if _SIDED.match(text, at + 1, end):
+        return True
+    return before.endswith((",", ";")) and text[at + 1 : at + 2].isalpha()
 
 
 _MOVEMENTS = {"f": "flexion", "e": "extension", "rd": "radial deviation", "ud": "ulnar deviation"}

@@ -122,6 +122,9 @@ class NoteReader:
         left_out = [] if topic else left_out
         topic = topic or left_out
         found, here = self._scope.read(current, topic)
+        if topic and topic is carried.topic and any(mark.kind == "word" for mark in current):
+            for each in found:
+                each.looks.append("the heading may not be what this is said of")
         if left_out and ";" not in text[carried.spoken_end - 1 : segment.start]:
             for each in found:
                 each.looks.append("what it is of stands in the sentence before")

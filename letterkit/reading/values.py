@@ -37,7 +37,7 @@ _PATTERNS = (
     ("size", rf"(?P<z1>{_N})\s?(?:cms?|mm)?\s?(?:x|×|by)\s?(?P<z2>{_N})\s?(?P<zu>cms?|mm)\b"),
     ("trials", rf"(?P<t>{_N}(?:\s?/\s?{_N}){{2,}})(?:{_UNIT.format(1)})?"),
     ("listed", rf"(?P<l>{_N}(?:,\s?{_N})+,?\s(?:and\s)?{_N})(?:{_UNIT.format(2)})?"),
-    ("pair", rf"[+]?{_ALONE}(?P<p1>{_G})\s?/\s?(?P<p2>{_G})(?![\d.°])"),
+    ("pair", rf"[+]?{_ALONE}(?P<p1>{_G})\s?/\s?(?P<p2>{_G})(?![\d°]|\.\d)"),
     (
         "arc",
         rf"(?:from\s)?(?<![-−\d.])(?P<a1>{_N})\s?(?:degrees?|°)?\s?(?:-|–|/|to)\s?(?P<a2>{_N})(?:{_UNIT.format(3)})?",
