@@ -105,7 +105,9 @@ class Carried:
 
     def _is_stock(self, marks: Sequence[Mark]) -> bool:
         """'No clubbing, cyanosis or oedema': the line that is said of everybody, and of no side."""
-        found = {mark.term.items[0] for mark in marks if mark.term is not None and mark.kind == "term" and mark.term.items}
+        found = {
+            mark.term.items[0] for mark in marks if mark.term is not None and mark.kind == "term" and mark.term.items
+        }
         if not found or not found <= _WHOLE | _STOCK or any(mark.kind in {"piece", "side"} for mark in marks):
             return False
         return self.limbs or bool(found & {"clubbing", "cyanosis"})

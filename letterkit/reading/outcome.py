@@ -15,7 +15,9 @@ _IN_TURN = (
     "absent", "unable", "painful", "reduced", "increased", "abnormal", "equivocal", "negative", "normal", "full",
     "able", "stable", "present", "positive", "equal",
 )  # fmt: skip
-_QUALITIES = frozenset({"fine", "complete", "full", "intact", "stable", "strong", "solid", "good", "brisk"})  # 'fine tremor'
+_QUALITIES = frozenset(
+    {"fine", "complete", "full", "intact", "stable", "strong", "solid", "good", "brisk"}
+)  # 'fine tremor'
 _MAY_BE_MISSING = {"pulse", "sensation", "reflex", "palmar_flush", "capillary_refill", "finger_jerk", "perfusion"}
 _PREFERRED = {
     "normal": ("normal", "intact", "full", "present", "able", "stable", "usual", "soft", "pink"),

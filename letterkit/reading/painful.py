@@ -56,9 +56,9 @@ class PainReading:
             if mark.kind == "term" and mark.term is not None and mark.term.items:
                 items = [self._catalogue.items[slug] for slug in mark.term.items]
                 moves = any(item.stage.value == "movement" for item in items) and not mark.term.pain
-                if moves and _SEVERAL != items[0].name and at and made[at - 1].text == "resisted":
+                if moves and items[0].name != _SEVERAL and at and made[at - 1].text == "resisted":
                     return at - 1
-                return at if (moves and _SEVERAL != items[0].name) or items[0].value is ValueKind.TEST else None
+                return at if (moves and items[0].name != _SEVERAL) or items[0].value is ValueKind.TEST else None
             if mark.kind not in _BETWEEN and not (mark.kind == "negator" and at == len(made) - 1):
                 return None
         return None

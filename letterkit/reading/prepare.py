@@ -73,13 +73,7 @@ class Preparer:
             ):
                 entry = self._vocabulary.phrases["strength"]
                 made.append(Mark("term", mark.start, mark.end, term=entry.term, text="strength", hints=mark.hints))
-            elif mark.text == "range" and any(
-                each.kind == "term" and each.text.startswith(("motion", "movement")) for each in marks[index + 1 : index + 3]
-            ):
-                continue  # 'range of', before 'motion of the elbow'
-            elif mark.text == "little" and mark.kind == "piece" and self._is_small(marks, index):
-                continue
-            elif mark.kind == "side" and mark.word == "either" and (ahead is None or ahead.piece is None):
+            elif self._says_nothing(marks, index, ahead):
                 continue
             elif mark.kind == "side" and mark.word == "throughout" and ahead is not None and ahead.kind == "side":
                 continue  # 'throughout the right side'
@@ -103,6 +97,16 @@ class Preparer:
             else:
                 made.append(mark)
         return made
+
+    def _says_nothing(self, marks: Sequence[Mark], index: int, ahead: Mark | None) -> bool:
+        """'range of', before 'motion of the elbow'; 'a little swelling'; 'either' without a place."""
+        mark = marks[index]
+        if mark.text == "range":
+            near = marks[index + 1 : index + 3]
+            return any(each.kind == "term" and each.text.startswith(("motion", "movement")) for each in near)
+        if mark.text == "little" and mark.kind == "piece":
+            return self._is_small(marks, index)
+        return mark.kind == "side" and mark.word == "either" and (ahead is None or ahead.piece is None)
 
     @staticmethod
     def _is_small(marks: Sequence[Mark], index: int) -> bool:

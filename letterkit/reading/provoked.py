@@ -22,10 +22,11 @@ _PROVOKES = frozenset(
 _SYMPTOMS = frozenset({
     "pain", "discomfort", "tingling", "paresthesia", "paresthesias", "paraesthesia", "paraesthesiae", "paraesthesias",
     "numbness", "symptoms", "clunk", "click", "shock", "shocks", "apprehension", "pins and needles", "dysesthesia",
-    "dysesthesias", "dysaesthesia", "painful", "pain over", "pain at", "pain in", "tenderness", "triggering", "clicking",
+    "dysesthesias", "dysaesthesia", "painful", "pain over", "pain at", "pain in", "tenderness", "triggering",
+    "clicking",
 })  # fmt: skip
 _SOFT = frozenset({"filler", "word", "severity", "certain", "negator", "say", "maybe", "side"})
-_NEAR = 5  # marks between a test and what it did, and between that and the symptom
+_NEAR = 5  # marks of one noun phrase, of which two may stand between a test, what it did and the symptom
 
 
 def provoked(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
@@ -61,7 +62,7 @@ def _is_test(mark: Mark, catalogue: Catalogue) -> bool:
 
 def _symptom(marks: Sequence[Mark], test: int) -> tuple[int, int] | None:
     """Where the verb stands, and where the symptoms that follow it end."""
-    soft = range(test + 1, min(len(marks), test + 1 + _NEAR))
+    soft = range(test + 1, min(len(marks), test + 1 + 2 * _NEAR))
     verb = next((at for at in soft if marks[at].text in _PROVOKES or marks[at].kind not in _SOFT | {"piece"}), None)
     if verb is None or marks[verb].text not in _PROVOKES:
         return None

@@ -20,7 +20,7 @@ def _same(first: ReadFinding, second: ReadFinding) -> bool:
 
 def _joined(first: ReadFinding, second: ReadFinding) -> ReadFinding:
     qualifiers: Mapping[str, str | float | int] = {**first.qualifiers, **second.qualifiers}
-    figures = first.figures if first.figures else second.figures
+    figures = first.figures or second.figures
     added = second.qualifiers.keys() - first.qualifiers.keys()
     doubtful = first.sure != "certain" or (bool(added) and second.sure != "certain")
     reasons = dict.fromkeys((*first.reasons, *(second.reasons if added else ())))

@@ -121,7 +121,12 @@ class _Sentence(TermReading, LocationReading):
     def _is_of_one_place(self, index: int) -> bool:
         """'mild on the right and severe on the left': a degree or a doubt that holds for the place after it alone."""
         mark, now = self.marks[index], self.now
-        if now is None or not self._is_answerable(now) or not self.pending.empty or mark.text in _BEFORE_ONLY - {"possible"}:
+        if (
+            now is None
+            or not self._is_answerable(now)
+            or not self.pending.empty
+            or mark.text in _BEFORE_ONLY - {"possible"}
+        ):
             return False
         at = index + 1
         sides = False

@@ -99,6 +99,7 @@ def under(common: Places, own: Places) -> Places:
     """A place said for one result, under a place said for all: the nearer site wins, the farther side fills in."""
     if own.elsewhere:
         return own
+    own = of_row(own, common)
     if own.has_site:
         side = common.side
         kept = tuple(replace(place, side=place.side or side) for place in own.places)
@@ -117,7 +118,9 @@ def _of_part(tail: Sequence[Said | Places], before: tuple[Said, ...]) -> list[St
         sites = [place for place in lead.places if place.site or place.row] if lead else []
         common = Places(tuple(replace(place, side=None) for place in sites)) if sites else None
         after = [each for each in rest if isinstance(each, Places)]
-        others = _of_part(rest, ()) if after else [Statement(tuple(each for each in rest if isinstance(each, Said)), None)]
+        others = (
+            _of_part(rest, ()) if after else [Statement(tuple(each for each in rest if isinstance(each, Said)), None)]
+        )
         if common is not None:
             others = [replace(each, places=under(common, each.places) if each.places else common) for each in others]
         return [Statement(before, lead), *others]

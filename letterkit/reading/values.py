@@ -144,5 +144,9 @@ def amounts(text: str, start: int, end: int) -> Iterator[Amount]:
         comparator = _COMPARATORS[worded[1].casefold()]
         yield Amount("amount", worded.start(), worded.end(), (float(_SECONDS[worded[2].casefold()]),), "s", comparator)
     for match in _VALUE.finditer(text, start, end):
-        if match["beyond"] is None and match["lapse"] is None and (not worded or match.end() <= worded.start() or match.start() >= worded.end()):
+        if (
+            match["beyond"] is None
+            and match["lapse"] is None
+            and (not worded or match.end() <= worded.start() or match.start() >= worded.end())
+        ):
             yield _read(match)

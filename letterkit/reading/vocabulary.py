@@ -18,7 +18,16 @@ _ADJECTIVES = re.compile(
     r"(tender|swollen|red|warm|hot|cold|cool|numb|boggy|puffy|wasted|atrophic|painful|erythematous|deformed|sore|stiff"
     r"|bruised|cyanosed|tremulous|pulsatile|locks|clicks|catches|hypersensitive|insensate|sweaty|clammy|doughy)$"
 )
-_PAIRS = (" hands", " wrists", " arms", " elbows", " thumbs", " palms", " limbs", " extremities", " extremities equally")
+_PAIRS = (
+    " hands",
+    " wrists",
+    " arms",
+    " elbows",
+    " thumbs",
+    " palms",
+    " limbs",
+    " extremities",
+)
 _ENDINGS = (" test", " sign", "'s test", "'s sign", " manoeuvre")
 
 
@@ -158,8 +167,8 @@ def _add_senses(builder: Builder, words: Words, catalogue: Catalogue) -> None:
         for phrase in loose["words"]:
             plural = phrase.endswith("s") and not phrase.endswith("ss")
             term = Term(
-                tuple(loose["items"]), loose.get("state", ""), every=loose.get("all", False), near=tuple(loose.get("near", ())),
-                look=loose.get("look", ""), plural=plural,
+                tuple(loose["items"]), loose.get("state", ""), near=tuple(loose.get("near", ())),
+                every=loose.get("all", False), look=loose.get("look", ""), plural=plural,
                 adjective=bool(_ADJECTIVES.search(phrase)), head=phrase.rsplit(" ", 1)[-1], site=loose.get("at", ""),
                 beside=tuple(loose.get("beside", ())),
             )  # fmt: skip
@@ -203,14 +212,8 @@ def _neurovascular() -> Iterator[str]:
         yield from (f"{result} neurovascular {noun}" for noun in ("status", "examination", "exam", "function"))
 
 
-def _add_cues(builder: Builder, words: Words, traps: Traps) -> None:
-    """Function words, words of time and person, statements that cover much, and short forms never read."""
-    for name, phrases in words.lists.items():
-        for phrase in phrases:
-            builder.add(phrase, cue=name)
-    for name, phrases in words.currency.items():
-        for phrase in phrases:
-            builder.add(phrase, cue=f"say:{name}")
+def _add_statements(builder: Builder, traps: Traps) -> None:
+    """Statements that cover a whole stage."""
     for phrase in _neurovascular():
         builder.add(phrase, cue="global:neurovascular")
     for statement in traps.statements:
@@ -219,6 +222,17 @@ def _add_cues(builder: Builder, words: Words, traps: Traps) -> None:
                 builder.add(phrase, cue="global:heading")
             elif statement.asserts.startswith("perfusion, gross"):
                 builder.add(phrase, cue="global:neurovascular")
+
+
+def _add_cues(builder: Builder, words: Words, traps: Traps) -> None:
+    """Function words, words of time and person, statements that cover much, and short forms never read."""
+    for name, phrases in words.lists.items():
+        for phrase in phrases:
+            builder.add(phrase, cue=name)
+    for name, phrases in words.currency.items():
+        for phrase in phrases:
+            builder.add(phrase, cue=f"say:{name}")
+    _add_statements(builder, traps)
     for trap in traps.traps:
         if trap.action == "unread":
             builder.add(trap.term, ambiguous=trap.question())
