@@ -90,6 +90,8 @@ class Chooser:
             table = self._words.placed.get(slug, {})
             other = table.get(site) or table.get(row)
             found.append(other or slug)
+            if other == "range_of_movement":
+                found += [each for each in self._also.get(other, ()) if each not in slugs]
         return list(dict.fromkeys(found))
 
     def choose(

@@ -178,7 +178,7 @@ _SIDED = re.compile(r"\s*(?:R|L|Rt|Lt|right|left|on the (?:right|left))\b")
 
 
 def _is_minus(text: str, at: int, start: int, end: int) -> bool:
-    """'+Tinel's, -Phalen's', '+ R, - L': a dash after a comma before a test, or before a side, where pluses are used."""
+    """'-Phalen's' after '+Tinel's,', '+ R, - L': a dash before a test or a side where pluses are used."""
     before = text[max(start, at - 3) : at].rstrip()
     plus = "+" in text[max(start, at - 60) : min(end, at + 60)]
     if not plus or not text[at - 1 : at].isspace():

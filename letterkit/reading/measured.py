@@ -41,6 +41,9 @@ def power(said: Sequence[Said], negated: bool) -> Outcome | None:  # noqa: FBT00
 def quantity(item: Item, said: Sequence[Said]) -> Outcome | None:
     """A number or several in the unit of the item; pounds are not turned into kilograms but shown."""
     for amount in amounts_of(said):
+        if amount.kind == "arc" and item.unit != "deg" and amount.unit == item.unit:
+            told = f"{amount.numbers[0]:g} to {amount.numbers[1]:g} {amount.unit}"
+            return Outcome("measured", None, (f"{told}: give one number",), note=told)
         if amount.kind == "trials":
             numbers: tuple[float, ...] = amount.numbers
         elif amount.kind in {"amount", "bare"}:

@@ -11,7 +11,7 @@ _UNIT = (
     r"(?:\s?|-|\u00a0)(?P<u{0}>degrees?|deg\b|°|kgs?\b|kilograms?|lbs?\b|pounds?|mm\b|millimet(?:re|er)s?|cms?\b"
     r"|centimet(?:re|er)s?|secs?\b|seconds?|s\b|%|g\b)"
 )
-_BOUND = r"<=|>=|≤|≥|<|>|less\sthan|more\sthan|under|over"
+_BOUND = r"<=|>=|≤|≥|<|>|less\sthan|more\sthan|greater\sthan|under|over"
 _DEGREES = r"\s?(?:degrees?|°)"
 _ALONE = r"(?<![\d.])"  # a grade is one figure, not the end of a longer number
 _G = r"[0-5][+-]?"
@@ -61,8 +61,8 @@ _SECONDS = {"one": 1, "two": 2, "three": 3, "four": 4, "five": 5}
 _WORDED = re.compile(r"\b(less than|under|more than|over)\s(one|two|three|four|five)\sseconds?", re.IGNORECASE)
 _UNITS = {"d": "deg", "°": "deg", "k": "kg", "l": "lb", "p": "lb", "m": "mm", "c": "cm", "s": "s", "%": "%", "g": "g"}
 _COMPARATORS = {
-    "less than": "<", "under": "<", "more than": ">", "over": ">", "at most": "<=", "at least": ">=",
-    "≤": "<=", "≥": ">=", "within": "<=",
+    "less than": "<", "under": "<", "more than": ">", "greater than": ">", "over": ">", "at most": "<=",
+    "at least": ">=", "≤": "<=", "≥": ">=", "within": "<=",
 }  # fmt: skip
 
 

@@ -58,6 +58,14 @@ PLACES = [
     ("The neurovascular status of the left hand was intact.", ["neurological_status left normal", "vascular_status left normal"]),
     ("The left hand has a normal neurovascular status.", ["normal neurovascular left"]),
 ]  # fmt: skip
+NUMBERS = [
+    ("Forearm girth 26 cm on the right and 25 cm on the left.", ["forearm_girth right 26", "forearm_girth left 25"]),
+    ("Circumference of the right upper arm 30 cm, forearm 26 cm.", ["upper_arm_girth right 30", "forearm_girth right 26"]),
+    ("Two-point discrimination is greater than 10 mm over the left thumb.", ["static_two_point_discrimination left pulp_thumb >10"]),
+    ("Capillary refill of the left thumb 2-3 seconds.", ["capillary_refill_time left thumb note=2 to 3 s ?"]),
+    ("IP joint of the left thumb: flexion 60 degrees.", ["thumb_ip_movement left ip_thumb note=flexion 60 degrees ?"]),
+    ("Left triceps reflex 2/2.", ["triceps_reflex left normal note=grade 2"]),
+]  # fmt: skip
 TWICE = [
     ("A mass over the left palm. It measures 2 x 3 cm and is firm.", ["palpable_lump left palm present sizeMm=30 ?"]),
     ("Nodule of the right ring finger. The nodule is 5 mm wide.", ["nodule right ring present sizeMm=5"]),
@@ -65,7 +73,7 @@ TWICE = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("text", "expected"), [*PER_PLACE, *PAIN, *POWER, *PLACES, *TWICE])
+@pytest.mark.parametrize(("text", "expected"), [*PER_PLACE, *PAIN, *POWER, *PLACES, *NUMBERS, *TWICE])
 def test_a_line_gives_just_its_facts(facts, text, expected):
     assert expected == facts(text)
 
