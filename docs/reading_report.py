@@ -81,7 +81,7 @@ def labelled(reading: Reading, concepts: dict[str, Any], *, certain_only: bool =
             state = {"measured": "value", "equivocal": "present"}.get(finding.state, finding.state)
         if str(finding.qualifiers.get("note", "")) in {"grade 1", "grade 1+", "grade 3", "grade 3+"}:
             state = "value"  # a grade that the text does not judge
-        value = _value_text(finding, item.value)
+        value = reading.figures(finding) or _value_text(finding, item.value)
         places = _label_sites(finding) or [finding.words or concepts["site"].get(finding.item, "")]
         if finding.item == "regional_examination":
             name = f"{places[0]} examination"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import TypeAlias
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Item, Qualifier, Stage, ValueKind
@@ -12,11 +13,13 @@ from letterkit.reading.choose import Chooser
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Term
 from letterkit.reading.places import Place, Places, sides_of
-from letterkit.reading.predication import Predication, Said
+from letterkit.reading.predication import Predication
 from letterkit.reading.result import ReadFinding, ReadStage
-from letterkit.reading.said import Outcome
-from letterkit.reading.sides import Statement, resolved, settled, statements
+from letterkit.reading.said import Outcome, amounts_of
+from letterkit.reading.sides import Statement, resolved, settled, severity_of, statements
 from letterkit.reading.words import Words
+
+Figures: TypeAlias = tuple[tuple[int, int], ...]
 
 _SMALLEST_ANGLE = 5  # degrees; a smaller bare number is a count or a grade
 
@@ -47,6 +50,8 @@ class Assembler:
         elsewhere = False
         start = min(mark.start for mark in predication.used)
         end = max(mark.end for mark in predication.used)
+        if predication.without and not predication.negated:
+            predication.looks.append("an exception is named: say what was found there")
         told = statements(predication)
         if predication.twin_places is not None and len(told) == 1 and told[0].places is None:
             told = [Statement(told[0].said, predication.twin_places, told[0].implied)]
@@ -70,7 +75,7 @@ class Assembler:
             behind = behind if predication.places is not None else None
         for places in predication.without:
             findings += self._exceptions(predication, places, around, start, end)
-        return Made(tuple(findings), tuple(unexamined), elsewhere and not findings, unread)
+        return Made(_once(findings), tuple(unexamined), elsewhere and not findings, unread)
 
     def _speaks_of_both(self, term: Term, statement: Statement, predication: Predication) -> bool:
         """'Radial pulses present': a plural means both sides, whatever side was spoken of before."""
@@ -123,7 +128,7 @@ class Assembler:
         if term.near and not self._is_near(term, named):
             return
         grouped: dict[tuple[str, str | None, str, str, tuple[str, ...]], list[str]] = {}
-        kept: dict[tuple[str, str | None, str, str, tuple[str, ...]], tuple[Outcome, str]] = {}
+        kept: dict[tuple[str, str | None, str, str, tuple[str, ...]], tuple[Outcome, str, Figures]] = {}
         if term.site:
             named = tuple(dict.fromkeys(Place(place.side, term.site) for place in named))
         parts = self._apart(term, statement)
@@ -142,24 +147,26 @@ class Assembler:
             ):
                 side = "both"
             several = term.plural and item.paired and not item.sites and item.value is not ValueKind.PRESENCE
-            side = side or ("both" if several else None)
+            side = side or term.side or ("both" if several else None)
             if not item.paired:
                 side = None
             looks = tuple(
                 each for each in (*looks, ask, *places.look, term.look, mark.look, *predication.looks) if each
             )
+            figures = () if result.side else tuple((each.start, each.end) for each in amounts_of(statement.said))
             for one, each in self._sided(result, side):
                 key = (item.slug, one, each.state, repr(each.value), (*looks, *each.looks))
                 grouped.setdefault(key, [])
-                kept[key] = (each, words)
+                kept[key] = (each, words, figures)
                 if site and site not in grouped[key]:
                     grouped[key].append(site)
         for key, sites in grouped.items():
             slug, side, _, _, looks = key
-            result, words = kept[key]
-            yield self._finding(
-                self._catalogue.items[slug], side, sites, result, words, looks, predication, statement.said, start, end
+            result, words, figures = kept[key]
+            made = self._finding(
+                self._catalogue.items[slug], side, sites, result, words, looks, predication, statement, start, end
             )
+            yield replace(made, figures=figures)
 
     def _apart(self, term: Term, statement: Statement) -> list[Statement]:
         """'The lump was firm and freely mobile': results that belong to different items of one subject."""
@@ -212,13 +219,15 @@ class Assembler:
 
     def _finding(
         self, item: Item, side: str | None, sites: list[str], result: Outcome, words: str, looks: tuple[str, ...],
-        predication: Predication, said: Sequence[Said], start: int, end: int,
+        predication: Predication, statement: Statement, start: int, end: int,
     ) -> ReadFinding:  # fmt: skip
+        said = statement.said
         qualifiers: dict[str, str | float | int] = {}
         asks = [*looks]
         allowed = item.qualifiers
-        if predication.severity and Qualifier.SEVERITY in allowed and result.state == "present":
-            qualifiers["severity"] = predication.severity
+        severity = severity_of(statement, predication)
+        if severity and Qualifier.SEVERITY in allowed and result.state == "present":
+            qualifiers["severity"] = severity
         mode = next((each.mode for each in said if each.mode), predication.mode)
         if mode and Qualifier.MODE in allowed:
             qualifiers["mode"] = mode
@@ -277,6 +286,14 @@ class Assembler:
             record["declined"] = True
         sure = "certain" if "side" in record or not item.paired else "needs_a_look"
         return ReadStage(record, start, end, sure, () if sure == "certain" else ("the side is not said",))  # type: ignore[arg-type]
+
+
+def _once(findings: Sequence[ReadFinding]) -> tuple[ReadFinding, ...]:
+    """Without what two words of one statement say alike: 'no scissoring or malrotation'."""
+    kept: dict[str, ReadFinding] = {}
+    for each in findings:
+        kept.setdefault(repr((each.record, each.state, each.sure)), each)
+    return tuple(kept.values())
 
 
 def replace_predication(predication: Predication) -> Predication:

@@ -42,6 +42,7 @@ _WHOLE = frozenset(
         "fasciculation",
     }
 )  # what is examined of the whole person as a rule
+_STOCK = frozenset({"oedema", "swelling", "radial_pulse"})
 _ELSEWHERE = Places((), (), elsewhere=True)
 
 
@@ -68,6 +69,8 @@ class Carried:
     side: bool = False  # whether the examination has named a side
     headed: bool = False  # whether `base` heads more than its own line
     bare: bool = False  # whether nothing has been said since that heading
+    spoken: list[Mark] = field(default_factory=list)  # the terms of the sentence before, on the same line
+    spoken_end: int = 0  # where that sentence ended
     limbs: bool = False  # under 'Extremities:' one limb is named for one sentence, and all are meant again
 
     def around(self, segment: Segment, setting: Setting, marks: Sequence[Mark]) -> Places | None:
@@ -83,7 +86,7 @@ class Carried:
         if around is not None and around.elsewhere and any(mark.text == "distally" for mark in marks):
             around = Places(around.places, around.look)
         nervous = setting.staged and setting.stage is Stage.NEUROVASCULAR  # under 'Sensory:' the whole body is told of
-        offered = setting.history_side if not (self.side or nervous) else None
+        offered = setting.history_side if not (self.side or nervous or self._is_stock(marks)) else None
         why = _FROM_HISTORY
         if not offered and (around is None or not around.elsewhere) and _names_a_part(marks):
             offered, why = setting.only_side, _THE_ONLY_ONE
@@ -99,6 +102,15 @@ class Carried:
             return False
         terms = [mark.term for mark in marks if mark.kind == "term" and mark.term is not None]
         return bool(terms) and all(set(term.items[:1]) <= _WHOLE for term in terms)
+
+    def _is_stock(self, marks: Sequence[Mark]) -> bool:
+        """'No clubbing, cyanosis or oedema': the line that is said of everybody, and of no side."""
+        found = {
+            mark.term.items[0] for mark in marks if mark.term is not None and mark.kind == "term" and mark.term.items
+        }
+        if not found or not found <= _WHOLE | _STOCK or any(mark.kind in {"piece", "side"} for mark in marks):
+            return False
+        return self.limbs or bool(found & {"clubbing", "cyanosis"})
 
     def kept(self, line: int) -> Carried:
         """What still holds under the heading of the next stage: the place that heads the examination."""

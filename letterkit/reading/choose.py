@@ -7,7 +7,7 @@ from dataclasses import replace
 from functools import lru_cache
 
 from letterkit.catalogue import Catalogue
-from letterkit.catalogue.model import Item, Polarity, ValueKind
+from letterkit.catalogue.model import Item, Polarity, Stage, ValueKind
 from letterkit.reading.marks import Mark
 from letterkit.reading.outcome import outcome
 from letterkit.reading.phrases import Term
@@ -18,6 +18,11 @@ from letterkit.reading.sides import Statement, statements
 from letterkit.reading.words import Words
 
 _BEST = 8  # the rank of an item that is recorded at just this place, with a plain result
+_RANGE_WORDS = frozenset({
+    "limited", "restricted", "full", "unrestricted", "unlimited", "limitation of", "limitation in", "limitation",
+    "restriction of", "restriction in", "no restriction", "no limitation", "stiff", "complete",
+})  # fmt: skip
+_POWER_WORDS = frozenset({"weak", "weakness", "weakened", "weakness of", "weakness in", "strong", "good strength"})
 _WIDER = {
     "dorsal_wrist": "wrist", "volar_wrist": "wrist", "radial_wrist": "wrist", "ulnar_wrist": "wrist", "palm": "hand",
     "dorsum": "hand", "arm": "upper_limb", "forearm": "upper_limb", "olecranon": "elbow", "lateral_epicondyle": "elbow",
@@ -85,6 +90,8 @@ class Chooser:
             table = self._words.placed.get(slug, {})
             other = table.get(site) or table.get(row)
             found.append(other or slug)
+            if other == "range_of_movement":
+                found += [each for each in self._also.get(other, ()) if each not in slugs]
         return list(dict.fromkeys(found))
 
     def choose(
@@ -109,12 +116,22 @@ class Chooser:
                 continue
             if item.value is ValueKind.ARC and result.value is None and term.head:
                 result = replace(result, note=f"{term.head} {result.note}")
+            if site is None and place.site is None and (joint := self._joint_of(item, slugs)):
+                fits, site, looks = 2, joint, ()
             own = 1 + 2 * fits + (not any("no grade given" in look for look in result.looks))
             if own > rank:
                 best, rank = (item, result, site, words, looks), own
             if rank == _BEST:
                 break
         return best
+
+    def _joint_of(self, item: Item, slugs: Sequence[str]) -> str | None:
+        """'Elbow extension is limited': the joint of the words, where the item is recorded at any joint."""
+        if item.slug != "range_of_movement":
+            return None
+        joints = {self._catalogue.items[slug].sites for slug in slugs[:2] if slug.endswith("_movement")}
+        single = [sites[0] for sites in joints if len(sites) == 1]
+        return single[0] if len(single) == 1 and single[0] in item.sites else None
 
     def _site(self, item: Item, place: Place, *, alone: bool) -> tuple[int, str | None, str, tuple[str, ...]]:
         """How well the place fits, the site, the words where there is no site, and what to ask.
@@ -170,8 +187,11 @@ class Chooser:
         negated = predication.negated
         maybe = predication.maybe and (statement.implied or statement.said == statements(predication)[0].said)
         said = statement.said
+        maybe = maybe or any(each.mark is not None and each.mark.kind == "maybe" for each in said)
         if predication.negated and any(each not in predication.before for each in said) and not statement.implied:
             negated = self._still_negated(statement, predication)
+        if "power" not in predication.hints and self._is_another_kind(item, term, said):
+            return None
         if term.state:
             return self._sense(item, term, said, negated=negated, maybe=maybe)
         pair = next(
@@ -199,6 +219,17 @@ class Chooser:
             looks = ("a pair is read as right and left",)
             return Outcome("pair", tuple(replace(half, looks=(*half.looks, *looks)) for half in halves), (), "pair")
         return outcome(item, said, self._catalogue, negated=negated, maybe=maybe)
+
+    def _is_another_kind(self, item: Item, term: Term, said: Sequence[Said]) -> bool:
+        """'Elbow extension is limited' is how far it goes, 'weak' its power, where the words mean either."""
+        power = item.value is ValueKind.MRC
+        if not power and (item.stage is not Stage.MOVEMENT or item.value is not ValueKind.STATE):
+            return False
+        told = {each.mark.text for each in said if each.mark is not None and each.mark.state is not None}
+        if not told or not told <= (_RANGE_WORDS if power else _POWER_WORDS):
+            return False
+        others = [self._catalogue.items[slug] for slug in self.candidates(term, set())]
+        return any(other.stage is Stage.MOVEMENT if power else other.value is ValueKind.MRC for other in others)
 
     def _still_negated(self, statement: Statement, predication: Predication) -> bool:
         """'No swelling was seen' is negated; 'no wasting on the right, present on the left' is not on the left."""

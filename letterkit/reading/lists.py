@@ -7,9 +7,10 @@ from dataclasses import replace
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark
 from letterkit.reading.places import Place, Places
-from letterkit.reading.predication import Pending, Predication, Said, term_is_adjective
+from letterkit.reading.predication import HEADS, Pending, Predication, Said, term_is_adjective
 from letterkit.reading.results import ResultReading
 
+_GRIP = frozenset({"grip_strength", "grip_unmeasured"})
 _SOUND = frozenset({"normal", "full", "intact", "stable", "soft"})
 
 
@@ -51,13 +52,16 @@ class TermReading(ResultReading):
             now.terms[-1] = Mark("term", now.terms[-1].start, mark.end, term=tested, text=mark.text)
             self.pain = None
         elif self.pain is not None and self._moves(mark) and self.pain in now.terms and not (
-            now.tail or self.pending.said
+            self.pending.said or any(not isinstance(each, Places) for each in now.tail)
+            or (now.tail and self.marks[index - 1].kind not in {"piece", "side"})
         ) and (
             self.joiner or now.terms[-1] is self.pain
         ):  # fmt: skip
             now.motions.append(mark.text)  # 'pain on supination': the movement is part of the term
-            if mark.text.endswith("of the wrist"):
-                now.tail.append(Places((Place(self.here.side if self.here else None, "wrist"),)))
+            joint = next((name for name in ("wrist", "elbow") if mark.text.startswith(name)), "")
+            joint = "wrist" if mark.text.endswith("of the wrist") else joint
+            if joint and not now.tail:
+                now.tail.append(Places((Place(self.here.side if self.here else None, joint),)))
         elif mark.hints and now.tail and isinstance(now.tail[-1], Said) and not self.joiner and self._are_muscles(now):
             pass  # 'biceps 5/5 power'
         elif "reflex" in mark.hints and not now.tail and self._are_muscles(now):
@@ -115,10 +119,14 @@ class TermReading(ResultReading):
     def _only_heads(self, now: Predication, mark: Mark) -> bool:
         """Whether the term before is only the kind of what comes: 'power: APB', 'reflexes: biceps'."""
         last = now.terms[-1] if now.terms else None
+        if last is not None and last.text in HEADS and self.pending.said and not now.tail and len(now.terms) == 1:
+            return True  # 'sensory examination shows decreased pinprick'
         if last is None or not last.hints or mark.hints or self.joiner == "and" or mark.term is None:
             return False
         kinds = {self.catalogue.items[slug].value for slug in mark.term.items}
         kind = ValueKind.MRC if "power" in last.hints else None
+        if kind is not None and _GRIP & set(mark.term.items) and not self.broken:
+            return True  # 'strength is 4/5 in the right hand grip'
         return (kind in kinds) or (
             "reflex" in last.hints and any("reflex" in slug or "power" in slug for slug in mark.term.items)
         )
@@ -138,7 +146,9 @@ class TermReading(ResultReading):
         self.broken = False
         now.before += self.pending.said
         now.used += [*self.pending.used, mark]
-        if self.pending.places:
+        if self.pending.places and now.tail:
+            now.tail.append(self.pending.places)  # 'strength is 4/5 in the right grip and 5/5 in the left'
+        elif self.pending.places:
             now.places = self.pending.places
         self.pending = Pending()
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import StateWord
 from letterkit.reading.places import Places, with_digits
-from letterkit.reading.predication import COUNTS, CUT, DIGIT_NUMBERS, VERBS, Pending, Predication, Said
+from letterkit.reading.predication import COUNTS, CUT, DIGIT_NUMBERS, INCLUDING, VERBS, Pending, Predication, Said
 from letterkit.reading.sentence import SentenceState
 from letterkit.reading.sites import parse
 
@@ -54,6 +54,8 @@ class LocationReading(SentenceState):
         now = self.now
         if places.elsewhere and self._is_member(end):
             return end
+        if places.elsewhere and self._ends_muscles(index, ahead):
+            places = Places(tuple(place for place in places.places if place.side), places.look)
         if self._denies(ahead, now):
             assert now is not None
             negator = self.pending.negator
@@ -65,8 +67,9 @@ class LocationReading(SentenceState):
             return end
         leads = ahead is not None and ahead.kind in {"term", "negator", "neither", "value", "state", "maybe"}
         fresh = now is None or not now.terms
+        between = self.marks[end : self._next_at(end)]
         direct = ahead is not None and ahead.kind == "term" and not any(
-            each.kind == "filler" and each.text in VERBS for each in self.marks[end : end + 4]
+            (each.kind == "filler" and each.text in VERBS) or each.text in INCLUDING for each in between
         )  # fmt: skip
         if self.excepting and now is not None and not (leads and ahead is not None and ahead.kind == "term"):
             now.without.append(places)
@@ -76,6 +79,7 @@ class LocationReading(SentenceState):
             fresh
             or not self.pending.empty
             or (leads and direct and self._apart())
+            or (self.joiner == "break" and ahead is not None and ahead.kind == "term" and self.pending.empty)
             or self._value_then_term(end)
             or (ahead is not None and ahead.kind in {"negator", "neither"} and (self.joiner or self.broken))
         ):
@@ -110,6 +114,14 @@ class LocationReading(SentenceState):
         ):
             return False
         return self.marks[end + 1].kind == "term"
+
+    def _ends_muscles(self, index: int, ahead: Mark | None) -> bool:
+        """'biceps, triceps and trapezius': a muscle of another part, last in a list of ours, and not where they are."""
+        if index < 2 or self.now is None or self.marks[index - 1].kind != "joiner":  # noqa: PLR2004 - a joiner and a muscle
+            return False
+        return self.marks[index - 2].kind in {"term", "joiner"} and self._are_muscles(self.now) and (
+            ahead is None or ahead.kind != "term"
+        )  # fmt: skip
 
     def _denies(self, ahead: Mark | None, now: Predication | None) -> bool:
         """'... but not over the left': a negator and a place, and nothing to negate but the term before."""

@@ -89,7 +89,8 @@ def _accepted(entry: Entry, raw: str, shouting: bool) -> Entry:  # noqa: FBT001 
     """What remains of an entry as it is spelt here: short forms that are words too count in capitals only."""
     if entry.capitals:
         if raw in entry.capitals and not (shouting and raw.isalpha() and raw in {"IF", "FROM", "IT", "OR"}):
-            return Entry(entry.term, entry.piece, entry.state if not entry.piece else None, (), "", entry.capitals)
+            hints = tuple(cue for cue in entry.cues if cue.startswith("hint_"))
+            return Entry(entry.term, entry.piece, entry.state if not entry.piece else None, hints, "", entry.capitals)
         if raw.rstrip("s") in entry.capitals and entry.piece:
             return entry
         return Entry(None, None, entry.state if entry.state and entry.state.classes else None, entry.cues)
@@ -161,14 +162,30 @@ def _punctuation(text: str, at: int, start: int, end: int) -> Mark | None:
     if (
         sign in "-–−"
         and (after.isspace() or after in ",;.)")
-        and (not before.isspace() or not text[at + 1 : end].strip())
+        and (not before.isspace() or after in ",;.)" or not text[at + 1 : end].strip())
     ):
+        return Mark("state", at, at + 1, state=StateWord(("negative",)), text="-")
+    if sign in "-–−" and _is_minus(text, at, start, end):
         return Mark("state", at, at + 1, state=StateWord(("negative",)), text="-")
     if sign == "?" and (after.isalpha() or after == "+"):
         return Mark("maybe", at, at + 1, text="?")
     if sign in ":()[]–-=":
         return Mark("filler", at, at + 1, text=sign)
     return None
+
+
+_SIDED = re.compile(r"\s*(?:R|L|Rt|Lt|right|left|on the (?:right|left))\b")
+
+
+def _is_minus(text: str, at: int, start: int, end: int) -> bool:
+    """'-Phalen's' after '+Tinel's,', '+ R, - L': a dash before a test or a side where pluses are used."""
+    before = text[max(start, at - 3) : at].rstrip()
+    plus = "+" in text[max(start, at - 60) : min(end, at + 60)]
+    if not plus or not text[at - 1 : at].isspace():
+        return False
+    if _SIDED.match(text, at + 1, end):
+        return True
+    return before.endswith((",", ";")) and text[at + 1 : at + 2].isalpha()
 
 
 _MOVEMENTS = {"f": "flexion", "e": "extension", "rd": "radial deviation", "ud": "ulnar deviation"}

@@ -27,6 +27,7 @@ def power(said: Sequence[Said], negated: bool) -> Outcome | None:  # noqa: FBT00
                 "graded", None, (f"graded {amount.grade} to {amount.other}: give one grade",), note=amount.grade
             )
     classes, unclear, some = classes_of(said)
+    classes -= {"painful"}  # a movement that hurts may be strong
     if unclear or not some:
         return None
     normal = bool(classes & NORMAL) or (negated and bool(classes & LOW))
@@ -40,6 +41,9 @@ def power(said: Sequence[Said], negated: bool) -> Outcome | None:  # noqa: FBT00
 def quantity(item: Item, said: Sequence[Said]) -> Outcome | None:
     """A number or several in the unit of the item; pounds are not turned into kilograms but shown."""
     for amount in amounts_of(said):
+        if amount.kind == "arc" and item.unit != "deg" and amount.unit == item.unit:
+            told = f"{amount.numbers[0]:g} to {amount.numbers[1]:g} {amount.unit}"
+            return Outcome("measured", None, (f"{told}: give one number",), note=told)
         if amount.kind == "trials":
             numbers: tuple[float, ...] = amount.numbers
         elif amount.kind in {"amount", "bare"}:

@@ -15,6 +15,9 @@ _IN_TURN = (
     "absent", "unable", "painful", "reduced", "increased", "abnormal", "equivocal", "negative", "normal", "full",
     "able", "stable", "present", "positive", "equal",
 )  # fmt: skip
+_QUALITIES = frozenset(
+    {"fine", "complete", "full", "intact", "stable", "strong", "solid", "good", "brisk"}
+)  # 'fine tremor'
 _MAY_BE_MISSING = {"pulse", "sensation", "reflex", "palmar_flush", "capillary_refill", "finger_jerk", "perfusion"}
 _PREFERRED = {
     "normal": ("normal", "intact", "full", "present", "able", "stable", "usual", "soft", "pink"),
@@ -37,6 +40,8 @@ _PREFERRED = {
 
 def _binary(item: Item, said: Sequence[Said], negated: bool, maybe: bool) -> Outcome | None:  # noqa: FBT001 - facts of the clause
     yes, no = ("present", "absent") if item.value is ValueKind.PRESENCE else ("positive", "negative")
+    if item.value is ValueKind.PRESENCE:
+        said = [each for each in said if not (each.before and each.mark and each.mark.text in _QUALITIES)]
     classes, unclear, some = classes_of(said)
     if (own := own_words(item, said)) and not negated:
         return Outcome(own, own)
@@ -60,8 +65,13 @@ def _binary(item: Item, said: Sequence[Said], negated: bool, maybe: bool) -> Out
     if calm:
         return Outcome(no, no, ("called normal",)) if item.value is ValueKind.TEST else None
     if item.value is ValueKind.PRESENCE and (not some or classes <= {"abnormal", "increased"} or not classes):
-        return Outcome(yes, yes) if not (some and not classes) else None
+        return Outcome(yes, yes) if not (some and not classes) or _is_measured(said) else None
     return None
+
+
+def _is_measured(said: Sequence[Said]) -> bool:
+    """'The lump was 5 mm wide and firm': what has a size is there."""
+    return any(each.kind == "size" or each.unit in {"mm", "cm"} for each in amounts_of(said))
 
 
 def _scaled(item: Item, said: Sequence[Said], negated: bool, catalogue: Catalogue) -> Outcome | None:  # noqa: FBT001

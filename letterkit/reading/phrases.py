@@ -32,6 +32,7 @@ class Term:
     head: str = ""
     beside: tuple[str, ...] = ()  # words of which one must stand in the sentence
     site: str = ""  # where the words themselves say where
+    side: str = ""  # where they say which side: 'tremor of the outstretched hands'
 
 
 @dataclass(frozen=True, slots=True)

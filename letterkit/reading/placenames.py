@@ -31,7 +31,7 @@ def _of_the(name: str) -> tuple[str, str] | None:
     return (head, tail) if of else None
 
 
-def _sided(name: str, slug: str) -> Iterator[tuple[str, Piece]]:
+def sided(name: str, slug: str) -> Iterator[tuple[str, Piece]]:
     """'dorsum of the right hand' for the name 'dorsum of the hand'."""
     if not (parts := _of_the(name)):
         return
@@ -90,7 +90,7 @@ def _site_pieces(catalogue: Catalogue) -> Iterator[tuple[str, Piece]]:
                 yield f"{name}s", Piece("site", (site.slug,), plural=site.paired)
                 if name in _ARM:
                     yield name.replace("extremity", "extremities"), Piece("site", (site.slug,), plural=True)
-            yield from _sided(name, site.slug)
+            yield from sided(name, site.slug)
         yield site.plural, Piece("site", (site.slug,), plural=site.paired)
         if parts := _of_the(site.plural):
             yield f"{parts[0]} of both {parts[1]}", Piece("site", (site.slug,), "both")

@@ -44,6 +44,17 @@ def sides_of(side: str | None) -> Sides | None:
     return side if side in {"left", "right", "both"} else None  # type: ignore[return-value]
 
 
+def of_row(made: Places, source: Places) -> Places:
+    """'PIP joint: 0-95 in the ring finger': digits named after a joint that was named without one."""
+    rows = [place.row for place in source.places if place.row and not place.site]
+    if len(rows) != 1 or len(source.places) != 1 or not all(place.site in _DIGITS for place in made.places):
+        return made
+    side = source.side
+    return Places(
+        tuple(Place(place.side or side, f"{rows[0]}_{place.site}") for place in made.places), made.look, made.elsewhere
+    )
+
+
 def with_digits(made: Places, source: Places) -> Places:
     """'RF ... MCPJ': joints named without a digit are those of the digit named before."""
     if not any(place.row and not place.site for place in made.places):

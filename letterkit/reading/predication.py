@@ -14,6 +14,12 @@ VERBS = frozenset({
 })  # fmt: skip
 MODIFIERS = frozenset({"severity", "certain", "filler", "correctable", "fixed", "active_mode", "passive_mode", "word"})
 OF_WHAT = frozenset({"strength of", "strength in", "power of", "power in"})
+HEADS = frozenset({
+    "motor examination", "motor exam", "sensory examination", "sensory exam", "sensory testing", "sensation testing",
+    "sensory", "sensory function", "neurological examination", "neurologic examination", "neurological exam",
+    "neurologic exam", "neuro exam", "vascular exam", "vascular examination",
+})  # fmt: skip  # what is examined, before what is found of it
+INCLUDING = frozenset({"including", "includes", "include", "incl", "namely"})
 COUNTS = frozenset({"two", "three", "four", "five"})
 DIGIT_NUMBERS = 5
 
@@ -33,6 +39,7 @@ class Said:
     negated: bool = False
     mode: str = ""  # active or passive, where it was said of this value
     before: bool = False  # whether it stood before its term
+    bracketed: bool = False  # whether it stood in brackets of its own
     joined: bool = False  # whether a comma or an 'and' stood before it
 
 

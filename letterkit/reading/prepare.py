@@ -7,11 +7,14 @@ from collections.abc import Sequence
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark
+from letterkit.reading.painful import PainReading
 from letterkit.reading.predication import OF_WHAT
+from letterkit.reading.provoked import provoked
 from letterkit.reading.settle import movements, nerves, pairs, traces
 from letterkit.reading.vocabulary import Vocabulary
 
 _LONGEST_REMARK = 80  # marks
+_SMALL = frozenset({"a", "an", "with", "there was", "there is", "very"})
 
 
 def _without_remarks(marks: Sequence[Mark]) -> list[Mark]:
@@ -42,12 +45,13 @@ class Preparer:
     def __init__(self, catalogue: Catalogue, vocabulary: Vocabulary) -> None:
         self._catalogue = catalogue
         self._vocabulary = vocabulary
+        self._pains = PainReading(catalogue, vocabulary.phrases)
 
     def prepare(self, marks: Sequence[Mark], topic: Sequence[Mark] = ()) -> list[Mark]:
         """The marks of one sentence, ready to be read; `topic` are the terms of the heading above it."""
-        made = self._shared_heads(self._prepared(marks))
+        made = self._shared_heads(provoked(self._prepared(marks), self._catalogue))
         phrases = self._vocabulary.phrases
-        return pairs(movements(nerves(traces(made, topic), topic, phrases), phrases))
+        return self._pains.read(pairs(movements(nerves(traces(made, topic), topic, phrases), phrases)))
 
     def _prepared(self, marks: Sequence[Mark]) -> list[Mark]:
         """Marks whose meaning the words beside them settle, without remarks in brackets."""
@@ -69,7 +73,7 @@ class Preparer:
             ):
                 entry = self._vocabulary.phrases["strength"]
                 made.append(Mark("term", mark.start, mark.end, term=entry.term, text="strength", hints=mark.hints))
-            elif mark.kind == "side" and mark.word == "either" and (ahead is None or ahead.piece is None):
+            elif self._says_nothing(marks, index, ahead):
                 continue
             elif mark.kind == "side" and mark.word == "throughout" and ahead is not None and ahead.kind == "side":
                 continue  # 'throughout the right side'
@@ -93,6 +97,27 @@ class Preparer:
             else:
                 made.append(mark)
         return made
+
+    def _says_nothing(self, marks: Sequence[Mark], index: int, ahead: Mark | None) -> bool:
+        """'range of', before 'motion of the elbow'; 'a little swelling'; 'either' without a place."""
+        mark = marks[index]
+        if mark.text == "range":
+            near = marks[index + 1 : index + 3]
+            return any(each.kind == "term" and each.text.startswith(("motion", "movement")) for each in near)
+        if mark.text == "little" and mark.kind == "piece":
+            return self._is_small(marks, index)
+        return mark.kind == "side" and mark.word == "either" and (ahead is None or ahead.piece is None)
+
+    @staticmethod
+    def _is_small(marks: Sequence[Mark], index: int) -> bool:
+        """'a small little area', 'little swelling': a size, and no finger."""
+        before = marks[index - 1] if index else None
+        after = marks[index + 1] if index + 1 < len(marks) else None
+        if before is not None and before.kind in {"side", "piece", "joiner", "value"}:
+            return False
+        if before is not None and (before.text in _SMALL or before.kind == "severity"):
+            return True
+        return after is not None and after.kind in {"term", "word", "severity"}
 
     def _leads_to_muscle(self, marks: Sequence[Mark], index: int) -> bool:
         """'weakness of the right hand intrinsics': a side before the muscle."""
@@ -135,6 +160,7 @@ class Preparer:
 
     def _shared_heads(self, marks: list[Mark]) -> list[Mark]:
         """'thenar or hypothenar wasting': the head of the last member is that of the members before it."""
+        dropped: set[int] = set()
         for index, mark in enumerate(marks):
             if mark.kind == "piece" and mark.piece is not None and mark.piece.kind in {"row", "site"}:
                 self._shared_place(marks, index)
@@ -169,9 +195,12 @@ class Preparer:
                         break
                 if found is None:
                     break
-                marks[at - 2] = Mark("term", member.start, member.end, term=found, text=f"{member.text} {head}")
+                foot = self._after_members(marks, index) != index  # its own pulse is told beside ours, and left out
+                dropped |= {index - 1, index} if foot else set()
+                end = mark.end if foot else member.end
+                marks[at - 2] = Mark("term", member.start, end, term=found, text=f"{member.text} {head}")
                 at -= 2
-        return marks
+        return [mark for index, mark in enumerate(marks) if index not in dropped]
 
     def _shared_place(self, marks: list[Mark], index: int) -> None:
         """'radial and ulnar sides', 'proximal or middle phalanx': the last word belongs to both."""

@@ -17,6 +17,7 @@ from letterkit.reading.cover import Cover
 from letterkit.reading.marks import Mark
 from letterkit.reading.places import Places
 from letterkit.reading.predication import Predication
+from letterkit.reading.repeats import told_once
 from letterkit.reading.result import Reading
 from letterkit.reading.scope import Scope
 from letterkit.reading.segments import Segment
@@ -31,6 +32,9 @@ _WHY = {
 _LIMBS = frozenset({"extremities", "extremity", "ext", "limbs", "all extremities"})
 _CALM = frozenset({"normal", "unremarkable", "within normal limits", "wnl"})
 _JOINTS = frozenset({"wrist", "wrists", "elbow", "elbows"})
+_IT = frozenset({"it", "this", "these", "they", "which"})
+_BARE = frozenset({"side", "piece", "filler", "state", "value", "joiner", "severity", "certain", "maybe", "hint"})
+_RESULTS = frozenset({"state", "value", "severity", "maybe"})
 _MENTIONS = frozenset({"term", "ambiguous"})
 
 
@@ -84,7 +88,8 @@ class NoteReader:
                 self._heading(segment, own, setting, carried, cover)
             else:
                 self._sentence(text, segment, own, setting, carried, result, cover)
-        return Reading(text, tuple(result.findings), tuple(result.normal), tuple(result.not_examined), cover.spans())
+        findings = told_once(result.findings) if carry else result.findings
+        return Reading(text, tuple(findings), tuple(result.normal), tuple(result.not_examined), cover.spans())
 
     def _heading(self, segment: Segment, own: list[Mark], setting: Setting, carried: Carried, cover: Cover) -> None:
         named = places_of(own, self._catalogue)
@@ -112,8 +117,19 @@ class NoteReader:
         if self._stages.read(text, segment, current, setting, around, result, cover, used):
             cover.leftovers(current, used)
             return
+        left_out = self._left_out(text, segment, current, carried)
         topic = [] if any(mark.kind == "term" for mark in current) else carried.topic or self._implied(current)
+        left_out = [] if topic else left_out
+        topic = topic or left_out
         found, here = self._scope.read(current, topic)
+        if topic and topic is carried.topic and any(mark.kind == "word" for mark in current):
+            for each in found:
+                each.looks.append("the heading may not be what this is said of")
+        if left_out and ";" not in text[carried.spoken_end - 1 : segment.start]:
+            for each in found:
+                each.looks.append("what it is of stands in the sentence before")
+        last = next((each.terms for each in reversed(found) if each.used and not each.opinion), [])
+        carried.spoken, carried.spoken_end = list(last), segment.end
         for predication in found:
             if predication.twin is not None:
                 named = [each for each in predication.tail if isinstance(each, Places)]
@@ -125,6 +141,21 @@ class NoteReader:
         if not setting.elsewhere and not segment.side:
             carried.after(label, here, places_of(label, self._catalogue) if label else None)
             self._place_alone([mark for mark in current if mark.start >= segment.label], carried)
+
+    @staticmethod
+    def _left_out(text: str, segment: Segment, current: Sequence[Mark], carried: Carried) -> list[Mark]:
+        """'Grip 30 kg on the right; 18 kg on the left': a side and a result, of what was spoken of just before."""
+        if not carried.spoken or segment.label > segment.start:
+            return []
+        between = text[carried.spoken_end : segment.start]
+        if "\n" in between or between.strip(" ;."):
+            return []
+        if _is_size_of_it(current):
+            return list(carried.spoken)
+        if {mark.kind for mark in current} - _BARE:
+            return []
+        sided = any(mark.kind == "side" for mark in current)
+        return list(carried.spoken) if sided and any(mark.kind in _RESULTS for mark in current) else []
 
     def _place_alone(self, current: Sequence[Mark], carried: Carried) -> None:
         """'O/E: right hand.' heads what follows as a heading does."""
@@ -195,6 +226,13 @@ class NoteReader:
         for start, end, status in stretches:
             if status != CURRENT and any(mark.kind in _MENTIONS and start <= mark.start < end for mark in own):
                 cover.add(start, end, "not_current", _WHY.get(status, status))
+
+
+def _is_size_of_it(current: Sequence[Mark]) -> bool:
+    """'It measures 2 by 3 cm': the size of what was spoken of just before, and nothing else."""
+    said = {mark.kind for mark in current}
+    sizes = [mark for mark in current if mark.amount is not None and (mark.amount.unit in {"mm", "cm"})]
+    return bool(current and sizes) and current[0].text in _IT and not said & {"term", "piece", "side", "negator"}
 
 
 @cache

@@ -41,6 +41,7 @@ class ReadFinding:
     sure: Sure = "certain"
     reasons: tuple[str, ...] = ()
     words: str = ""  # the site in the note's own words where the catalogue could not place it
+    figures: tuple[tuple[int, int], ...] = ()  # where its numbers stand in the note
 
     @property
     def record(self) -> dict[str, Any]:
@@ -96,6 +97,10 @@ class Reading:
     def not_current(self) -> tuple[Span, ...]:
         """What was recognised and is not of this examination, with why."""
         return tuple(span for span in self.spans if span.kind == "not_current")
+
+    def figures(self, finding: ReadFinding) -> str:
+        """The numbers of a finding as the note writes them, before they were turned into the unit of the item."""
+        return ", ".join(self.text[start:end].strip() for start, end in finding.figures)
 
     def quote(self, span: Span | ReadFinding | ReadStage) -> str:
         """The words of the note that a span or finding stands for."""

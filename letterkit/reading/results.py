@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from letterkit.reading.marks import Mark
-from letterkit.reading.predication import MODIFIERS, VERBS, Pending, Predication, Said
+from letterkit.reading.predication import HEADS, MODIFIERS, VERBS, Pending, Predication, Said
 from letterkit.reading.sentence import SentenceState
 
 
@@ -17,7 +17,8 @@ class ResultReading(SentenceState):
             used = self.pending.used
         else:
             used = []
-        said = Said(mark, negated, joined=bool(self.joiner))
+        bracketed = index > 0 and self.marks[index - 1].text == "("
+        said = Said(mark, negated, bracketed=bracketed, joined=bool(self.joiner))
         if self._speaks_of_the_rest(index):
             self.now = None  # '4/5 deltoid, 5/5 otherwise': of what is not said
             return
@@ -85,7 +86,7 @@ class ResultReading(SentenceState):
             return False  # 'biceps and triceps were full strength'
         if self.broken or self.joiner or self.pending.places is not None or self._is_amount_of(index):
             return True
-        head = bool(now.terms[-1].hints) or now.terms[-1].text in {"motor examination", "motor exam"}
+        head = bool(now.terms[-1].hints) or now.terms[-1].text in HEADS
         if head and self.marks[index + 1] is ahead and not now.tail:
             return True  # 'motor examination: normal bulk and tone'
         return any(isinstance(each, Said) for each in now.tail) or bool(self.pending.said)

@@ -9,14 +9,20 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import ValueKind
 from letterkit.reading.lists import TermReading
 from letterkit.reading.locations import LocationReading
 from letterkit.reading.marks import Mark
 from letterkit.reading.places import Places
-from letterkit.reading.predication import Predication, Said
+from letterkit.reading.predication import INCLUDING, Predication, Said
 from letterkit.reading.prepare import Preparer
 from letterkit.reading.vocabulary import Vocabulary
 
+_EFFORTS = frozenset({
+    "gripping", "grasping", "pinching", "lifting", "loading", "stretch", "stretching", "twisting", "squeezing",
+    "weightbearing", "bearing", "pressure", "use", "pushing", "pulling", "traction",
+})  # fmt: skip
+_BINARY = frozenset({ValueKind.PRESENCE, ValueKind.TEST})
 _BEFORE_ONLY = frozenset({"?", "possible", "query", "probable", "whether"})
 
 
@@ -50,17 +56,24 @@ class _Sentence(TermReading, LocationReading):
     def _last_side(self) -> None:
         """'2+ biceps, 2+ triceps bilaterally': a side that ends the sentence is that of all before it without one."""
         last = self.found[-1] if self.found else None
-        if last is None or len(self.found) < 2 or not last.tail or not isinstance(last.tail[-1], Places):  # noqa: PLR2004 - several
+        named_last = [each for each in last.tail if isinstance(each, Places)] if last is not None else []
+        if len(self.found) < 2 or len(named_last) != 1:  # noqa: PLR2004 - several
             return
-        side = last.tail[-1]
-        if side.has_site or side.side not in {"both", "left", "right"} or self.marks[-1].kind != "side":
+        side = named_last[0]
+        named = [index for index, mark in enumerate(self.marks) if mark.kind == "side"]
+        if side.has_site or side.side not in {"both", "left", "right"} or len(named) != 1:
             return
-        if any(mark.kind == "side" for mark in self.marks[:-1]):
+        if any(not self._is_equal(mark) for mark in self.marks[named[0] + 1 :]):
             return
         for each in self.found[:-1]:
             if each.places is None and not any(isinstance(part, Places) for part in each.tail):
                 each.places = side
                 each.looks.append("the side stands at the end of the sentence")
+
+    @staticmethod
+    def _is_equal(mark: Mark) -> bool:
+        """'..., and symmetric' after the side is said."""
+        return mark.kind in {"joiner", "filler"} or (mark.state is not None and "equal" in mark.state.classes)
 
     def _leftovers(self) -> None:
         """What waited for a term in vain belongs to the last one, if that has no result yet."""
@@ -75,6 +88,11 @@ class _Sentence(TermReading, LocationReading):
     def _one(self, index: int) -> int:
         """Reads the mark at `index`; gives the index of the next one to read."""
         mark = self.marks[index]
+        if mark.text in INCLUDING and self.now is not None and not any(
+            each.kind in {"value", "state"} for each in self.marks[index + 1 :]
+        ):  # fmt: skip
+            self.now.listing = True  # '5/5 in all groups including biceps and triceps': the result is of each
+            return index + 1
         match mark.kind:
             case "term":
                 self._term(mark, index)
@@ -91,12 +109,41 @@ class _Sentence(TermReading, LocationReading):
                 self.pending.used.append(mark)
             case "compared":
                 return self._skip_comparison(index)
+            case "severity" | "maybe" if self._is_of_one_place(index):
+                self._result(mark, index)
             case _:
                 self._between(mark)
                 return index + 1
         self.joiner = ""
         self.unknown = 0
         return index + 1
+
+    def _is_of_one_place(self, index: int) -> bool:
+        """'mild on the right and severe on the left': a degree or a doubt that holds for the place after it alone."""
+        mark, now = self.marks[index], self.now
+        if (
+            now is None
+            or not self._is_answerable(now)
+            or not self.pending.empty
+            or mark.text in _BEFORE_ONLY - {"possible"}
+        ):
+            return False
+        at = index + 1
+        sides = False
+        while at < len(self.marks) and self.marks[at].kind in {"filler", "side", "piece", "certain"}:
+            sides = sides or self.marks[at].kind == "side"
+            at += 1
+        ahead = self.marks[at] if at < len(self.marks) else None
+        ends = ahead is None or ahead.kind in {"joiner", "break", "except"}
+        return sides and ends and (mark.kind == "severity" or ahead is not None or bool(now.tail))
+
+    def _is_answerable(self, now: Predication) -> bool:
+        """Whether its terms are there or not, or tests, which have degrees and doubts."""
+        return bool(now.terms) and all(
+            bool(each.term.items) and self.catalogue.items[each.term.items[0]].value in _BINARY
+            for each in now.terms
+            if each.term
+        )
 
     def _between(self, mark: Mark) -> None:
         """Reads what joins, parts and qualifies."""
@@ -114,6 +161,9 @@ class _Sentence(TermReading, LocationReading):
                 self.opinion = self.opinion or "opinion" in mark.says
             case "word":
                 self.unknown += 1
+                if self.pain is not None and self.now is not None and mark.text in _EFFORTS and not self.joiner:
+                    self.now.motions.append(mark.text)  # 'pain on gripping'
+                    self.now.used.append(mark)
             case "filler":
                 self._filler(mark)
             case "maybe" | "unexamined" | "declined" | "no_longer" | "pseudo" | "double":

@@ -5,10 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from letterkit.reading.places import Place, Places, with_digits
+from letterkit.reading.places import Place, Places, of_row, with_digits
 from letterkit.reading.predication import Cut, Predication, Said
 
 _OPPOSITE = {"left": "right", "right": "left"}
+_CONTRARY = (
+    ({"positive", "present"}, {"negative", "absent"}),
+    ({"normal", "full", "able", "stable", "equal"}, {"reduced", "absent", "abnormal", "increased", "unable"}),
+    ({"positive", "present", "negative", "absent"}, {"equivocal"}),
+    ({"reduced"}, {"absent", "increased"}),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +83,14 @@ def statements(predication: Predication) -> list[Statement]:
     return found
 
 
+def severity_of(statement: Statement, predication: Predication) -> str:
+    """'mild on the right, severe on the left': the degree of one statement, or that said before the term."""
+    own = next((each.mark.text for each in statement.said if each.mark and each.mark.kind == "severity"), "")
+    if own or not predication.severity:
+        return own
+    return predication.severity if statement == statements(predication)[0] or not statement.said else ""
+
+
 def _is_value(each: Said | Places) -> bool:
     return isinstance(each, Said) and each.mark is not None and each.mark.amount is not None
 
@@ -85,6 +99,7 @@ def under(common: Places, own: Places) -> Places:
     """A place said for one result, under a place said for all: the nearer site wins, the farther side fills in."""
     if own.elsewhere:
         return own
+    own = of_row(own, common)
     if own.has_site:
         side = common.side
         kept = tuple(replace(place, side=place.side or side) for place in own.places)
@@ -99,6 +114,16 @@ def _of_part(tail: Sequence[Said | Places], before: tuple[Said, ...]) -> list[St
         return [Statement(before, named, implied=not before)]
     lead = _union([each for each in tail[: results[0]] if isinstance(each, Places)])
     rest = tail[results[0] :]
+    if _turns(before, rest):
+        sites = [place for place in lead.places if place.site or place.row] if lead else []
+        common = Places(tuple(replace(place, side=None) for place in sites)) if sites else None
+        after = [each for each in rest if isinstance(each, Places)]
+        others = (
+            _of_part(rest, ()) if after else [Statement(tuple(each for each in rest if isinstance(each, Said)), None)]
+        )
+        if common is not None:
+            others = [replace(each, places=under(common, each.places) if each.places else common) for each in others]
+        return [Statement(before, lead), *others]
     places_after = any(isinstance(each, Places) for each in rest)
     if lead is not None and not places_after:
         told = [*before, *(each for each in rest if isinstance(each, Said))]
@@ -119,6 +144,29 @@ def _of_part(tail: Sequence[Said | Places], before: tuple[Said, ...]) -> list[St
         if named is not None and named.has_site and (common is None or not common.has_site):
             common = Places(tuple(replace(place, side=None) for place in named.places if place.site or place.row))
     return found
+
+
+def _turns(before: Sequence[Said], rest: Sequence[Said | Places]) -> bool:
+    """'Negative at the wrist, positive at the elbow': a result before the term, and the other one after a comma."""
+    after = rest[0]
+    if not before or not isinstance(after, Said) or not after.joined:
+        return False
+    if not any(isinstance(each, Places) for each in rest):
+        return False
+    first = {name for each in before if each.mark and each.mark.state for name in each.mark.state.classes}
+    second = set(after.mark.state.classes) if after.mark and after.mark.state else set()
+    return any(first & one and second & other for one, other in (*_CONTRARY, *(pair[::-1] for pair in _CONTRARY)))
+
+
+def _goes_on(said: Said) -> bool:
+    """Whether a result after a place still belongs to the result before that place."""
+    graded = said.bracketed and said.mark is not None and said.mark.amount is not None
+    return _is_onset(said) or _is_equal(said) or graded  # 'weak on the right (4/5)'
+
+
+def _is_equal(said: Said) -> bool:
+    """'2+ bilaterally, symmetric': nothing new."""
+    return said.mark is not None and said.mark.state is not None and said.mark.state.classes == ("equal",)
 
 
 def _is_onset(said: Said) -> bool:
@@ -169,7 +217,7 @@ def _result_first(rest: Sequence[Said | Places]) -> list[tuple[list[Said], Place
     groups: list[tuple[list[Said], list[Places]]] = []
     for each in rest:
         if isinstance(each, Said):
-            if not groups or (groups[-1][1] and not _is_onset(each)):
+            if not groups or (groups[-1][1] and not _goes_on(each)):
                 groups.append(([], []))
             groups[-1][0].append(each)
         elif groups:
@@ -197,6 +245,8 @@ def settled(places: Places | None, behind: Places | None, around: Places | None)
             made, carried = source, source is around
             continue
         made = with_digits(made, source)
+        if source is behind:
+            made = of_row(made, source)
         if not made.has_site and source.has_site:
             made = merged(Places(tuple(replace(place, side=None) for place in source.places), source.look), made)
         if not any(place.side for place in made.places) and source.side:

@@ -13,6 +13,7 @@ from letterkit.reading.places import Place, Places
 _PREPOSITIONS = frozenset(
     {"of", "in", "on", "over", "at", "to", "along", "around", "beside", "under", "from", "through"}
 )
+_HALVES = frozenset({"radial_side", "ulnar_side"})
 _COUNTS = {"two": 2, "three": 3, "four": 4}
 _RANGE = frozenset({"to", "-", "–", "through"})
 
@@ -137,6 +138,8 @@ class _Reader:
             self.look.append(mark.look)
         if piece.kind == "elsewhere":
             self.elsewhere = True
+            if self._of and self.phrases[-1].sites:  # 'the dorsum of the feet'
+                self.phrases[-1].sites.clear()
             if (self.phrases[-1].empty and any(not each.empty for each in self.phrases[:-1])) or self._joined_on(
                 marks, index
             ):
@@ -152,6 +155,9 @@ class _Reader:
                 self._site(phrase, mark)
         if piece.side:
             self.phrases[-1].side = piece.side
+            for each in self.phrases[:-1]:
+                if each.side is None:  # 'over the fingers and the dorsum of both hands'
+                    each.side, each.late = piece.side, True
         alone = piece.kind != "digit" or len(self.phrases[-1].digits) == 1
         if piece.plural and piece.kind not in {"digits", "row"} and alone:
             self.phrases[-1].plural = True
@@ -255,6 +261,8 @@ class _Reader:
                 if row == "dip" and "dip_thumb" in slugs:
                     known = [*known, "ip_thumb"]
                 yield from (Place(side, slug) for slug in known)
+                if not known and row in _HALVES and any(each.sites for each in self.phrases):
+                    continue  # 'the ulnar side of the palm': no half of a digit
                 if not known:
                     yield Place(side or ("both" if both else None), None, row)
             if not phrase.rows:

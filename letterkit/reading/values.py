@@ -11,7 +11,7 @@ _UNIT = (
     r"(?:\s?|-|\u00a0)(?P<u{0}>degrees?|deg\b|°|kgs?\b|kilograms?|lbs?\b|pounds?|mm\b|millimet(?:re|er)s?|cms?\b"
     r"|centimet(?:re|er)s?|secs?\b|seconds?|s\b|%|g\b)"
 )
-_BOUND = r"<=|>=|≤|≥|<|>|less\sthan|more\sthan|under|over"
+_BOUND = r"<=|>=|≤|≥|<|>|less\sthan|more\sthan|greater\sthan|under|over"
 _DEGREES = r"\s?(?:degrees?|°)"
 _ALONE = r"(?<![\d.])"  # a grade is one figure, not the end of a longer number
 _G = r"[0-5][+-]?"
@@ -28,15 +28,16 @@ _PATTERNS = (
     (
         "grade",
         (
-            rf"(?:(?:grade|MRC(?:\sgrade)?|gr\.?|M)\s?)?[+]?{_ALONE}(?P<g1>[0-5])\s?(?P<gs>[+-]|\b(?:plus|minus)\b)?"
+            rf"(?:\b(?:grade|MRC(?:\sgrade)?|gr\.?|M)\s?)?[+]?{_ALONE}(?P<g1>[0-5])\s?(?P<gs>[+-]|\b(?:plus|minus)\b)?"
             rf"{_OUT}(?P<ge>[+-])?(?![\d/+]|[ ]?mm)"
         ),
     ),
+    ("lapse", rf"{_ALONE}{_N}[\s-]?(?:year|yr|month|week|wk|day|hour|hr|y/o|yo)(?:s\b|\b|-)"),  # an age or a time
     ("beyond", rf"(?:grade\s?)?{_ALONE}(?:[6-9]|\d{{2,5}})[+-]?\s?out\sof\s5(?!\d)"),  # no grade: read as nothing
     ("size", rf"(?P<z1>{_N})\s?(?:cms?|mm)?\s?(?:x|×|by)\s?(?P<z2>{_N})\s?(?P<zu>cms?|mm)\b"),
     ("trials", rf"(?P<t>{_N}(?:\s?/\s?{_N}){{2,}})(?:{_UNIT.format(1)})?"),
     ("listed", rf"(?P<l>{_N}(?:,\s?{_N})+,?\s(?:and\s)?{_N})(?:{_UNIT.format(2)})?"),
-    ("pair", rf"[+]?{_ALONE}(?P<p1>{_G})\s?/\s?(?P<p2>{_G})(?![\d.°])"),
+    ("pair", rf"[+]?{_ALONE}(?P<p1>{_G})\s?/\s?(?P<p2>{_G})(?![\d°]|\.\d)"),
     (
         "arc",
         rf"(?:from\s)?(?<![-−\d.])(?P<a1>{_N})\s?(?:degrees?|°)?\s?(?:-|–|/|to)\s?(?P<a2>{_N})(?:{_UNIT.format(3)})?",
@@ -48,7 +49,7 @@ _PATTERNS = (
     (
         "signed",
         (
-            rf"(?:(?:grade|MRC|M)\s?)(?P<k1>[0-5])(?P<ks>[+-])?(?!\d)|{_ALONE}(?P<k2>[0-5])(?P<kt>[+-])(?![\w+-])"
+            rf"(?:\b(?:grade|MRC|M)\s?)(?P<k1>[0-5])(?P<ks>[+-])?(?!\d)|{_ALONE}(?P<k2>[0-5])(?P<kt>[+-])(?![\w+-])"
             rf"|{_ALONE}(?P<k3>[0-5])\s(?P<kw>plus|minus)\b|(?<![\w+])[+](?P<k4>[0-4])(?![\w.])"
         ),
     ),
@@ -60,8 +61,8 @@ _SECONDS = {"one": 1, "two": 2, "three": 3, "four": 4, "five": 5}
 _WORDED = re.compile(r"\b(less than|under|more than|over)\s(one|two|three|four|five)\sseconds?", re.IGNORECASE)
 _UNITS = {"d": "deg", "°": "deg", "k": "kg", "l": "lb", "p": "lb", "m": "mm", "c": "cm", "s": "s", "%": "%", "g": "g"}
 _COMPARATORS = {
-    "less than": "<", "under": "<", "more than": ">", "over": ">", "at most": "<=", "at least": ">=",
-    "≤": "<=", "≥": ">=", "within": "<=",
+    "less than": "<", "under": "<", "more than": ">", "greater than": ">", "over": ">", "at most": "<=",
+    "at least": ">=", "≤": "<=", "≥": ">=", "within": "<=",
 }  # fmt: skip
 
 
@@ -143,5 +144,9 @@ def amounts(text: str, start: int, end: int) -> Iterator[Amount]:
         comparator = _COMPARATORS[worded[1].casefold()]
         yield Amount("amount", worded.start(), worded.end(), (float(_SECONDS[worded[2].casefold()]),), "s", comparator)
     for match in _VALUE.finditer(text, start, end):
-        if match["beyond"] is None and (not worded or match.end() <= worded.start() or match.start() >= worded.end()):
+        if (
+            match["beyond"] is None
+            and match["lapse"] is None
+            and (not worded or match.end() <= worded.start() or match.start() >= worded.end())
+        ):
             yield _read(match)

@@ -11,12 +11,22 @@ from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Item, ValueKind
 from letterkit.catalogue.traps import Traps
 from letterkit.reading.phrases import Builder, Entry, StateWord, Term
-from letterkit.reading.placenames import Piece, pieces
+from letterkit.reading.placenames import Piece, pieces, sided
 from letterkit.reading.words import Words
 
 _ADJECTIVES = re.compile(
     r"(tender|swollen|red|warm|hot|cold|cool|numb|boggy|puffy|wasted|atrophic|painful|erythematous|deformed|sore|stiff"
     r"|bruised|cyanosed|tremulous|pulsatile|locks|clicks|catches|hypersensitive|insensate|sweaty|clammy|doughy)$"
+)
+_PAIRS = (
+    " hands",
+    " wrists",
+    " arms",
+    " elbows",
+    " thumbs",
+    " palms",
+    " limbs",
+    " extremities",
 )
 _ENDINGS = (" test", " sign", "'s test", "'s sign", " manoeuvre")
 
@@ -91,6 +101,7 @@ def _add_items(builder: Builder, catalogue: Catalogue) -> None:
                 strict=spoken and bool(item.sites) and item.doctor.place.value != "side",
                 head=name.rsplit(" ", 1)[-1].casefold(),
                 site=item.sites[0] if len(item.sites) == 1 and item.scale == "sensation" and not spoken else "",
+                side="both" if name.endswith(_PAIRS) else "",
             )  # fmt: skip
             builder.add(name, term=term)
             for form in _forms(name, item):
@@ -139,7 +150,7 @@ def _add_senses(builder: Builder, words: Words, catalogue: Catalogue) -> None:
             exact = [form for form in sense.exact if form.casefold() == phrase]
             term = Term(
                 ordered, sense.state, bool(_ADJECTIVES.search(phrase)), every=sense.every, look=sense.look,
-                head=phrase.rsplit(" ", 1)[-1],
+                head=phrase.rsplit(" ", 1)[-1], side="both" if phrase.endswith(_PAIRS) else "",
             )  # fmt: skip
             builder.force(phrase, term, exact)
     for family in words.families:
@@ -157,7 +168,7 @@ def _add_senses(builder: Builder, words: Words, catalogue: Catalogue) -> None:
             plural = phrase.endswith("s") and not phrase.endswith("ss")
             term = Term(
                 tuple(loose["items"]), loose.get("state", ""), near=tuple(loose.get("near", ())),
-                look=loose.get("look", ""), plural=plural,
+                every=loose.get("all", False), look=loose.get("look", ""), plural=plural,
                 adjective=bool(_ADJECTIVES.search(phrase)), head=phrase.rsplit(" ", 1)[-1], site=loose.get("at", ""),
                 beside=tuple(loose.get("beside", ())),
             )  # fmt: skip
@@ -190,6 +201,29 @@ def _add_states(builder: Builder, words: Words, catalogue: Catalogue) -> None:
             builder.add(phrase, state=StateWord((name,)))
 
 
+def _neurovascular() -> Iterator[str]:
+    """'Neurovascular examination is normal' in its usual words."""
+    for subject in ("neurovascular", "neuro-vascular", "nv"):
+        for noun in ("status", "examination", "exam", "function"):
+            for verb in ("", " is", " was", " remained"):
+                for result in ("intact", "normal", "preserved", "unremarkable"):
+                    yield f"{subject} {noun}{verb} {result}"
+    for result in ("intact", "normal"):
+        yield from (f"{result} neurovascular {noun}" for noun in ("status", "examination", "exam", "function"))
+
+
+def _add_statements(builder: Builder, traps: Traps) -> None:
+    """Statements that cover a whole stage."""
+    for phrase in _neurovascular():
+        builder.add(phrase, cue="global:neurovascular")
+    for statement in traps.statements:
+        for phrase in statement.terms:
+            if statement.asserts.startswith("normal, for"):
+                builder.add(phrase, cue="global:heading")
+            elif statement.asserts.startswith("perfusion, gross"):
+                builder.add(phrase, cue="global:neurovascular")
+
+
 def _add_cues(builder: Builder, words: Words, traps: Traps) -> None:
     """Function words, words of time and person, statements that cover much, and short forms never read."""
     for name, phrases in words.lists.items():
@@ -198,18 +232,23 @@ def _add_cues(builder: Builder, words: Words, traps: Traps) -> None:
     for name, phrases in words.currency.items():
         for phrase in phrases:
             builder.add(phrase, cue=f"say:{name}")
-    for statement in traps.statements:
-        for phrase in statement.terms:
-            if statement.asserts.startswith("normal, for"):
-                builder.add(phrase, cue="global:heading")
-            elif statement.asserts.startswith("perfusion, gross"):
-                builder.add(phrase, cue="global:neurovascular")
+    _add_statements(builder, traps)
     for trap in traps.traps:
         if trap.action == "unread":
             builder.add(trap.term, ambiguous=trap.question())
     for phrase in words.lists["instrument"]:
         if phrase in builder.entries:
             builder.entries[phrase] = Entry(cues=("filler",))
+
+
+def _add_places(builder: Builder, words: Words) -> None:
+    """Names of places besides the catalogue's, with the side inside them: 'radial aspect of the right wrist'."""
+    for place in words.places:
+        slugs, look = tuple(place["sites"]), place.get("look", "")
+        for phrase in place["words"]:
+            builder.add(phrase, piece=Piece("site" if len(slugs) == 1 else "sites", slugs, look=look))
+            for form, piece in sided(phrase, slugs[0]):
+                builder.add(form, piece=replace(piece, look=look))
 
 
 def _indexed(builder: Builder, words: Words, traps: Traps) -> Vocabulary:
@@ -242,6 +281,7 @@ def vocabulary(catalogue: Catalogue, traps: Traps, words: Words, language: str) 
     _add_states(builder, words, catalogue)
     for phrase, piece in pieces(catalogue, language):
         builder.add(phrase, piece=piece)
+    _add_places(builder, words)
     for phrase in words.elsewhere:
         builder.add(phrase, piece=Piece("elsewhere", ()))
     for phrase in words.foreign:

@@ -41,6 +41,7 @@ class Words:
     pains: tuple[Mapping[str, Any], ...]
     siblings: tuple[tuple[str, ...], ...]
     placed: Mapping[str, Mapping[str, str]]  # item -> site -> the item that is meant there
+    places: tuple[Mapping[str, Any], ...]  # other names of sites
     rows: Mapping[str, str]  # item -> the row a digit stands for
     reflexes: Mapping[str, str]  # power item -> the reflex of the same muscle
     abbreviations: frozenset[str]
@@ -77,6 +78,7 @@ def words() -> Words:
             pains=tuple(raw["pain"]),
             siblings=tuple(tuple(entry["items"]) for entry in raw["sibling"]),
             placed={entry["item"]: entry["at"] for entry in raw["placed"]},
+            places=tuple(raw["place"]),
             rows=raw["rows"],
             reflexes=raw["reflexes"],
             abbreviations=frozenset(raw["abbreviations"]),

@@ -211,7 +211,7 @@ CASES = [
     ("The dorsum of both hands was red.", ["redness both dorsum present"]),
     ("Capillary refill in the right index finger was less than two seconds.", ["capillary_refill_time right index <2"]),
     ("Active flexion of the left wrist was 40 degrees.", ["wrist_flexion left 40 mode=active"]),
-    ("No pain on axial loading of the right thumb.", ["pain_on_movement right thumb absent ?"]),
+    ("No pain on axial loading of the right thumb.", ["pain_on_movement right thumb absent note=on loading"]),
     (
         "Ganglion dorsal wrist L, 1.5 cm, transilluminates.",
         ["dorsal_wrist_ganglion left present sizeMm=15", "transillumination left dorsal_wrist positive"],
@@ -256,7 +256,10 @@ CASES = [
     ("APB grade 6 out of 5 on the right.", []),
     ("FNF/RAM normal bilaterally.", ["finger_nose_test both normal", "rapid_alternating_movements both normal"]),
     ("There is no pain or swelling of the right hand.", ["swelling right hand absent"]),
-    ("Full range of movement of the left elbow without pain.", ["range_of_movement left elbow full"]),
+    (
+        "Full range of movement of the left elbow without pain.",
+        ["range_of_movement left elbow full", "pain_on_movement left elbow absent"],
+    ),
     ("Left wrist normal.", ["regional_examination left wrist normal"]),
     (
         "Both hands warm. Amputation of the left ring finger.",

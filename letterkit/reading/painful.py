@@ -1,0 +1,80 @@
+"""Movements and tests that hurt, told after their name: 'wrist extension is painful', 'full movement without pain'."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import ValueKind
+from letterkit.reading.marks import Mark
+from letterkit.reading.phrases import Entry, StateWord
+
+_BETWEEN = frozenset({"filler", "side", "piece", "certain", "severity"})
+_FAR = 8  # marks between a movement and the word that it hurts
+_SEVERAL = "pain on movement"
+_POSITIVE = StateWord(("positive",))
+
+
+def _hurts(mark: Mark) -> bool:
+    if mark.kind == "term":
+        return mark.text == "painful"
+    return mark.kind == "state" and mark.state is not None and bool({"painful", "painless"} & set(mark.state.classes))
+
+
+class PainReading:
+    """Gives a pain told after its movement the place before it, where 'pain on' stands."""
+
+    def __init__(self, catalogue: Catalogue, phrases: Mapping[str, Entry]) -> None:
+        self._catalogue = catalogue
+        self._phrases = phrases
+
+    def read(self, marks: Sequence[Mark]) -> list[Mark]:
+        """The marks with every such pain as a finding of its own, or as the result of its test."""
+        if not any(_hurts(mark) for mark in marks):
+            return list(marks)
+        made: list[Mark] = []
+        for index, mark in enumerate(marks):
+            at = self._subject(made, marks[index + 1 : index + 2]) if _hurts(mark) else None
+            if at is None:
+                made.append(mark)
+            elif self._value(made[at]) is ValueKind.TEST:
+                made.append(Mark("state", mark.start, mark.end, state=_POSITIVE, text="positive"))
+            else:
+                self._told(made, at, mark)
+        return made
+
+    def _value(self, mark: Mark) -> ValueKind | None:
+        items = mark.term.items if mark.term else ()
+        return self._catalogue.items[items[0]].value if items else None
+
+    def _subject(self, made: Sequence[Mark], ahead: Sequence[Mark]) -> int | None:
+        """Where the movement or test stands that the pain is told of; None for a pain of its own."""
+        if ahead and ahead[0].kind == "term":
+            return None
+        for at in range(len(made) - 1, max(-1, len(made) - _FAR), -1):
+            mark = made[at]
+            if mark.kind == "term" and mark.term is not None and mark.term.items:
+                items = [self._catalogue.items[slug] for slug in mark.term.items]
+                moves = any(item.stage.value == "movement" for item in items) and not mark.term.pain
+                if moves and items[0].name != _SEVERAL and at and made[at - 1].text == "resisted":
+                    return at - 1
+                return at if (moves and items[0].name != _SEVERAL) or items[0].value is ValueKind.TEST else None
+            if mark.kind not in _BETWEEN and not (mark.kind == "negator" and at == len(made) - 1):
+                return None
+        return None
+
+    def _told(self, made: list[Mark], at: int, mark: Mark) -> None:
+        """Puts the pain before its movement, or after it where the movement has a result of its own."""
+        negator = made.pop() if made[-1].kind == "negator" else None
+        if mark.state is not None and "painless" in mark.state.classes:
+            negator = Mark("negator", mark.start, mark.start, text="without")
+        before = made[at - 1] if at else None
+        own = [negator] if negator is not None else []
+        term = made[at].term
+        if (before is not None and before.kind in {"state", "value"}) or (term is not None and term.state):
+            term = self._phrases[_SEVERAL].term
+            joiner = Mark("joiner", mark.start, mark.start, text="with")
+            made += [joiner, *own, Mark("term", mark.start, mark.end, term=term, text=_SEVERAL)]
+            return
+        pain = Mark("term", mark.start, mark.end, term=self._phrases["pain on"].term, text="pain on")
+        made[at:at] = [*own, pain]

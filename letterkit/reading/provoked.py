@@ -1,0 +1,90 @@
+"""Tests told by what they brought on: 'Phalen's test reproduced tingling' is positive, and the tingling no finding."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import ValueKind
+from letterkit.reading.marks import Mark
+from letterkit.reading.phrases import StateWord
+
+_PROVOKES = frozenset(
+    stem + ending
+    for stem, endings in {
+        "reproduc": ("e", "ed", "es", "ing"), "provok": ("e", "ed", "es", "ing"), "produc": ("e", "ed", "es", "ing"),
+        "caus": ("e", "ed", "es", "ing"), "elicit": ("", "ed", "s", "ing"), "induc": ("e", "ed", "es", "ing"),
+        "evok": ("e", "ed", "es", "ing"), "recreat": ("e", "ed", "es", "ing"), "br": ("ought", "ings", "ing"),
+        "exacerbat": ("e", "ed", "es"), "aggravat": ("e", "ed", "es"),
+    }.items()
+    for ending in endings
+)  # fmt: skip
+_SYMPTOMS = frozenset({
+    "pain", "discomfort", "tingling", "paresthesia", "paresthesias", "paraesthesia", "paraesthesiae", "paraesthesias",
+    "numbness", "symptoms", "clunk", "click", "shock", "shocks", "apprehension", "pins and needles", "dysesthesia",
+    "dysesthesias", "dysaesthesia", "painful", "pain over", "pain at", "pain in", "tenderness", "triggering",
+    "clicking",
+})  # fmt: skip
+_SOFT = frozenset({"filler", "word", "severity", "certain", "negator", "say", "maybe", "side"})
+_NEAR = 5  # marks of one noun phrase, of which two may stand between a test, what it did and the symptom
+
+
+def provoked(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
+    """The marks with the result of such a test in place of what it brought on, and of where that was felt."""
+    if not any(mark.text in _PROVOKES for mark in marks):
+        return list(marks)
+    made: list[Mark] = []
+    at = 0
+    while at < len(marks):
+        made.append(marks[at])
+        found = _symptom(marks, at) if _is_test(marks[at], catalogue) else None
+        at += 1
+        if found is None:
+            continue
+        verb, end = found
+        made += [mark for mark in marks[at:verb] if mark.kind != "negator"]
+        negated = any(mark.kind == "negator" for mark in marks[at:end])
+        state = StateWord(("negative",)) if negated else StateWord(("positive",))
+        made.append(Mark("state", marks[verb].start, marks[end - 1].end, state=state, text=state.classes[0]))
+        at = end
+        while at < len(marks) and marks[at].kind in {"piece", "side", "filler", "joiner", "value", "certain"}:
+            if marks[at].kind == "joiner" and not _goes_on(marks, at):
+                break
+            made += _without_site(marks[at])
+            at += 1
+    return made
+
+
+def _is_test(mark: Mark, catalogue: Catalogue) -> bool:
+    items = mark.term.items if mark.kind == "term" and mark.term is not None else ()
+    return bool(items) and catalogue.items[items[0]].value is ValueKind.TEST
+
+
+def _symptom(marks: Sequence[Mark], test: int) -> tuple[int, int] | None:
+    """Where the verb stands, and where the symptoms that follow it end."""
+    soft = range(test + 1, min(len(marks), test + 1 + 2 * _NEAR))
+    verb = next((at for at in soft if marks[at].text in _PROVOKES or marks[at].kind not in _SOFT | {"piece"}), None)
+    if verb is None or marks[verb].text not in _PROVOKES:
+        return None
+    end = None
+    for at in range(verb + 1, min(len(marks), verb + 1 + 2 * _NEAR)):
+        mark = marks[at]
+        if mark.text in _SYMPTOMS:
+            end = at + 1
+        elif mark.kind not in _SOFT and not (end and mark.kind == "joiner") and mark.kind != "state":
+            break
+    return None if end is None else (verb, end)
+
+
+def _goes_on(marks: Sequence[Mark], joiner: int) -> bool:
+    """'in the thumb and index finger': more of where it was felt, and then no result of its own."""
+    at = joiner + 1
+    while at < len(marks) and marks[at].kind in {"piece", "filler"}:
+        at += 1
+    return at > joiner + 1 and (at == len(marks) or marks[at].kind in {"side", "joiner", "break"})
+
+
+def _without_site(mark: Mark) -> list[Mark]:
+    if mark.kind != "piece" or mark.piece is None:
+        return [mark] if mark.kind != "joiner" else []
+    return [Mark("side", mark.start, mark.end, text=mark.piece.side)] if mark.piece.side else []

@@ -1,0 +1,45 @@
+"""A finding told again: 'a lump of the palm ... it measures 2 cm' is one lump, with its size."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from letterkit.reading.result import ReadFinding
+
+_STATES = frozenset({"present", "absent", "positive", "negative"})
+
+
+def _same(first: ReadFinding, second: ReadFinding) -> bool:
+    """Whether nothing that one says contradicts the other."""
+    for name in first.qualifiers.keys() & second.qualifiers.keys():
+        if first.qualifiers[name] != second.qualifiers[name]:
+            return False
+    return first.item == second.item and first.side == second.side and first.state == second.state
+
+
+def _joined(first: ReadFinding, second: ReadFinding) -> ReadFinding:
+    qualifiers: Mapping[str, str | float | int] = {**first.qualifiers, **second.qualifiers}
+    figures = first.figures or second.figures
+    added = second.qualifiers.keys() - first.qualifiers.keys()
+    doubtful = first.sure != "certain" or (bool(added) and second.sure != "certain")
+    reasons = dict.fromkeys((*first.reasons, *(second.reasons if added else ())))
+    return replace(
+        first, qualifiers=qualifiers, figures=figures, sure="needs_a_look" if doubtful else "certain",
+        reasons=tuple(reasons),
+    )  # fmt: skip
+
+
+def told_once(findings: Sequence[ReadFinding]) -> list[ReadFinding]:
+    """Findings in order, one that only repeats or adds to an earlier one joined with it."""
+    kept: list[ReadFinding] = []
+    at: dict[tuple[str, str | None, tuple[str, ...], str, str], int] = {}
+    for finding in findings:
+        key = (finding.item, finding.side, finding.sites, finding.words, finding.state)
+        before = at.get(key) if finding.state in _STATES else None
+        if before is not None and _same(kept[before], finding):
+            kept[before] = _joined(kept[before], finding)
+            continue
+        at.setdefault(key, len(kept))
+        kept.append(finding)
+    return kept
