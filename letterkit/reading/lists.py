@@ -43,7 +43,8 @@ class TermReading(ResultReading):
     def _absorbs(self, mark: Mark, now: Predication, index: int) -> bool:
         """Whether the term is no finding of its own but part of what the one before says."""
         answered = any(isinstance(each, Said) for each in now.tail)
-        if mark.state is not None and not answered and self._is_result_of(mark, now):
+        open_to = not answered or (mark.state is not None and self._is_further_state(mark, now))
+        if mark.state is not None and open_to and self._is_result_of(mark, now):
             self._result(mark, index)
             return True
         if self._is_provoked(mark, now):
@@ -155,7 +156,7 @@ class TermReading(ResultReading):
     def _is_result_of(self, mark: Mark, now: Predication) -> bool:
         """'sensation was numb', 'APB weakness': a word that is a term elsewhere and a result here."""
         assert mark.state is not None
-        if not now.terms or self.joiner or mark.term is None:
+        if not now.terms or mark.term is None or (self.joiner and not self._is_further_state(mark, now)):
             return False
         for each in now.terms:
             assert each.term is not None
@@ -168,6 +169,14 @@ class TermReading(ResultReading):
                 ):
                     return True
         return False
+
+    def _is_further_state(self, mark: Mark, now: Predication) -> bool:
+        """'the colour was blue on the right and red on the left': after one state of a scale comes another of it."""
+        assert mark.state is not None
+        items = [self.catalogue.items[slug] for each in now.terms if each.term for slug in each.term.items]
+        scales = {item.scale for item in items if item.scale} & set(mark.state.scales)
+        told = [each.mark.state for each in now.tail if isinstance(each, Said) and each.mark and each.mark.state]
+        return self.joiner == "and" and any(scales & set(state.scales) for state in told)
 
     def _continues(self, mark: Mark, now: Predication, index: int) -> bool:
         assert mark.term is not None

@@ -58,7 +58,8 @@ class NoteTerms:
         spans: list[Span] = []
         if pieces:
             words_only = doc if len(doc) == len(pieces) else self._doc(self._vocab, words=pieces)
-            found = longest([(start, end) for _, start, end in self._matcher(words_only)])
+            matches = [(start, end) for _, start, end in self._matcher(words_only)]
+            found = longest(self._without_torn(matches, tokens))
             spans = [
                 Span(start, end, self.vocabulary.phrases[" ".join(tokens.lowers[start:end])])
                 for start, end in self._unbroken(found, doc, tokens)
@@ -67,6 +68,22 @@ class NoteTerms:
             spans.sort(key=lambda span: span.start)
         doc.user_data["tokens"], doc.user_data["spans"] = tokens, spans
         return doc
+
+    def _without_torn(self, matches: list[tuple[int, int]], tokens: Tokens) -> list[tuple[int, int]]:
+        """'Temperature sensation in the ulnar nerve area' is not 'sensation in the ulnar nerve area': a finding that
+        begins with the last word of another gives way to it, however long it is."""
+        long = [(start, end) for start, end in matches if end - start > 1]
+        firsts, lasts = {start for start, _ in long}, {end - 1 for _, end in long}
+        if not firsts & lasts:
+            return matches
+        terms = [
+            pair
+            for pair in long
+            if self.vocabulary.phrases[" ".join(tokens.lowers[pair[0] : pair[1]])].term is not None
+        ]
+        torn = {end - 1 for _, end in terms}
+        dropped = {pair for pair in terms if pair[0] in torn}
+        return [pair for pair in matches if pair not in dropped]
 
     @staticmethod
     def _unbroken(found: list[tuple[int, int]], doc: Doc, tokens: Tokens) -> list[tuple[int, int]]:

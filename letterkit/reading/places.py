@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from letterkit.catalogue import catalogue
 from letterkit.findings.sides import Sides
 
 _DIGITS = frozenset({"thumb", "index", "middle", "ring", "little"})
@@ -44,15 +45,19 @@ def sides_of(side: str | None) -> Sides | None:
     return side if side in {"left", "right", "both"} else None  # type: ignore[return-value]
 
 
+def _is_known(place: Place) -> bool:
+    """Whether there is such a place: a thumb has no middle joint."""
+    return place.site in catalogue().sites
+
+
 def of_row(made: Places, source: Places) -> Places:
     """'PIP joint: 0-95 in the ring finger': digits named after a joint that was named without one."""
     rows = [place.row for place in source.places if place.row and not place.site]
     if len(rows) != 1 or len(source.places) != 1 or not all(place.site in _DIGITS for place in made.places):
         return made
     side = source.side
-    return Places(
-        tuple(Place(place.side or side, f"{rows[0]}_{place.site}") for place in made.places), made.look, made.elsewhere
-    )
+    found = tuple(Place(place.side or side, f"{rows[0]}_{place.site}") for place in made.places)
+    return Places(found, made.look, made.elsewhere) if all(_is_known(place) for place in found) else made
 
 
 def with_digits(made: Places, source: Places) -> Places:
@@ -72,7 +77,8 @@ def with_digits(made: Places, source: Places) -> Places:
     filled: list[Place] = []
     for place in made.places:
         if place.row and not place.site:
-            filled += [Place(place.side or side, f"{place.row}_{digit}") for digit in dict.fromkeys(digits)]
+            found = [Place(place.side or side, f"{place.row}_{digit}") for digit in dict.fromkeys(digits)]
+            filled += [each for each in found if _is_known(each)] or [place]
         else:
             filled.append(place)
     return Places(tuple(filled), made.look, made.elsewhere)

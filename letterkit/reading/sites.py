@@ -182,7 +182,8 @@ class _Reader:
             phrase.digits += slugs
             self._whole = False
             return
-        if piece.kind == "digits" and (phrase.digits or not piece.slugs):
+        anew = self._joined and self._whole  # 'and of all four fingers of the left hand'
+        if piece.kind == "digits" and ((phrase.digits and not anew) or not piece.slugs):
             return  # 'finger' after 'ring', or a word that names no digit by itself
         if piece.kind == "ordinal" and not any(
             each.piece and each.piece.kind in {"digits", "row", "digit"}

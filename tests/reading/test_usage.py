@@ -23,6 +23,12 @@ PER_PLACE = [
     ("Weakness of the right interossei was noted (4/5).", ["interossei_power right 4"]),
     ("Swelling over the fingers and the dorsum of the left hand.", ["swelling left dorsum+index+middle+ring+little present"]),
 ]  # fmt: skip
+JOINED = [
+    ("There was catching of all five digits of the right hand and of all four fingers of the left hand.", ["catching right index+little+middle+ring+thumb present", "catching left index+little+middle+ring present"]),
+    ("The colour of the pulp of the index finger was blue on the right and red on the left.", ["fingertip_colour right pulp_index blue", "fingertip_colour left pulp_index red"]),
+    ("Skin colour of the palm was cyanosed on the right and cyanosed on the left.", ["skin_colour right palm blue", "skin_colour left palm blue"]),
+    ("Temperature sensation in the ulnar nerve area was reduced on the left.", ["temperature_sensation left ulnar_area reduced"]),
+]  # fmt: skip
 PAIN = [
     ("Extension of the left wrist is painful.", ["pain_on_movement left wrist present note=on extension"]),
     ("Wrist extension is painful on the right.", ["pain_on_movement right wrist present note=on wrist extension"]),
@@ -73,7 +79,7 @@ TWICE = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("text", "expected"), [*PER_PLACE, *PAIN, *POWER, *PLACES, *NUMBERS, *TWICE])
+@pytest.mark.parametrize(("text", "expected"), [*PER_PLACE, *JOINED, *PAIN, *POWER, *PLACES, *NUMBERS, *TWICE])
 def test_a_line_gives_just_its_facts(facts, text, expected):
     assert expected == facts(text)
 
@@ -101,3 +107,15 @@ def test_figures_are_those_of_the_note(text, figures):
     reading = read(text)
 
     assert [reading.figures(finding) for finding in reading.findings] == [figures]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Movement of the PIP of the thumb 0 to 50",
+        "nodes the and of both There of middle distal at were index fingers the interphalangeal joints hands.",
+        "of mild was the of and fingers. the distal index right joints tenderness middle interphalangeal There",
+    ],
+)
+def test_a_joint_that_a_digit_lacks_is_read_or_left_but_never_fails(text):
+    assert "".join(read(text).quote(span) for span in read(text).spans) == text
