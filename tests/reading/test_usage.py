@@ -101,3 +101,24 @@ def test_figures_are_those_of_the_note(text, figures):
     reading = read(text)
 
     assert [reading.figures(finding) for finding in reading.findings] == [figures]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "X-ray of the left wrist: no fracture, soft tissue swelling.",
+        "Preoperatively the left thumb was tender.",
+        "The pain radiates to the left elbow with weakness of grip.",
+        "Will inject the right thumb for triggering.",
+    ],
+)
+def test_what_is_not_of_today_is_no_finding(facts, text):
+    assert facts(text) == []
+
+
+def test_what_could_not_be_assessed_is_not_absent(facts):
+    assert facts("Could not assess light touch in the left thumb.") == ["unexamined light_touch left thumb"]
+
+
+def test_a_well_healed_scar_is_a_scar(facts):
+    assert facts("A well-healed scar over the right palm.") == ["scar right palm present"]
