@@ -17,6 +17,9 @@ from letterkit.reading.words import Words
 
 CURRENT = "current"
 _TELLS = re.compile(r"(?:she|he|they|the patient|patient|this patient|pt|mr|mrs|ms)\b", re.IGNORECASE)
+_IMAGES = re.compile(
+    r"(?:x-?rays?|xrs?|mri|mra|ct|uss?|ultrasound|(?:plain )?radiographs?|plain films?|emg|ncs|nerve conduction)\b"
+)
 _NEXT_WORDS = 30  # characters within which 'previous' or 'known' speaks of the next term
 _ALWAYS = frozenset({"denies", "denied", "deny"})
 _WHOLE = {
@@ -72,6 +75,8 @@ def _section(label: str, words: Words) -> str:
             return words.sections[form]
     if label.startswith(("examination of", "exam of", "on examination", "o/e")):
         return "examination"
+    if _IMAGES.match(label):
+        return "imaging"  # 'X-ray of the left wrist: ...'
     if label.startswith(("history of", "past ", "previous ")):
         return "history"
     return ""

@@ -119,3 +119,24 @@ def test_figures_are_those_of_the_note(text, figures):
 )
 def test_a_joint_that_a_digit_lacks_is_read_or_left_but_never_fails(text):
     assert "".join(read(text).quote(span) for span in read(text).spans) == text
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "X-ray of the left wrist: no fracture, soft tissue swelling.",
+        "Preoperatively the left thumb was tender.",
+        "The pain radiates to the left elbow with weakness of grip.",
+        "Will inject the right thumb for triggering.",
+    ],
+)
+def test_what_is_not_of_today_is_no_finding(facts, text):
+    assert facts(text) == []
+
+
+def test_what_could_not_be_assessed_is_not_absent(facts):
+    assert facts("Could not assess light touch in the left thumb.") == ["unexamined light_touch left thumb"]
+
+
+def test_a_well_healed_scar_is_a_scar(facts):
+    assert facts("A well-healed scar over the right palm.") == ["scar right palm present"]
