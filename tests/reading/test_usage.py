@@ -24,7 +24,7 @@ PER_PLACE = [
     ("Swelling over the fingers and the dorsum of the left hand.", ["swelling left dorsum+index+middle+ring+little present"]),
 ]  # fmt: skip
 JOINED = [
-    ("There was catching of all five digits of the right hand and of all four fingers of the left hand.", ["catching right index+little+middle+ring+thumb present", "catching left index+little+middle+ring present"]),
+    ("There was catching of all five digits of the right hand and of all four fingers of the left hand.", ["catching right thumb+index+middle+ring+little present", "catching left index+middle+ring+little present"]),
     ("The colour of the pulp of the index finger was blue on the right and red on the left.", ["fingertip_colour right pulp_index blue", "fingertip_colour left pulp_index red"]),
     ("Skin colour of the palm was cyanosed on the right and cyanosed on the left.", ["skin_colour right palm blue", "skin_colour left palm blue"]),
     ("Temperature sensation in the ulnar nerve area was reduced on the left.", ["temperature_sensation left ulnar_area reduced"]),
