@@ -21,6 +21,7 @@ test: $(STAMP)
 
 bench: $(STAMP)
 	$(BIN)/python -m pytest tests/bench --benchmark-only --benchmark-columns=median,iqr,rounds
+	LETTERKIT_TIMED=1 $(BIN)/python -m pytest tests/browser/test_live.py -k follows -s -q
 
 lint: $(STAMP)
 	$(BIN)/ruff check .
