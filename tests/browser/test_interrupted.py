@@ -78,7 +78,8 @@ def test_two_people_on_one_letter_are_told(page, clinic, open_page):
     page.wait_for_selector("#trouble .fault")
     assert "Tom Quill has changed" in page.locator("#trouble").inner_text()
     open_page.faults[:] = [fault for fault in open_page.faults if "412" not in fault]
-    page.get_by_role("button", name="Take theirs").click()
+    with page.expect_navigation():
+        page.get_by_role("button", name="Take theirs").click()
     page.wait_for_selector("html[data-ready]")
     assert page.get_by_label("Phalen's test, right").input_value() == "equivocal"
 

@@ -53,6 +53,7 @@ async function begin() {
   });
   bindSaving(all);
   document.addEventListener("keydown", keys);
+  $("#recorded").inert = false;
   if (model.note.trim()) await readNote(afterReading);
   all();
   ask();
