@@ -79,11 +79,20 @@ class Case:
             index.setdefault(fact.item, []).append(fact)
         return {item: tuple(found) for item, found in index.items()}
 
+    @cached_property
+    def _abnormal_by_item(self) -> Mapping[str, tuple[Fact, ...]]:
+        index: dict[str, list[Fact]] = {}
+        for fact in self.departures:
+            index.setdefault(fact.item, []).append(fact)
+        return {item: tuple(found) for item, found in index.items()}
+
     def of(self, *items: str, side: Side | None = None, site: str | None = None) -> tuple[Fact, ...]:
         """The facts of these items, where given on that side and at that site, in the order of the trade."""
         index = self._by_item
         if len(items) == 1:
             found = index.get(items[0], ())
+        elif index.keys().isdisjoint(items):  # as most are
+            return ()
         else:
             found = tuple(fact for item in items if item in index for fact in index[item])
         if found and side is not None:
@@ -94,6 +103,13 @@ class Case:
 
     def abnormal(self, *items: str, side: Side | None = None, site: str | None = None) -> tuple[Fact, ...]:
         """Those of the facts that depart from normal."""
+        if side is None and site is None:
+            index = self._abnormal_by_item
+            if len(items) == 1:
+                return index.get(items[0], ())
+            if index.keys().isdisjoint(items):
+                return ()
+            return tuple(fact for item in items if item in index for fact in index[item])
         found = self.of(*items, side=side, site=site)
         return tuple(fact for fact in found if fact.polarity is Polarity.ABNORMAL) if found else found
 

@@ -156,12 +156,17 @@ class Mention:
         return digits_in(self.passage.tokens[first:last])
 
 
+_SIDE_WORDS = frozenset({"left", "right", "both", "bilateral", "bilaterally"})
+
+
 def _given(side: Sides | None) -> frozenset[Side]:
     return frozenset(one for one in each(side) if one)
 
 
 def _sides(tokens: Tokens) -> frozenset[Side]:
     found: set[Side] = set()
+    if _SIDE_WORDS.isdisjoint(tokens):
+        return frozenset()
     for at, token in enumerate(tokens):
         if token == "left":  # noqa: S105 - a side, not a secret
             if at + 1 == len(tokens) or tokens[at + 1] not in _NOT_LEFT_BEFORE:
@@ -274,8 +279,8 @@ class Wording:
         index = _index()
         for passage in self.passages:
             tokens = passage.tokens
-            for at, token in enumerate(tokens):
-                for phrase, slug in index.get(token, ()):
+            for at in [at for at, token in enumerate(tokens) if token in index]:
+                for phrase, slug in index[tokens[at]]:
                     length = len(phrase)
                     if tokens[at : at + length] == phrase:
                         mention = Mention(slug, _said(tokens, at, length), passage, at)
@@ -284,6 +289,8 @@ class Wording:
     def mentions(self, *slugs: str, among: tuple[Part, ...] = PARTS) -> tuple[Mention, ...]:
         """Every mention of these terms in these parts, negated and doubtful ones included."""
         wanted = _checked(slugs)
+        if wanted.isdisjoint(self._mentions):  # as most are
+            return ()
         return tuple(
             mention
             for slug, found in self._mentions.items()

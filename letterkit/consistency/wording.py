@@ -53,6 +53,7 @@ def _load() -> tuple[Form, ...]:
 FORMS = _load()
 _WORDS: Mapping[str, Form] = {form.written: form for form in FORMS if form.how == "word"}
 _FOLDED: Mapping[str, Form] = {form.written.casefold(): form for form in FORMS if form.how == "folded"}
+_LONGEST = max(map(len, (*_WORDS, *_FOLDED))) + 1  # with a full stop after it
 _SIGNS = tuple(form for form in FORMS if form.how == "sign")
 _PHRASES = tuple(
     (form.written.casefold(), re.compile(rf"(?<!\w){re.escape(form.written.casefold())}(?!\w)"), form)
@@ -101,6 +102,9 @@ def _words(text: str) -> Iterator[tuple[str, Form]]:
     before = ""
     for raw in text.translate(_SPACED).split():
         word = raw.strip(_STRIPPED)
+        if len(word) > _LONGEST:
+            before = word
+            continue
         plain = word if word in _WORDS else word.rstrip(".")
         form = _WORDS.get(plain) or _FOLDED.get(plain.casefold())
         if form and before.rstrip(".") not in form.not_after:
