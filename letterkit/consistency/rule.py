@@ -63,6 +63,19 @@ class Query:
     source: str
 
 
+_Index: TypeAlias = dict[Side | None, Mapping[str, tuple[Fact, ...]]]
+
+
+def _among(index: Mapping[str, tuple[Fact, ...]], items: tuple[str, ...], site: str | None) -> tuple[Fact, ...]:
+    if len(items) == 1:
+        found = index.get(items[0], ())
+    elif index.keys().isdisjoint(items):  # as most are
+        return ()
+    else:
+        found = tuple([fact for item in items if item in index for fact in index[item]])
+    return found if site is None else tuple([fact for fact in found if fact.site == site])
+
+
 class Case:
     """One encounter with its facts, indexed for the rules. Built once, read by every rule."""
 
@@ -71,47 +84,27 @@ class Case:
         self.facts = facts
         self.catalogue = catalogue
         self._made: dict[object, Any] = {}
+        self._all: _Index = {}
+        self._abnormal: _Index = {}
 
-    @cached_property
-    def _by_item(self) -> Mapping[str, tuple[Fact, ...]]:
-        index: dict[str, list[Fact]] = {}
-        for fact in self.facts.facts:
-            index.setdefault(fact.item, []).append(fact)
-        return {item: tuple(found) for item, found in index.items()}
-
-    @cached_property
-    def _abnormal_by_item(self) -> Mapping[str, tuple[Fact, ...]]:
-        index: dict[str, list[Fact]] = {}
-        for fact in self.departures:
-            index.setdefault(fact.item, []).append(fact)
-        return {item: tuple(found) for item, found in index.items()}
+    def _filled(self, index: _Index, facts: Iterable[Fact], side: Side | None) -> Mapping[str, tuple[Fact, ...]]:
+        """The facts by their item, of one side where it is given, made at the first call."""
+        found: dict[str, list[Fact]] = {}
+        for fact in facts:
+            if side is None or fact.side == side:
+                found.setdefault(fact.item, []).append(fact)
+        index[side] = {item: tuple(each) for item, each in found.items()}
+        return index[side]
 
     def of(self, *items: str, side: Side | None = None, site: str | None = None) -> tuple[Fact, ...]:
         """The facts of these items, where given on that side and at that site, in the order of the trade."""
-        index = self._by_item
-        if len(items) == 1:
-            found = index.get(items[0], ())
-        elif index.keys().isdisjoint(items):  # as most are
-            return ()
-        else:
-            found = tuple(fact for item in items if item in index for fact in index[item])
-        if found and side is not None:
-            found = tuple(fact for fact in found if fact.side == side)
-        if found and site is not None:
-            found = tuple(fact for fact in found if fact.site == site)
-        return found
+        index = self._all.get(side)
+        return _among(self._filled(self._all, self.facts.facts, side) if index is None else index, items, site)
 
     def abnormal(self, *items: str, side: Side | None = None, site: str | None = None) -> tuple[Fact, ...]:
         """Those of the facts that depart from normal."""
-        if side is None and site is None:
-            index = self._abnormal_by_item
-            if len(items) == 1:
-                return index.get(items[0], ())
-            if index.keys().isdisjoint(items):
-                return ()
-            return tuple(fact for item in items if item in index for fact in index[item])
-        found = self.of(*items, side=side, site=site)
-        return tuple(fact for fact in found if fact.polarity is Polarity.ABNORMAL) if found else found
+        index = self._abnormal.get(side)
+        return _among(self._filled(self._abnormal, self.departures, side) if index is None else index, items, site)
 
     def normal(self, *items: str, side: Side | None = None, site: str | None = None) -> tuple[Fact, ...]:
         """Those of the facts that are as expected."""
@@ -125,7 +118,7 @@ class Case:
 
     def recorded(self, *items: str) -> bool:
         """Whether any of the items was recorded at all."""
-        return any(item in self._by_item for item in items)
+        return any(self.of(item) for item in items)
 
     def once(self, make: Callable[[Case], _Made]) -> _Made:
         """What `make` gives for this case, made at the first call and kept."""

@@ -9,7 +9,7 @@ import re
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from importlib import resources
 from typing import Literal, TypeAlias, get_args
 
@@ -62,7 +62,8 @@ def tokens_of(text: str) -> Tokens:
 
 def words_of(text: str) -> Tokens:
     """The same without hyphens, so that 'carpal-tunnel' and 'carpal tunnel' are one."""
-    return tuple(token for token in tokens_of(text) if token != "-")  # noqa: S105 - a hyphen, not a secret
+    folded = text.casefold().replace("’", "'").replace("‘", "'")
+    return tuple([token.removesuffix("'s") for token in _TOKEN.findall(folded) if token != "-"])  # noqa: S105 - a hyphen
 
 
 @cache
@@ -82,16 +83,16 @@ def terms() -> Mapping[str, Term]:
 
 
 @cache
-def _index() -> Mapping[str, tuple[tuple[Tokens, str], ...]]:
-    """Phrases by their first word, longest first."""
-    index: dict[str, list[tuple[Tokens, str]]] = {}
+def _index() -> Mapping[str, tuple[tuple[int, Mapping[Tokens, str]], ...]]:
+    """Phrases by their first word and then by their length, longest first."""
+    index: dict[str, dict[int, dict[Tokens, str]]] = {}
     for term in terms().values():
         for phrase in term.words:
-            index.setdefault(phrase[0], []).append((phrase, term.slug))
-    return {first: tuple(sorted(found, key=lambda pair: -len(pair[0]))) for first, found in index.items()}
+            index.setdefault(phrase[0], {}).setdefault(len(phrase), {})[phrase] = term.slug
+    return {first: tuple(sorted(found.items(), reverse=True)) for first, found in index.items()}
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Passage:
     """One text of the record with its place and the side given beside it."""
 
@@ -111,18 +112,18 @@ class Passage:
             last += 1
         return first, last
 
-    @property
+    @cached_property
     def sides(self) -> frozenset[Side]:
         """The sides given beside the text or, failing that, named in it."""
         return _given(self.side) or _sides(self.tokens)
 
-    @property
+    @cached_property
     def digits(self) -> frozenset[str]:
         """The digits named anywhere in the text."""
         return digits_in(self.tokens)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Mention:
     """One place where a text names a term, and whether it asserts, negates or doubts it."""
 
@@ -136,7 +137,7 @@ class Mention:
         """The place of the record."""
         return self.passage.path
 
-    @property
+    @cached_property
     def sides(self) -> frozenset[Side]:
         """The sides given beside the text, else named in its clause or its sentence, else the text's only one."""
         if self.passage.side:
@@ -149,7 +150,7 @@ class Mention:
         found = _sides(tokens)
         return found if len(found) == 1 else frozenset()
 
-    @property
+    @cached_property
     def digits(self) -> frozenset[str]:
         """The digits named in its sentence."""
         first, last = self.passage.bounds(self.at, _STOPS)
@@ -280,9 +281,8 @@ class Wording:
         for passage in self.passages:
             tokens = passage.tokens
             for at in [at for at, token in enumerate(tokens) if token in index]:
-                for phrase, slug in index[tokens[at]]:
-                    length = len(phrase)
-                    if tokens[at : at + length] == phrase:
+                for length, phrases in index[tokens[at]]:
+                    if slug := phrases.get(tokens[at : at + length]):
                         mention = Mention(slug, _said(tokens, at, length), passage, at)
                         self._mentions.setdefault(slug, []).append(mention)
 

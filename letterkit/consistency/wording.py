@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from importlib import resources
-from typing import Literal
+from typing import Literal, TypeAlias
 
 from letterkit.consistency.lookups import listed
 from letterkit.consistency.rule import Case, Hit, QueryClass, rule
@@ -69,7 +69,11 @@ _NUMBERED = re.compile(
 )
 _SHORT_DIGIT = re.compile(r"(?<!vitamin )(?<!Vitamin )(?<!\w)D[1-5](?!\w)")
 _STRIPPED = "()[]{},;:!?\"'“”‘’"
-_SPACED = str.maketrans(dict.fromkeys("<>&+=±()[]", " "))
+_SPACED = re.compile(r"[<>&+=±()\[\]]")
+
+
+_Phrase: TypeAlias = tuple[str, re.Pattern[str], Form]
+_Found: TypeAlias = tuple[str, str, str]
 
 
 def texts(encounter: Encounter) -> Iterator[tuple[str, str]]:
@@ -100,7 +104,7 @@ def texts(encounter: Encounter) -> Iterator[tuple[str, str]]:
 
 def _words(text: str) -> Iterator[tuple[str, Form]]:
     before = ""
-    for raw in text.translate(_SPACED).split():
+    for raw in _SPACED.sub(" ", text).split():
         word = raw.strip(_STRIPPED)
         if len(word) > _LONGEST:
             before = word
@@ -115,15 +119,18 @@ def _words(text: str) -> Iterator[tuple[str, Form]]:
         before = word
 
 
-def slips(text: str) -> Iterator[tuple[str, str, str]]:
-    """Rule, form and what is written instead, for each form of one text that readers mistake."""
+def slips(text: str, signs: Sequence[Form] = _SIGNS, phrases: Sequence[_Phrase] = _PHRASES) -> Iterator[_Found]:
+    """Rule, form and what is written instead, for each form of one text that readers mistake.
+
+    `signs` and `phrases` are those to look for, where it is known that others are not there.
+    """
     for word, form in _words(text):
         yield form.rule, word, form.instead
-    for form in _SIGNS:
+    for form in signs:
         if form.written in text and (form.written not in "<>" or form.written in _ARROWS.sub("", text)):
             yield form.rule, form.written, form.instead
     folded = text.casefold()
-    for phrase, pattern, form in _PHRASES:
+    for phrase, pattern, form in phrases:
         if phrase in folded and pattern.search(folded):
             yield form.rule, form.written, form.instead
     yield from _numbers(text, folded)
@@ -140,10 +147,14 @@ def _numbers(text: str, folded: str) -> Iterator[tuple[str, str, str]]:
 
 def _scan(case: Case) -> Mapping[str, tuple[Slip, ...]]:
     found: dict[str, list[Slip]] = {}
-    for path, text in texts(case.encounter):
-        if text:
-            for name, written, instead in slips(text):
-                found.setdefault(name, []).append(Slip(name, path, written, instead))
+    told = [(path, text) for path, text in texts(case.encounter) if text]
+    whole = "\n".join(text for _, text in told)
+    folded = whole.casefold()
+    signs = [form for form in _SIGNS if form.written in whole]
+    phrases = [each for each in _PHRASES if each[0] in folded]
+    for path, text in told:
+        for name, written, instead in slips(text, signs, phrases):
+            found.setdefault(name, []).append(Slip(name, path, written, instead))
     return {name: tuple(slips) for name, slips in found.items()}
 
 
