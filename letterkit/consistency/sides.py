@@ -35,7 +35,7 @@ _WRITTEN = ("handwriting", "micrographia", "writing_tremor")
 
 
 def _departures(case: Case, side: Side) -> tuple[Fact, ...]:
-    return tuple(fact for fact in case.departures if fact.side == side)
+    return tuple([fact for fact in case.departures if fact.side == side])
 
 
 def only_side(passage: Passage) -> Side | None:

@@ -108,10 +108,12 @@ class Facts:
 
     def opposed(self) -> tuple[tuple[Fact, Fact], ...]:
         """Pairs about one place that say different things: both are kept, and the clinician is asked."""
+        if len({(fact.item, fact.side, fact.site) for fact in self.facts}) == len(self.facts):
+            return ()
         spots = Counter((fact.item, fact.side, fact.site) for fact in self.facts)
         first: dict[tuple[str, Side | None, str | None, str], Fact] = {}
         pairs: list[tuple[Fact, Fact]] = []
-        for fact in self.facts if len(spots) < len(self.facts) else ():
+        for fact in self.facts:
             if spots[fact.item, fact.side, fact.site] == 1:
                 continue
             other = first.setdefault(fact.place, fact)
