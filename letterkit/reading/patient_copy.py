@@ -18,7 +18,7 @@ from letterkit.catalogue.model import Item, Qualifier, ValueKind
 from letterkit.findings.facts import EarlierFact, Fact, Facts
 from letterkit.findings.values import Arc, Grade, Quantity, Value
 from letterkit.letter.model import BulletList, Letter, Paragraph, Sentence
-from letterkit.reading.readback import _rounded
+from letterkit.reading.readback import rounded
 
 _SIDE = re.compile(r"\b(right|left|both|either)\b")
 _SIDE_OR_YOUR = re.compile(r"\b(?:right|left|both|either|your) ")
@@ -208,7 +208,7 @@ class _Told:
         item = self._items[0]
         allowed = {figure for value in values for figure in (*_figures(value, item), *_trials(value))}
         for fact, item in zip(self._facts, self._items, strict=True):
-            allowed |= {_rounded(abs(float(each))) for _, each in fact.qualifiers if isinstance(each, (int, float))}
+            allowed |= {rounded(abs(float(each))) for _, each in fact.qualifiers if isinstance(each, (int, float))}
             allowed |= set(_NUMBER.findall(str(fact.qualifier(Qualifier.GRADE) or "")))
             allowed |= {number for each in _wordings(item, self._words) for number in _NUMBER.findall(each)}
             allowed |= {str(_FULL_STRENGTH)} if item.value is ValueKind.MRC else set()
@@ -280,7 +280,7 @@ def _by_side(text: str) -> dict[str, str]:
 
 
 def _figure(number: float, decimals: int = 1) -> str:
-    return _rounded(number, decimals).replace("-", "minus ")
+    return rounded(number, decimals).replace("-", "minus ")
 
 
 def _figures(value: Value, item: Item) -> Iterable[str]:
@@ -289,7 +289,7 @@ def _figures(value: Value, item: Item) -> Iterable[str]:
         case Quantity():
             return (_figure(value.number, max(item.decimals, 1)),)
         case Arc():
-            return (_rounded(abs(value.from_deg)), _rounded(abs(value.to_deg)))
+            return (rounded(abs(value.from_deg)), rounded(abs(value.to_deg)))
         case Grade():
             return (value.text.rstrip("+-"),) if not value.text.startswith(str(_FULL_STRENGTH)) else ()
         case _:

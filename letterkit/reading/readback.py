@@ -83,7 +83,8 @@ def _shown(key: FactKey) -> str:
     )
 
 
-def _rounded(number: float, decimals: int = 1) -> str:
+def rounded(number: float, decimals: int = 1) -> str:
+    """A number as a letter prints it: halves away from zero, without trailing zeros, never minus zero."""
     exact = Decimal(repr(number)).quantize(Decimal(1).scaleb(-decimals), rounding=ROUND_HALF_UP)
     text = f"{exact:f}"
     text = text.rstrip("0").rstrip(".") if "." in text else text
@@ -98,10 +99,10 @@ def value_text(value: Value, item: Item, mode: str = "") -> str:
         case Grade():
             text = value.text
         case Arc():
-            text = f"{_rounded(value.from_deg)} to {_rounded(value.to_deg)} deg"
+            text = f"{rounded(value.from_deg)} to {rounded(value.to_deg)} deg"
         case Quantity():
             decimals = max(item.decimals, 1)
-            text = f"{value.comparator}{_rounded(value.number, decimals)} {value.unit}"
+            text = f"{value.comparator}{rounded(value.number, decimals)} {value.unit}"
         case str():
             text = " ".join(value.casefold().split())
     return f"{mode} {text}".strip()
@@ -124,7 +125,7 @@ def _measures(item: Item, state: str, qualifiers: Mapping[Qualifier, str | float
         told = [(name, value) for name, value in told if name is Qualifier.ANGLE or name is Qualifier.ONSET]
     if qualifiers.get(Qualifier.SIZE) is not None:
         told = [(name, value) for name, value in told if name is not Qualifier.LENGTH]  # it stands in a bracket then
-    return ", ".join(f"{name.value} {_rounded(float(value))}" for name, value in told if value is not None)
+    return ", ".join(f"{name.value} {rounded(float(value))}" for name, value in told if value is not None)
 
 
 def keys_of(facts: Facts) -> Mapping[str, tuple[FactKey, ...]]:
@@ -203,9 +204,15 @@ def _tell(texts: Sequence[str], language: str) -> list[Told]:
     readings = note_reader(language).read_lines(unread.values()) if unread else ()
     for key, reading in zip(unread, readings, strict=True):
         made = told[key] = _told_by(reading)
-        if not made.strange:  # which are words of the sentence
+        if not (made.strange or _holds_words(made)):
             remembered.put(key, made)
     return [told[key] for key in keys]
+
+
+def _holds_words(told: Told) -> bool:
+    """Whether a value of it is the clinician's own words, which are not kept beyond their letter."""
+    items = catalogue().items
+    return any(key.item in items and items[key.item].value is ValueKind.TEXT for key in told.found)
 
 
 def read_back(sentences: Sequence[tuple[str, tuple[FactKey, ...]]], *, language: str = "en-GB") -> tuple[Mismatch, ...]:

@@ -52,6 +52,18 @@ def test_sentences_with_words_of_no_finding_are_not_kept():
     assert len(remembered) == 0
 
 
+def test_the_clinicians_own_words_are_not_kept():
+    def known(value: str) -> int:
+        remembered.clear()
+        draft({
+            "patient": {"name": {"text": "Avery Testwell"}},
+            "examination": {"findings": [{"item": "aids_and_dressings", "side": "left", "site": "wrist", "value": value}]},
+        })  # fmt: skip
+        return len(remembered)
+
+    assert known("keeps the hand in a mitten") == 0
+
+
 def test_a_language_is_part_of_what_a_sentence_is_known_by():
     kept: Remembered[str] = Remembered()
     assert kept.key("LF was normal.", "en-GB") != kept.key("LF was normal.", "en-US")
