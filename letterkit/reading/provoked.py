@@ -8,30 +8,15 @@ from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import StateWord
+from letterkit.reading.words import words
 
-_PROVOKES = frozenset(
-    stem + ending
-    for stem, endings in {
-        "reproduc": ("e", "ed", "es", "ing"), "provok": ("e", "ed", "es", "ing"), "produc": ("e", "ed", "es", "ing"),
-        "caus": ("e", "ed", "es", "ing"), "elicit": ("", "ed", "s", "ing"), "induc": ("e", "ed", "es", "ing"),
-        "evok": ("e", "ed", "es", "ing"), "recreat": ("e", "ed", "es", "ing"), "br": ("ought", "ings", "ing"),
-        "exacerbat": ("e", "ed", "es"), "aggravat": ("e", "ed", "es"),
-    }.items()
-    for ending in endings
-)  # fmt: skip
-_SYMPTOMS = frozenset({
-    "pain", "discomfort", "tingling", "paresthesia", "paresthesias", "paraesthesia", "paraesthesiae", "paraesthesias",
-    "numbness", "symptoms", "clunk", "click", "shock", "shocks", "apprehension", "pins and needles", "dysesthesia",
-    "dysesthesias", "dysaesthesia", "painful", "pain over", "pain at", "pain in", "tenderness", "triggering",
-    "clicking",
-})  # fmt: skip
 _SOFT = frozenset({"filler", "word", "severity", "certain", "negator", "say", "maybe", "side"})
 _NEAR = 5  # marks of one noun phrase, of which two may stand between a test, what it did and the symptom
 
 
 def provoked(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
     """The marks with the result of such a test in place of what it brought on, and of where that was felt."""
-    if not any(mark.text in _PROVOKES for mark in marks):
+    if not any(mark.text in words().provokes for mark in marks):
         return list(marks)
     made: list[Mark] = []
     at = 0
@@ -63,13 +48,15 @@ def _is_test(mark: Mark, catalogue: Catalogue) -> bool:
 def _symptom(marks: Sequence[Mark], test: int) -> tuple[int, int] | None:
     """Where the verb stands, and where the symptoms that follow it end."""
     soft = range(test + 1, min(len(marks), test + 1 + 2 * _NEAR))
-    verb = next((at for at in soft if marks[at].text in _PROVOKES or marks[at].kind not in _SOFT | {"piece"}), None)
-    if verb is None or marks[verb].text not in _PROVOKES:
+    verb = next(
+        (at for at in soft if marks[at].text in words().provokes or marks[at].kind not in _SOFT | {"piece"}), None
+    )
+    if verb is None or marks[verb].text not in words().provokes:
         return None
     end = None
     for at in range(verb + 1, min(len(marks), verb + 1 + 2 * _NEAR)):
         mark = marks[at]
-        if mark.text in _SYMPTOMS:
+        if mark.text in words().symptoms:
             end = at + 1
         elif mark.kind not in _SOFT and not (end and mark.kind == "joiner") and mark.kind != "state":
             break

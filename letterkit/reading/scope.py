@@ -17,11 +17,8 @@ from letterkit.reading.places import Places
 from letterkit.reading.predication import INCLUDING, Predication, Said
 from letterkit.reading.prepare import Preparer
 from letterkit.reading.vocabulary import Vocabulary
+from letterkit.reading.words import words
 
-_EFFORTS = frozenset({
-    "gripping", "grasping", "pinching", "lifting", "loading", "stretch", "stretching", "twisting", "squeezing",
-    "weightbearing", "bearing", "pressure", "use", "pushing", "pulling", "traction",
-})  # fmt: skip
 _BINARY = frozenset({ValueKind.PRESENCE, ValueKind.TEST})
 _BEFORE_ONLY = frozenset({"?", "possible", "query", "probable", "whether"})
 
@@ -161,7 +158,7 @@ class _Sentence(TermReading, LocationReading):
                 self.opinion = self.opinion or "opinion" in mark.says
             case "word":
                 self.unknown += 1
-                if self.pain is not None and self.now is not None and mark.text in _EFFORTS and not self.joiner:
+                if self.pain is not None and self.now is not None and mark.text in words().efforts and not self.joiner:
                     self.now.motions.append(mark.text)  # 'pain on gripping'
                     self.now.used.append(mark)
             case "filler":

@@ -44,6 +44,9 @@ class Words:
     places: tuple[Mapping[str, Any], ...]  # other names of sites
     rows: Mapping[str, str]  # item -> the row a digit stands for
     reflexes: Mapping[str, str]  # power item -> the reflex of the same muscle
+    provokes: frozenset[str]  # what a test did: "reproduced"
+    symptoms: frozenset[str]  # what it brought on
+    efforts: frozenset[str]  # what hurts: "gripping"
     abbreviations: frozenset[str]
     plain: frozenset[str]
 
@@ -81,6 +84,9 @@ def words() -> Words:
             places=tuple(raw["place"]),
             rows=raw["rows"],
             reflexes=raw["reflexes"],
+            provokes=frozenset(raw["provocation"]["verbs"]),
+            symptoms=frozenset(raw["provocation"]["symptoms"]),
+            efforts=frozenset(raw["provocation"]["efforts"]),
             abbreviations=frozenset(raw["abbreviations"]),
             plain=frozenset(raw["plain"]["words"]),
         )  # fmt: skip
