@@ -5,3 +5,6 @@
 row; `work` drafts in worker processes; `durable` sees to it that a stopped run goes on where it was. Nothing here
 decides what a letter says.
 """
+
+READERS = ("doctor", "patient")
+"""Whose letters are made at once where nothing else is said."""

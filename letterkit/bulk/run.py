@@ -17,7 +17,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from letterkit.bulk import files, ledger, outcome
+from letterkit.bulk import READERS, files, ledger, outcome
 from letterkit.bulk.cells import Raw
 from letterkit.bulk.columns import Field
 from letterkit.bulk.corrections import Corrections, corrections_path, load_corrections
@@ -52,7 +52,7 @@ class Options:
     sheet: Path
     out: Path
     formats: tuple[str, ...] = ("docx",)
-    readers: tuple[str, ...] = ("doctor", "patient")
+    readers: tuple[str, ...] = READERS
     pattern: str = files.DEFAULT_PATTERN
     print_run: bool = False
     print_all: bool = False

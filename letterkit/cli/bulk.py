@@ -7,12 +7,12 @@ from pathlib import Path
 
 import click
 
+from letterkit.bulk import READERS
 from letterkit.cli.common import INVALID, told_plainly
 
 QUERIES = 1  # exit code: all drafted, some with queries
 STOPPED = 3  # exit code: not all rows were come to
 INTERRUPTED = 130
-_READERS = ("doctor", "patient")
 _FORMATS = ("docx", "html", "pdf", "text")
 
 
@@ -66,7 +66,7 @@ def bulk() -> None:
 @click.option("--out", type=click.Path(file_okay=False, path_type=Path), required=True, help="Folder for the letters.")
 @click.option("--format", "formats", type=_Parted(_FORMATS), default="docx", show_default=True, metavar="LIST",
               help="Formats, parted by commas: docx, pdf, html, text.")  # fmt: skip
-@click.option("--for", "readers", type=_Parted(_READERS), default="doctor,patient", show_default=True, metavar="LIST",
+@click.option("--for", "readers", type=_Parted(READERS), default=",".join(READERS), show_default=True, metavar="LIST",
               help="Whose letters: doctor, patient, or both parted by a comma.")  # fmt: skip
 @click.option("--pattern", default="{reference}", show_default=True,
               help="Files' names, of {reference} {serial} {date} {family} {given} {recipient} {problem}.")  # fmt: skip

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -108,14 +107,12 @@ class Facts:
 
     def opposed(self) -> tuple[tuple[Fact, Fact], ...]:
         """Pairs about one place that say different things: both are kept, and the clinician is asked."""
-        if len({(fact.item, fact.side, fact.site) for fact in self.facts}) == len(self.facts):
+        spots = {(fact.item, fact.side, fact.site) for fact in self.facts}
+        if len(spots) == len(self.facts):  # as most records are
             return ()
-        spots = Counter((fact.item, fact.side, fact.site) for fact in self.facts)
         first: dict[tuple[str, Side | None, str | None, str], Fact] = {}
         pairs: list[tuple[Fact, Fact]] = []
         for fact in self.facts:
-            if spots[fact.item, fact.side, fact.site] == 1:
-                continue
             other = first.setdefault(fact.place, fact)
             if other is not fact and (other.state, other.value) != (fact.state, fact.value):
                 pairs.append((other, fact))

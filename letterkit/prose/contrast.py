@@ -89,9 +89,8 @@ def _presence_contrast(right: Part, left: Part, catalogue: Catalogue) -> Iterato
     other = "none" if second.state == "absent" and not second.qualifiers and len(named) == 1 else phrase(second)[0]
     verb = "were" if plural else "was"
     if at and other != "none" and "equivocal" in {first.state, second.state}:
-        other = (
-            f"{other} {at}"  # 'possible tenderness at the ulnar fovea and tenderness' would leave the second anywhere
-        )
+        # 'Possible tenderness at the ulnar fovea on the right and tenderness on the left' leaves the second anywhere.
+        other = f"{other} {at}"
     end = f"{sides[id(first)]}{after(first)} and {other} {sides[id(second)]}{after(second)}"
     yield Variant("there", joined("there", verb, words, at, end))
     if first.state == "equivocal":  # what is only possible is not 'present'

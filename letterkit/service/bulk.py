@@ -15,6 +15,7 @@ from starlette.requests import Request
 from starlette.responses import Response, StreamingResponse
 from zipstream import ZipStream
 
+from letterkit.bulk import READERS
 from letterkit.records.access import Scope
 from letterkit.records.errors import AlreadyDone
 from letterkit.service.bodies import IdempotencyKey, doing
@@ -58,7 +59,7 @@ def create(
     asked = Asked(
         suffix,
         tuple(dict.fromkeys(formats or ["docx"])),
-        tuple(dict.fromkeys(readers or ["doctor", "patient"])),
+        tuple(dict.fromkeys(readers or READERS)),
         print_run,
     )
     run_id, folder = runs.new()

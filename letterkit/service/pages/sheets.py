@@ -14,6 +14,7 @@ from fastapi import APIRouter, File, Form, Query, UploadFile
 from starlette.requests import Request
 from starlette.responses import FileResponse, Response
 
+from letterkit.bulk import READERS
 from letterkit.bulk.corrections import Correction, load_corrections
 from letterkit.bulk.looking import look
 from letterkit.bulk.mapping import SheetMapping
@@ -35,7 +36,7 @@ _CHUNK = 1 << 20
 _LONGEST_NAME = 100
 _PRINTED = "print-run."
 _DOCX = "application/vnd.openxmlformats-officedocument.wordprocessingml.document"
-_READERS, _FORMATS = ("doctor", "patient"), ("docx", "pdf")
+_FORMATS = ("docx", "pdf")
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +108,7 @@ def give(
     suffix = PurePath(name).suffix.lower()
     if suffix not in SUFFIXES:
         return _sheets(service, viewer, f"Give a file whose name ends in {', '.join(SUFFIXES)}.", 422)
-    for_whom = tuple(each for each in _READERS if each in (readers or ()))
+    for_whom = tuple(each for each in READERS if each in (readers or ()))
     kinds = tuple(each for each in _FORMATS if each in (formats or ()))
     if not for_whom or not kinds:
         return _sheets(service, viewer, "Choose whom the letters are for, and Word or PDF.", 422)
