@@ -18,7 +18,7 @@ from letterkit.service.bodies import model_body
 from letterkit.service.callers import Caller, needs
 from letterkit.service.pages.desk import Desk, WorkId, demo_body, today
 from letterkit.service.pages.examination import STAGES, form, hands
-from letterkit.service.pages.page import Drafting, PageRoute, Viewer, page
+from letterkit.service.pages.page import Drafting, PageRoute, Viewer, known_json, page
 from letterkit.service.pages.preview import see, told
 from letterkit.service.pages.worktable import name_of, new_id
 from letterkit.service.resources import LETTER_ID
@@ -150,11 +150,7 @@ def begin(
 @router.get("/compose/examination.json")
 def examination(request: Request, caller: Drafter) -> Response:  # noqa: ARG001 - the caller is checked
     """The items, for the form."""
-    content, tag = form()
-    headers = {"ETag": tag, "Cache-Control": "private, no-cache"}
-    if request.headers.get("if-none-match") == tag:
-        return Response(status_code=304, headers=headers)
-    return Response(content, 200, headers, "application/json")
+    return known_json(request, *form())
 
 
 @router.get("/compose/{work_id}")

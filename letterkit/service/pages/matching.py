@@ -29,7 +29,7 @@ from letterkit.bulk.mapping import (
 from letterkit.catalogue import catalogue
 from letterkit.records.audit import Act
 from letterkit.records.store import Doing
-from letterkit.service.pages.page import PageRoute, Running, Viewer, go, page
+from letterkit.service.pages.page import PageRoute, Running, Viewer, go, known_json, page
 from letterkit.service.pages.targets import SIDES, Choice, known_targets, words_of
 from letterkit.service.problems import Refusal
 from letterkit.service.resources import LETTER_ID
@@ -196,11 +196,7 @@ def _page(
 @router.get("/known.json")
 def targets(request: Request, viewer: Running) -> Response:  # noqa: ARG001 - the viewer is checked
     """What a column can hold, for the lists of the page."""
-    content, tag = known_targets()
-    headers = {"ETag": tag, "Cache-Control": "private, no-cache"}
-    if request.headers.get("if-none-match") == tag:
-        return Response(status_code=304, headers=headers)
-    return Response(content, 200, headers, "application/json")
+    return known_json(request, *known_targets())
 
 
 @router.get("/{run_id}/columns")
