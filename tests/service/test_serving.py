@@ -116,6 +116,12 @@ def test_settings_are_shown_without_secrets(tmp_path):
     assert "LETTERKIT_MAX_BODY=1048576" in shown
 
 
+def _accepted(port: int) -> int:
+    """How many connections a service has taken; those that wait in the system's queue have no inode yet."""
+    rows = [line.split() for line in Path("/proc/net/tcp").read_text().splitlines()[1:]]
+    return sum(row[1].endswith(f":{port:04X}") and row[3] == "01" and row[9] != "0" for row in rows)
+
+
 def test_a_stop_finishes_what_was_begun(tmp_path):
     body = (DEMO / "ninety_findings.json").read_bytes()
     with running(tmp_path) as service:
@@ -126,6 +132,9 @@ def test_a_stop_finishes_what_was_begun(tmp_path):
         ]
         for thread in threads:
             thread.start()
+        until = time.monotonic() + 20
+        while _accepted(service.port) + len(statuses) < len(threads) and time.monotonic() < until:
+            time.sleep(0.005)  # what the service has not taken yet is not begun
         time.sleep(0.15)
         service.process.send_signal(signal.SIGTERM)
         for thread in threads:
