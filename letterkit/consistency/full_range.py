@@ -91,9 +91,11 @@ def full_fist_and_short_flexion(case: Case) -> Iterator[Hit]:
             continue
         found = [fact for fact in case.of("pulp_to_palm_distance", side=fist.side)
                  if not passive(fact) and (number(fact) or 0) > 0]  # fmt: skip
-        for finger in FINGERS:
-            arcs = [fact for fact in case.of(*_FINGER_ARCS, side=fist.side)
-                    if case.digit(fact) == finger and not passive(fact)]  # fmt: skip
+        by_digit: dict[str | None, list[Fact]] = {finger: [] for finger in FINGERS}
+        for fact in case.of(*_FINGER_ARCS, side=fist.side):
+            if not passive(fact):
+                by_digit.setdefault(case.digit(fact), []).append(fact)
+        for arcs in (by_digit[finger] for finger in FINGERS):
             bent = {fact.item: own.to_deg for fact in arcs if (own := arc(fact))}
             if len(bent) == len(_FINGER_ARCS) == len(arcs) and sum(bent.values()) < _FULL_FIST_SUM_DEG:
                 found += arcs

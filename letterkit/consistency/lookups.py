@@ -79,6 +79,8 @@ def accounted_for(case: Case, *items: str, side: Side | None = None) -> bool:
     """
     if case.of(*items, side=side) if side else case.recorded(*items):
         return True
+    if not case.facts.normal and not case.facts.unexamined:
+        return False
     here = {None, "both", side} if side else {None, "both", "left", "right"}
     known = case.catalogue.items
     stages = {known[item].stage for item in items if item in known}

@@ -99,6 +99,17 @@ def _every(case: Case) -> tuple[Mention, ...]:
     return claims(case, *_vocabulary()) if case.encounter.impression or case.encounter.diagnoses else ()
 
 
+def _all_found(every: tuple[Wanted, ...], case: Case, side: Side) -> list[Fact]:
+    """The facts of all that is looked for, or none where any of it is missing."""
+    facts: list[Fact] = []
+    for wanted in every:
+        found = wanted.found(case, side)
+        if not found:
+            return []
+        facts += found
+    return facts
+
+
 def _hits(case: Case, query_class: Class) -> Iterator[Hit]:
     every = case.once(_every)
     named = {mention.term for mention in every}
@@ -109,10 +120,10 @@ def _hits(case: Case, query_class: Class) -> Iterator[Hit]:
         for mention, side in with_sides(case, (one for one in every if one.term in row.terms)):
             if side in asked or (row.untreated and dealt_with(case, mention)):
                 continue
-            found = [wanted.found(case, side) for wanted in row.findings]
-            if all(found) and not any(wanted.found(case, side) for wanted in row.without):
+            found = _all_found(row.findings, case, side)
+            if found and not any(wanted.found(case, side) for wanted in row.without):
                 asked.add(side)
-                facts = tuple(dict.fromkeys(fact for facts in found for fact in facts))
+                facts = tuple(dict.fromkeys(found))
                 words = {"named": quoted(mention), "finding": entries(facts, case), "why": row.why}
                 yield Hit(facts, (mention.path,), words, row.source)
 

@@ -57,13 +57,10 @@ def _side(mention: Mention) -> Side | None:
     return next(iter(mention.sides)) if len(mention.sides) == 1 else None
 
 
-def _done(case: Case) -> Iterator[tuple[Operation, Mention, Side]]:
+def _done(case: Case) -> tuple[tuple[Operation, Mention, Side], ...]:
     """The operations the history names, each with its side; one named for both sides or for none is left out."""
-    if not case.encounter.history:
-        return
-    for mention in case.named(*_NAMED, among=_DONE):
-        if side := _side(mention):
-            yield _NAMED[mention.term], mention, side
+    named = case.named(*_NAMED, among=_DONE) if case.encounter.history else ()
+    return tuple((_NAMED[mention.term], mention, side) for mention in named if (side := _side(mention)))
 
 
 def _other(side: Side) -> Side:
@@ -101,7 +98,7 @@ def scar_without_an_operation(case: Case) -> Iterator[Hit]:
 )
 def operation_without_a_scar(case: Case) -> Iterator[Hit]:
     """An open operation leaves a scar, if a faint one; none at all may mean the other side."""
-    for operation, mention, side in _done(case):
+    for operation, mention, side in case.once(_done):
         if case.mentioned("endoscopic") or case.abnormal(*operation.scars, *_PLAIN_SCARS, side=side):
             continue
         absent = case.normal(*operation.scars, side=side)
@@ -121,7 +118,7 @@ def operation_without_a_scar(case: Case) -> Iterator[Hit]:
 )
 def scar_on_the_other_side(case: Case) -> Iterator[Hit]:
     """A scar lies on the side that was operated on."""
-    for operation, mention, side in _done(case):
+    for operation, mention, side in case.once(_done):
         told = {one for each in case.named(operation.term, among=_DONE) for one in each.sides}
         scars = case.abnormal(*operation.scars, side=_other(side))
         if scars and _other(side) not in told and not case.abnormal(*operation.scars, side=side):
@@ -153,7 +150,7 @@ def _misfits(case: Case, operation: Operation, mention: Mention, side: Side) -> 
 )
 def scar_does_not_fit_the_operation(case: Case) -> Iterator[Hit]:
     """Each operation has its own access, and a scar elsewhere belongs to something else."""
-    for operation, mention, side in _done(case):
+    for operation, mention, side in case.once(_done):
         others = [each for each in case.named(*_TERMS, "any_operation", among=_DONE)
                   if each.term != operation.term and each.path != mention.path]  # fmt: skip
         if any(each.sides != {_other(side)} for each in others):

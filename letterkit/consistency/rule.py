@@ -63,17 +63,25 @@ class Query:
     source: str
 
 
-_Index: TypeAlias = dict[Side | None, Mapping[str, tuple[Fact, ...]]]
+_Index: TypeAlias = Mapping[Side | None, Mapping[str, tuple[Fact, ...]]]
+
+
+def _indexed(facts: Iterable[Fact]) -> _Index:
+    """Facts by their side and then by their item; those of all sides together stand under None."""
+    whole: dict[str, list[Fact]] = {}
+    sided: dict[Side | None, dict[str, list[Fact]]] = {"right": {}, "left": {}}
+    for fact in facts:
+        whole.setdefault(fact.item, []).append(fact)
+        if fact.side is not None:
+            sided[fact.side].setdefault(fact.item, []).append(fact)
+    return {side: {item: tuple(own) for item, own in found.items()} for side, found in (*sided.items(), (None, whole))}
 
 
 def _among(index: Mapping[str, tuple[Fact, ...]], items: tuple[str, ...], site: str | None) -> tuple[Fact, ...]:
-    if len(items) == 1:
-        found = index.get(items[0], ())
-    elif index.keys().isdisjoint(items):  # as most are
+    if index.keys().isdisjoint(items):  # as most are
         return ()
-    else:
-        found = tuple([fact for item in items if item in index for fact in index[item]])
-    return found if site is None else tuple([fact for fact in found if fact.site == site])
+    found = [fact for item in items if item in index for fact in index[item]]
+    return tuple(found if site is None else [fact for fact in found if fact.site == site])
 
 
 class Case:
@@ -83,42 +91,32 @@ class Case:
         self.encounter = encounter
         self.facts = facts
         self.catalogue = catalogue
+        self.departures = tuple([fact for fact in facts.facts if fact.polarity is Polarity.ABNORMAL])
+        """Every fact that departs from normal."""
         self._made: dict[object, Any] = {}
-        self._all: _Index = {}
-        self._abnormal: _Index = {}
-
-    def _filled(self, index: _Index, facts: Iterable[Fact], side: Side | None) -> Mapping[str, tuple[Fact, ...]]:
-        """The facts by their item, of one side where it is given, made at the first call."""
-        found: dict[str, list[Fact]] = {}
-        for fact in facts:
-            if side is None or fact.side == side:
-                found.setdefault(fact.item, []).append(fact)
-        index[side] = {item: tuple(each) for item, each in found.items()}
-        return index[side]
+        self._all = _indexed(facts.facts)
+        self._abnormal = _indexed(self.departures)
 
     def of(self, *items: str, side: Side | None = None, site: str | None = None) -> tuple[Fact, ...]:
         """The facts of these items, where given on that side and at that site, in the order of the trade."""
-        index = self._all.get(side)
-        return _among(self._filled(self._all, self.facts.facts, side) if index is None else index, items, site)
+        if len(items) == 1 and site is None:
+            return self._all[side].get(items[0], ())
+        return _among(self._all[side], items, site)
 
     def abnormal(self, *items: str, side: Side | None = None, site: str | None = None) -> tuple[Fact, ...]:
         """Those of the facts that depart from normal."""
-        index = self._abnormal.get(side)
-        return _among(self._filled(self._abnormal, self.departures, side) if index is None else index, items, site)
+        if len(items) == 1 and site is None:
+            return self._abnormal[side].get(items[0], ())
+        return _among(self._abnormal[side], items, site)
 
     def normal(self, *items: str, side: Side | None = None, site: str | None = None) -> tuple[Fact, ...]:
         """Those of the facts that are as expected."""
         found = self.of(*items, side=side, site=site)
         return tuple(fact for fact in found if fact.polarity is Polarity.NORMAL) if found else found
 
-    @cached_property
-    def departures(self) -> tuple[Fact, ...]:
-        """Every fact that departs from normal."""
-        return tuple(fact for fact in self.facts.facts if fact.polarity is Polarity.ABNORMAL)
-
     def recorded(self, *items: str) -> bool:
         """Whether any of the items was recorded at all."""
-        return any(self.of(item) for item in items)
+        return not self._all[None].keys().isdisjoint(items)
 
     def once(self, make: Callable[[Case], _Made]) -> _Made:
         """What `make` gives for this case, made at the first call and kept."""

@@ -33,8 +33,10 @@ _NEGATIONS = frozenset({"no", "not", "nor", "without", "denies", "denied", "neve
                         "excluding", "unlikely", "against", "absence"})  # fmt: skip
 _AFTER = frozenset({"excluded", "unlikely", "absent", "negative"})
 _DOUBTS = frozenset({"?", "possible", "possibly", "query", "suspected", "probable", "might", "may", "could", "versus"})
+_TURNING = _NEGATIONS | _AFTER | _DOUBTS
 _REACH = 6  # words a negation reaches forward
 _DIGITS = frozenset({"thumb", "index", "middle", "ring", "little", "long"})
+_DIGIT_NAMES = _DIGITS | {"thumbs"}
 _DIGIT_NOUNS = frozenset({"finger", "fingers", "digit", "digits", "ray", "rays", "mcp", "mcpj", "mcps", "pip", "pipj",
                           "pips", "dip", "dipj", "dips", "pulp", "fingertip", "trigger", "metacarpal"})  # fmt: skip
 _JOINERS = frozenset({"and", "or", ",", "/", "&", "+", "-", "to"})
@@ -62,8 +64,9 @@ def tokens_of(text: str) -> Tokens:
 
 def words_of(text: str) -> Tokens:
     """The same without hyphens, so that 'carpal-tunnel' and 'carpal tunnel' are one."""
-    folded = text.casefold().replace("’", "'").replace("‘", "'")
-    return tuple([token.removesuffix("'s") for token in _TOKEN.findall(folded) if token != "-"])  # noqa: S105 - a hyphen
+    folded = text.casefold().replace("’", "'").replace("‘", "'").replace("-", " ")
+    found = _TOKEN.findall(folded)
+    return tuple([token.removesuffix("'s") for token in found] if "'s" in folded else found)
 
 
 @cache
@@ -115,7 +118,7 @@ class Passage:
     @cached_property
     def sides(self) -> frozenset[Side]:
         """The sides given beside the text or, failing that, named in it."""
-        return _given(self.side) or _sides(self.tokens)
+        return _GIVEN[self.side] or _sides(self.tokens)
 
     @cached_property
     def digits(self) -> frozenset[str]:
@@ -141,14 +144,14 @@ class Mention:
     def sides(self) -> frozenset[Side]:
         """The sides given beside the text, else named in its clause or its sentence, else the text's only one."""
         if self.passage.side:
-            return _given(self.passage.side)
-        tokens = self.passage.tokens
+            return _GIVEN[self.passage.side]
+        if len(whole := self.passage.sides) <= 1:
+            return whole
         for stops in (_CLAUSE, _STOPS):
             first, last = self.passage.bounds(self.at, stops)
-            if found := _sides(tokens[first:last]):
+            if found := _sides(self.passage.tokens[first:last]):
                 return found
-        found = _sides(tokens)
-        return found if len(found) == 1 else frozenset()
+        return frozenset()
 
     @cached_property
     def digits(self) -> frozenset[str]:
@@ -160,8 +163,9 @@ class Mention:
 _SIDE_WORDS = frozenset({"left", "right", "both", "bilateral", "bilaterally"})
 
 
-def _given(side: Sides | None) -> frozenset[Side]:
-    return frozenset(one for one in each(side) if one)
+_GIVEN: Mapping[Sides | None, frozenset[Side]] = {
+    side: frozenset(one for one in each(side) if one) for side in (None, *get_args(Sides))
+}
 
 
 def _sides(tokens: Tokens) -> frozenset[Side]:
@@ -185,6 +189,8 @@ def digits_in(tokens: Tokens) -> frozenset[str]:
 
     A name that is also another word (index, middle, ring, little) counts only with 'finger' or a joint after it.
     """
+    if _DIGIT_NAMES.isdisjoint(tokens):  # as most are
+        return frozenset()
     found: list[str] = []
     pending: list[str] = []
     for at, token in enumerate(tokens):
@@ -219,6 +225,8 @@ def _spread(names: Iterable[str]) -> Iterator[str]:
 
 def _said(tokens: Tokens, at: int, length: int) -> Said:
     """Whether the words around a phrase negate it (up to six words before, one or two after) or doubt it."""
+    if _TURNING.isdisjoint(tokens[max(0, at - _REACH) : at + length + 3]):  # as most are
+        return "asserted"
     doubtful = False
     for back in range(at - 1, max(-1, at - 1 - _REACH), -1):
         token = tokens[back]
@@ -292,13 +300,16 @@ class Wording:
         if wanted.isdisjoint(self._mentions):  # as most are
             return ()
         return tuple(
-            mention
-            for slug, found in self._mentions.items()
-            if slug in wanted
-            for mention in found
-            if mention.passage.part in among
+            [
+                mention
+                for slug, found in self._mentions.items()
+                if slug in wanted
+                for mention in found
+                if mention.passage.part in among
+            ]
         )
 
     def named(self, *slugs: str, among: tuple[Part, ...] = PARTS) -> tuple[Mention, ...]:
         """The mentions that assert the term."""
-        return tuple(mention for mention in self.mentions(*slugs, among=among) if mention.said == "asserted")
+        found = self.mentions(*slugs, among=among)
+        return tuple([mention for mention in found if mention.said == "asserted"]) if found else found

@@ -13,7 +13,7 @@ from letterkit.consistency.lookups import listed
 from letterkit.consistency.rule import Case, Hit, QueryClass, rule
 from letterkit.findings.models import Encounter
 
-_How = Literal["word", "folded", "phrase", "sign"]
+_How = Literal["word", "phrase", "sign"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,8 +52,7 @@ def _load() -> tuple[Form, ...]:
 
 FORMS = _load()
 _WORDS: Mapping[str, Form] = {form.written: form for form in FORMS if form.how == "word"}
-_FOLDED: Mapping[str, Form] = {form.written.casefold(): form for form in FORMS if form.how == "folded"}
-_LONGEST = max(map(len, (*_WORDS, *_FOLDED))) + 1  # with a full stop after it
+_LONGEST = max(map(len, _WORDS)) + 1  # with a full stop after it
 _SIGNS = tuple(form for form in FORMS if form.how == "sign")
 _PHRASES = tuple(
     (form.written.casefold(), re.compile(rf"(?<!\w){re.escape(form.written.casefold())}(?!\w)"), form)
@@ -61,15 +60,23 @@ _PHRASES = tuple(
     if form.how == "phrase"
 )
 _TRAILING_ZERO = re.compile(r"(?<![\d.])\d+\.0+(?![\d.])")
-_NO_ZERO = re.compile(r"(?<![\w.])\.\d+")
+_NO_ZERO = re.compile(r"\.(?<![\w.]\.)\d+")
 _ARROWS = re.compile(r"[-=]+>|<[-=]+")
 _ORDINAL = r"(?:1st|2nd|3rd|4th|5th|first|second|third|fourth|fifth)"
 _NUMBERED = re.compile(
     rf"(?<!\w)(?:{_ORDINAL} (?:fingers?|digits?)|(?:fingers?|digits?) [1-5])(?![\w.])", re.IGNORECASE
 )
-_SHORT_DIGIT = re.compile(r"(?<!vitamin )(?<!Vitamin )(?<!\w)D[1-5](?!\w)")
+# What such a form holds in small letters: a text without any of these need not be searched.
+_NUMBERED_PARTS = (
+    *(f"{first} {noun}" for first in ("st", "nd", "rd", "th") for noun in ("finger", "digit")),
+    *(f"{noun} {number}" for noun in ("finger", "fingers", "digit", "digits") for number in "12345"),
+)
+_SHORT_DIGIT = re.compile(r"D(?<!\wD)(?<!vitamin D)(?<!Vitamin D)[1-5](?!\w)")
 _STRIPPED = "()[]{},;:!?\"'“”‘’"
 _SPACED = re.compile(r"[<>&+=±()\[\]]")
+# Stretches without a space, a stop or a sign: where none of a text begins a form, no word of it is one.
+_STRETCH = re.compile(r"[^\s.()\[\]{},;:!?\"'“”‘’<>&+=±]+")
+_BEGINNINGS = frozenset(_STRETCH.findall(written)[0] for written in _WORDS)
 
 
 _Phrase: TypeAlias = tuple[str, re.Pattern[str], Form]
@@ -110,7 +117,7 @@ def _words(text: str) -> Iterator[tuple[str, Form]]:
             before = word
             continue
         plain = word if word in _WORDS else word.rstrip(".")
-        form = _WORDS.get(plain) or _FOLDED.get(plain.casefold())
+        form = _WORDS.get(plain)
         if form and before.rstrip(".") not in form.not_after:
             number = before[-1:].isdigit()
             # After a number L is litres, and U or cc a unit.
@@ -137,10 +144,11 @@ def slips(text: str, signs: Sequence[Form] = _SIGNS, phrases: Sequence[_Phrase] 
 
 
 def _numbers(text: str, folded: str) -> Iterator[tuple[str, str, str]]:
-    if "." in text:
+    if ".0" in text:
         yield from (("trailing-zero", found, found[: found.index(".")]) for found in _TRAILING_ZERO.findall(text))
+    if "." in text:
         yield from (("no-zero-before-the-point", found, f"0{found}") for found in _NO_ZERO.findall(text))
-    numbered = _NUMBERED.findall(text) if "finger" in folded or "digit" in folded else []
+    numbered = _NUMBERED.findall(text) if any(part in folded for part in _NUMBERED_PARTS) else []
     for found in (*numbered, *(_SHORT_DIGIT.findall(text) if "D" in text else ())):
         yield "digit-by-number", found, "thumb, index, middle, ring or little finger"
 
@@ -152,6 +160,9 @@ def _scan(case: Case) -> Mapping[str, tuple[Slip, ...]]:
     folded = whole.casefold()
     signs = [form for form in _SIGNS if form.written in whole]
     phrases = [each for each in _PHRASES if each[0] in folded]
+    worded = not _BEGINNINGS.isdisjoint(_STRETCH.findall(whole))
+    if not (worded or signs or phrases or any(_numbers(whole, folded))):  # as in most records
+        return {}
     for path, text in told:
         for name, written, instead in slips(text, signs, phrases):
             found.setdefault(name, []).append(Slip(name, path, written, instead))
