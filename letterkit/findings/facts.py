@@ -140,10 +140,13 @@ def find_item(term: str, catalogue: Catalogue) -> Item:
 
 
 _QUALIFIERS = tuple((qualifier, qualifier.value) for qualifier in Qualifier)
+_QUALIFIER_NAMES = frozenset(name for _, name in _QUALIFIERS)
 _STAGES = {stage: position for position, stage in enumerate(Stage)}
 
 
 def _qualifiers(finding: Finding, item: Item, reading: Reading, path: str) -> Qualifiers:
+    if reading.severity is None and _QUALIFIER_NAMES.isdisjoint(finding.model_fields_set):  # as in most findings
+        return ()
     found: list[tuple[Qualifier, str | float | int]] = []
     if finding.severity and reading.severity and finding.severity != reading.severity:
         raise InvalidInput((
@@ -219,6 +222,8 @@ def _expand(index: int, finding: Finding, catalogue: Catalogue) -> Iterator[Fact
 
 def _merge(facts: Sequence[Fact]) -> list[Fact]:
     """Facts that say exactly the same become one, which remembers all its findings."""
+    if len({(fact.item, fact.side, fact.site) for fact in facts}) == len(facts):  # as in most records
+        return list(facts)
     merged: dict[object, Fact] = {}
     for fact in facts:
         key = (fact.place, fact.state, fact.value, fact.qualifiers, fact.note)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal, TypeAlias
 
 from letterkit.catalogue import Catalogue
@@ -12,7 +13,7 @@ from letterkit.catalogue.model import Item, Place, Qualifier, Stage
 from letterkit.findings.values import Arc, Grade, Quantity
 from letterkit.prose.places import Where, side_phrase, site_phrase, where
 from letterkit.prose.words import amount, count_word, listed, rounded, with_article
-from letterkit.summary.statement import Part
+from letterkit.summary.statement import Part, PlaceRef
 
 Shape: TypeAlias = Literal["there", "subject", "place", "no"]
 _SEEN = {Stage.INSPECTION: "seen", Stage.PALPATION: "felt"}
@@ -38,10 +39,15 @@ def qualifier_of(part: Part, name: Qualifier) -> str | float | int | None:
 
 def at_place(part: Part, item: Item, catalogue: Catalogue, *, negated: bool = False) -> str:
     """Where the part holds, as the item's wording says it; empty where neither side nor site applies."""
-    places = where(part.places, catalogue)
-    if item.doctor.place is Place.SIDE:
+    return _at(part.places, item.doctor.place, catalogue, negated=negated)
+
+
+@lru_cache(maxsize=4096)  # the words of places, which say nothing of a patient and come again in every letter
+def _at(refs: tuple[PlaceRef, ...], place: Place, catalogue: Catalogue, *, negated: bool) -> str:
+    places = where(refs, catalogue)
+    if place is Place.SIDE:
         return side_phrase(places.sides, negated=negated)
-    return site_phrase(places, item.doctor.place.value, catalogue, negated=negated)
+    return site_phrase(places, place.value, catalogue, negated=negated)
 
 
 def joined(*parts: str) -> str:

@@ -192,15 +192,16 @@ def _shortened(names: Sequence[str], *, negated: bool) -> str:
 def _plain_phrases(sites: Where, catalogue: Catalogue, *, negated: bool) -> list[str]:
     right = [site for site in sites.right if site.row is None]
     left = [site for site in sites.left if site.row is None]
-    both = [site for site in right if site in left]
+    here, there = {site.slug for site in right}, {site.slug for site in left}
+    both = [site for site in right if site.slug in there]
     phrases: list[str] = []
     areas = [site for site in both if site.name.endswith(" nerve area")]
     if len(areas) > 1:
         names = _shortened([site.name for site in areas], negated=negated)
         phrases.append(f"the {names} {'of either hand' if negated else 'of both hands'}")
     phrases += [_paired(site, catalogue, negated=negated) for site in both if site not in areas or len(areas) == 1]
-    phrases += _one_side([site for site in right if site not in both], "right", negated=negated)
-    phrases += _one_side([site for site in left if site not in both], "left", negated=negated)
+    phrases += _one_side([site for site in right if site.slug not in there], "right", negated=negated)
+    phrases += _one_side([site for site in left if site.slug not in here], "left", negated=negated)
     sideless = [site.name for site in sites.none if site.row is None]
     return phrases + ([f"the {_shortened(sideless, negated=negated)}"] if sideless else [])
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from collections.abc import Set as AbstractSet
+from functools import lru_cache
 from typing import TypeAlias
 
 from letterkit.catalogue import Catalogue
@@ -73,11 +73,13 @@ def _places(caution: Caution, facts: Iterable[Fact], catalogue: Catalogue) -> tu
     return tuple(place for place in places if place.side)
 
 
-def _could_hold(caution: Caution, recorded: AbstractSet[str]) -> bool:
-    """Whether the items of the pattern were recorded at all; most cautions end here."""
-    if any(condition.item not in recorded for condition in caution.all):
-        return False
-    return not caution.any or sum(condition.item in recorded for condition in caution.any) >= caution.at_least
+@lru_cache(maxsize=4)
+def _by_need(catalogue: Catalogue) -> Sequence[tuple[Caution, frozenset[str], frozenset[str]]]:
+    """Each caution with the items that must be recorded for it, and those of which one must be."""
+    return tuple(
+        (caution, frozenset(each.item for each in caution.all), frozenset(each.item for each in caution.any))
+        for caution in catalogue.cautions.values()
+    )
 
 
 def choose_cautions(facts: Facts, catalogue: Catalogue) -> tuple[ChosenCaution, ...]:
@@ -85,8 +87,8 @@ def choose_cautions(facts: Facts, catalogue: Catalogue) -> tuple[ChosenCaution, 
     recorded = {fact.item for fact in facts.facts}
     chosen: list[ChosenCaution] = []
     scopes: dict[str, list[_Scope]] = {}
-    for caution in catalogue.cautions.values():
-        if not _could_hold(caution, recorded):
+    for caution, needed, alternatives in _by_need(catalogue):
+        if not needed <= recorded or (alternatives and alternatives.isdisjoint(recorded)):  # as with most
             continue
         called: list[Fact] = []
         if caution.same not in scopes:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Item, Place, Polarity, Qualifier, ValueKind
@@ -26,8 +27,13 @@ class _Draft:
     form: Form = Form.SINGLE
 
 
-def family(item: Item) -> tuple[str, ...]:
-    """What makes two items one family of words: the same words at different sites, such as sensation or tenderness."""
+@lru_cache(maxsize=4)
+def _families(catalogue: Catalogue) -> Mapping[str, tuple[str, ...]]:
+    """By item, what makes two items one family of words: the same words at different sites, such as tenderness."""
+    return {slug: _family(item) for slug, item in catalogue.items.items()}
+
+
+def _family(item: Item) -> tuple[str, ...]:
     wording = item.doctor
     words = wording.noun or wording.subject or item.slug
     if wording.place is Place.SIDE or not item.sites:
@@ -35,19 +41,16 @@ def family(item: Item) -> tuple[str, ...]:
     return (item.value, words, wording.place, item.scale or "", item.stage)
 
 
-def _variant(fact: Fact, item: Item) -> tuple[object, ...]:
-    return (*family(item), fact.state, fact.value, fact.qualifiers, fact.note)
-
-
 def _part(facts: Sequence[Fact], catalogue: Catalogue) -> Part:
     first = facts[0]
     ordered = sorted(facts, key=lambda fact: (_site_order(fact.site, catalogue), fact.side == "left"))
+    items = tuple(dict.fromkeys([fact.item for fact in ordered]))
     return Part(
-        items=tuple(dict.fromkeys(fact.item for fact in ordered)),
-        places=tuple(dict.fromkeys(PlaceRef(fact.site, fact.side) for fact in ordered)),
+        items=items,
+        places=tuple([PlaceRef(*place) for place in dict.fromkeys([(fact.site, fact.side) for fact in ordered])]),
         state=first.state, value=first.value, polarity=first.polarity, qualifiers=first.qualifiers, note=first.note,
-        facts=tuple(fact.id for fact in ordered),
-        crossed=len({fact.item for fact in ordered}) == 1,
+        facts=tuple([fact.id for fact in ordered]),
+        crossed=len(items) == 1,
     )  # fmt: skip
 
 
@@ -55,25 +58,29 @@ def _site_order(site: str | None, catalogue: Catalogue) -> int:
     return catalogue.sites[site].order if site else 0
 
 
-def _sides(part: Part) -> set[str | None]:
-    return {place.side for place in part.places}
+def _only_side(draft: _Draft) -> str | None:
+    """The side of all places of a draft, or None where there are two or none."""
+    places = draft.parts[0].places
+    side = places[0].side
+    return side if all(place.side == side for place in places) else None
 
 
 def _sites(part: Part) -> frozenset[str | None]:
-    return frozenset(place.site for place in part.places)
+    return frozenset([place.site for place in part.places])
 
 
 def _contrasts(drafts: list[_Draft], catalogue: Catalogue) -> list[_Draft]:
     """Pairs of one-sided drafts about the same items and sites become one statement, right before left."""
+    left = [draft for draft in drafts if _only_side(draft) == "left"]
+    if not left:
+        return drafts
     right: dict[tuple[object, ...], _Draft] = {}
     for draft in drafts:
-        if _sides(draft.parts[0]) == {"right"}:
+        if _only_side(draft) == "right":
             right.setdefault(_pairing(draft, catalogue), draft)
     taken: set[int] = set()
     result: list[_Draft] = []
-    for draft in drafts:
-        if _sides(draft.parts[0]) != {"left"}:
-            continue
+    for draft in left:
         partner = right.get(_pairing(draft, catalogue))
         if partner is None or id(partner) in taken or not _worth_contrasting(partner.parts[0], draft.parts[0]):
             continue
@@ -88,7 +95,7 @@ def _contrasts(drafts: list[_Draft], catalogue: Catalogue) -> list[_Draft]:
 def _pairing(draft: _Draft, catalogue: Catalogue) -> tuple[object, ...]:
     part = draft.parts[0]
     mode = next((value for key, value in part.qualifiers if key is Qualifier.MODE), None)
-    return (part.items, _sites(part), family(catalogue.items[part.items[0]]), mode)
+    return (part.items, _sites(part), _families(catalogue)[part.items[0]], mode)
 
 
 def _worth_contrasting(right: Part, left: Part) -> bool:
@@ -120,28 +127,27 @@ def _mergeable(draft: _Draft, catalogue: Catalogue) -> tuple[object, ...] | None
 
 
 def _merge_items(drafts: Iterable[_Draft], catalogue: Catalogue) -> list[_Draft]:
-    merged: dict[object, _Draft] = {}
+    merged: dict[object, int] = {}  # where the sentence that others may share stands in the result
     result: list[_Draft] = []
     for draft in sorted(drafts, key=lambda each: (_TIERS[each.tier], each.rank)):
         key = _mergeable(draft, catalogue)
-        known = merged.get(key) if key is not None else None
+        at = merged.get(key) if key is not None else None
+        known = result[at] if at is not None else None
         most = _MOST_NEGATIVE_ITEMS if draft.parts[0].polarity is Polarity.NORMAL else _MOST_ITEMS
         if catalogue.items[draft.parts[0].items[0]].value is ValueKind.MRC:
             most = _MOST_MUSCLES
-        if known is None or len(known.parts[0].items) >= most:
-            result.append(draft)
+        if at is None or known is None or len(known.parts[0].items) >= most:
             if key is not None:
-                merged[key] = draft
+                merged[key] = len(result)
+            result.append(draft)
             continue
-        joined = replace(
+        result[at] = replace(
             known,
             parts=tuple(
                 replace(a, items=a.items + b.items, facts=a.facts + b.facts)
                 for a, b in zip(known.parts, draft.parts, strict=True)
             ),
         )
-        result[result.index(known)] = joined
-        merged[key] = joined
     return result
 
 
@@ -175,8 +181,9 @@ def group(
 ) -> list[Statement]:
     """The statements that `facts` make, in the order of their tiers and ranks; `tiers` gives both by fact id."""
     variants: dict[tuple[object, ...], list[Fact]] = {}
+    families = _families(catalogue)
     for fact in facts:
-        key = (*_variant(fact, catalogue.items[fact.item]), tiers[fact.id][0])
+        key = (families[fact.item], fact.state, fact.value, fact.qualifiers, fact.note, tiers[fact.id][0])
         variants.setdefault(key, []).append(fact)
     drafts = []
     for members in variants.values():

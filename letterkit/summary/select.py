@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from functools import lru_cache
+
 from letterkit.catalogue import Catalogue
-from letterkit.catalogue.model import Item, Polarity, PresentingProblem, Qualifier
+from letterkit.catalogue.model import Item, Polarity, Qualifier
 from letterkit.findings.facts import EarlierFact, Fact, Facts
 from letterkit.findings.values import Quantity
 from letterkit.summary.cautions import choose_cautions
@@ -60,23 +63,22 @@ def _tells_without_norm(row: Measurement, item: Item) -> bool:
     return item.weight >= _TELLING_WEIGHT or differ
 
 
-def _bears(item: Item, problem: PresentingProblem | None) -> bool:
-    if problem is None:
-        return False
-    return problem.slug in item.bears_on or any(item.slug in negative.items for negative in problem.negatives)
-
-
-def _negative_rank(item: Item, problem: PresentingProblem | None) -> int | None:
-    if problem is None:
-        return None
-    return next((rank for rank, negative in enumerate(problem.negatives) if item.slug in negative.items), None)
+@lru_cache(maxsize=4)
+def _negative_ranks(catalogue: Catalogue) -> Mapping[str, Mapping[str, int]]:
+    """By presenting problem, the position of each item among the negatives a reader looks for."""
+    ranks: dict[str, dict[str, int]] = {slug: {} for slug in catalogue.problems}
+    for slug, problem in catalogue.problems.items():
+        for rank, negative in enumerate(problem.negatives):
+            for item in negative.items:
+                ranks[slug].setdefault(item, rank)
+    return ranks
 
 
 def _place_in_letter(
-    fact: Fact, item: Item, problem: PresentingProblem | None, urgent: frozenset[str], position: int
+    fact: Fact, item: Item, problem: str | None, ranks: Mapping[str, int], urgent: frozenset[str], position: int
 ) -> tuple[Tier, tuple[int, ...]]:
+    rank = ranks.get(item.slug)
     if fact.polarity is Polarity.NORMAL:
-        rank = _negative_rank(item, problem)
         if rank is not None:
             return Tier.PERTINENT_NEGATIVE, (rank, position)
         return Tier.OTHER_NEGATIVE, (position,)
@@ -84,7 +86,7 @@ def _place_in_letter(
         return Tier.URGENT, (-item.weight, position)
     # A number nobody can judge without a norm follows the signs.
     after = 0 if fact.polarity is Polarity.ABNORMAL else 1
-    if _bears(item, problem):
+    if rank is not None or problem in item.bears_on:
         return Tier.BEARING, (after, -item.weight, position)
     return Tier.REST, (after, position)
 
@@ -94,7 +96,7 @@ def summarise(facts: Facts, problem_slug: str | None, catalogue: Catalogue) -> S
 
     Measurements with a table of their own are stated in prose as well only where they are abnormal or have changed.
     """
-    problem = catalogue.problems[problem_slug] if problem_slug else None
+    ranks = _negative_ranks(catalogue)[problem_slug] if problem_slug else {}
     cautions = choose_cautions(facts, catalogue)
     urgent = frozenset(fact for chosen in cautions if chosen.caution.urgent for fact in chosen.facts)
     rows = _measurements(facts, catalogue)
@@ -110,7 +112,7 @@ def summarise(facts: Facts, problem_slug: str | None, catalogue: Catalogue) -> S
             in_table |= {fact.id for fact in shown if _complete_in_table(fact)}
     told = [fact for fact in facts.facts if fact.id not in in_table]
     places = {
-        fact.id: _place_in_letter(fact, catalogue.items[fact.item], problem, urgent, position)
+        fact.id: _place_in_letter(fact, catalogue.items[fact.item], problem_slug, ranks, urgent, position)
         for position, fact in enumerate(told)
     }
     return Summary(

@@ -12,9 +12,20 @@ from pypdf import PdfReader
 from letterkit import draft
 from tests.conftest import DEMO_CASES
 
+
+def as_wide_as_arial():
+    """Whether the letters' typeface, or one whose letters are as wide, is there to be set; in a wider one pages run over."""
+    answer = subprocess.run(["fc-match", "-f", "%{family}", "Arial"], capture_output=True, text=True, check=False)
+    return answer.stdout.split(",")[0] in {"Arial", "Arimo", "Liberation Sans"}
+
+
 pytestmark = [
     pytest.mark.libreoffice,
     pytest.mark.skipif(shutil.which("soffice") is None, reason="LibreOffice is not installed"),
+    pytest.mark.skipif(
+        shutil.which("fc-match") is None or not as_wide_as_arial(),
+        reason="LibreOffice has no typeface as wide as Arial; install fonts-liberation",
+    ),
 ]
 CASES = {path.stem: path for path in DEMO_CASES}
 
