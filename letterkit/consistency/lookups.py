@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from letterkit.catalogue.model import Place, Polarity, Qualifier, ValueKind
 from letterkit.consistency.rule import Case
@@ -72,6 +72,21 @@ def passive(fact: Fact) -> bool:
     return fact.qualifier(Qualifier.MODE) == "passive"
 
 
+def _declared(case: Case) -> Mapping[Side | None, tuple[frozenset[str], frozenset[str]]]:
+    """The stages that were recorded as normal or not examined, and the single items that were not examined.
+
+    By the side that a rule asks about; under None stands what was said of any side.
+    """
+    told: dict[Side | None, tuple[frozenset[str], frozenset[str]]] = {}
+    for side in (None, *SIDES):
+        here = {None, "both", side} if side else {None, "both", *SIDES}
+        unexamined = [fact for fact in case.facts.unexamined if fact.side in here]
+        stages = [fact.stage for fact in case.facts.normal if fact.side in here]
+        stages += [fact.stage for fact in unexamined if fact.item is None]
+        told[side] = frozenset(stages), frozenset(fact.item for fact in unexamined if fact.item is not None)
+    return told
+
+
 def accounted_for(case: Case, *items: str, side: Side | None = None) -> bool:
     """Whether any of the items was recorded, was covered by a stage recorded as normal, or declared not examined.
 
@@ -79,15 +94,9 @@ def accounted_for(case: Case, *items: str, side: Side | None = None) -> bool:
     """
     if case.of(*items, side=side) if side else case.recorded(*items):
         return True
-    if not case.facts.normal and not case.facts.unexamined:
-        return False
-    here = {None, "both", side} if side else {None, "both", "left", "right"}
+    stages, named = case.once(_declared)[side]
     known = case.catalogue.items
-    stages = {known[item].stage for item in items if item in known}
-    return any(fact.stage in stages and fact.side in here for fact in case.facts.normal) or any(
-        fact.side in here and (fact.item in items or (fact.item is None and fact.stage in stages))
-        for fact in case.facts.unexamined
-    )
+    return not named.isdisjoint(items) or any(known[item].stage in stages for item in items if stages and item in known)
 
 
 def _where(fact: Fact, case: Case) -> str:

@@ -124,6 +124,8 @@ _OF_WHAT_IS_THERE = frozenset(Qualifier) - {Qualifier.MODE, Qualifier.DESCRIPTIO
 
 def find_item(term: str, catalogue: Catalogue) -> Item:
     """The item of that slug, name or synonym. Raises `ValueError` with the nearest known names."""
+    if term in catalogue.items:
+        return catalogue.items[term]
     slug = catalogue.terms.get(" ".join(term.split()).casefold())
     if slug is not None:
         return catalogue.items[slug]

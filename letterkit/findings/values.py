@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from math import isfinite
 from typing import TypeAlias
 
@@ -96,14 +97,23 @@ def _presence(value: object, item: Item) -> Reading:
     )
 
 
+@lru_cache(maxsize=4)
+def _states(catalogue: Catalogue) -> Mapping[str, Mapping[str, Reading]]:
+    """By scale, what each of its states says, under every name that it goes by."""
+    named: dict[str, dict[str, Reading]] = {slug: {} for slug in catalogue.scales}
+    for slug, scale in catalogue.scales.items():
+        for state in scale.states:
+            for name in (state.slug, *(alias.casefold().replace(" ", "_") for alias in state.aliases)):
+                named[slug].setdefault(name, Reading(state.slug, None, state.polarity))
+    return named
+
+
 def _state(value: object, item: Item, catalogue: Catalogue) -> Reading:
     assert item.scale is not None
-    scale = catalogue.scales[item.scale]
-    folded = value.strip().casefold().replace(" ", "_") if isinstance(value, str) else value
-    for state in scale.states:
-        if folded in {state.slug, *(alias.casefold().replace(" ", "_") for alias in state.aliases)}:
-            return Reading(state.slug, None, state.polarity)
-    allowed = ", ".join(state.slug for state in scale.states)
+    folded = value.strip().casefold().replace(" ", "_") if isinstance(value, str) else None
+    if folded is not None and (reading := _states(catalogue)[item.scale].get(folded)):
+        return reading
+    allowed = ", ".join(state.slug for state in catalogue.scales[item.scale].states)
     raise UnreadValue(f"{_shown(value)} is not a state of {item.slug}; allowed: {allowed}")
 
 

@@ -8,7 +8,7 @@ stand for values, so nothing a record says can be taken for markup.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Mapping
 from typing import Any, get_args
 
 from letterkit.errors import LetterheadError
@@ -28,23 +28,21 @@ from letterkit.letter.templates import CLOSE, OPEN, Values
 
 _TOKEN = re.compile(f"{OPEN}(\\d+){CLOSE}")
 _ROLE = re.compile(r"^@(?P<role>\w+)(\s+|$)")
+_ROLES: Mapping[str, Role] = {role: role for role in get_args(Role)}
 _BLOCKS = (Title, Heading, Paragraph, Lines, BulletList, Table, Picture)
 
 
-def _pieces(line: str, values: Values) -> Iterator[Any]:
+def _pieces(line: str, values: Values) -> list[Any]:
     """Literal texts and values of a line, in order."""
-    at = 0
-    for match in _TOKEN.finditer(line):
-        if match.start() > at:
-            yield line[at : match.start()]
-        yield values[int(match[1])]
-        at = match.end()
-    if at < len(line):
-        yield line[at:]
+    split: list[Any] = _TOKEN.split(line)  # a text, a number, a text, ...
+    split[1::2] = [values[int(number)] for number in split[1::2]]
+    return [piece for piece in split if piece != ""]
 
 
 def _sentences(line: str, values: Values, name: str) -> tuple[Sentence, ...]:
     """A line as sentences: sentences that were given keep their provenance, words around them are the template's."""
+    if OPEN not in line:
+        return (Sentence(line.strip()),) if line.strip() else ()
     found: list[Sentence] = []
     words = ""
     for piece in _pieces(line, values):
@@ -66,12 +64,12 @@ def _sentences(line: str, values: Values, name: str) -> tuple[Sentence, ...]:
 
 
 def _plain(line: str, values: Values, name: str) -> str:
-    return " ".join(sentence.text for sentence in _sentences(line, values, name))
+    return " ".join([sentence.text for sentence in _sentences(line, values, name)]) if OPEN in line else line.strip()
 
 
 def _own_blocks(line: str, values: Values) -> tuple[Block, ...] | None:
     """The blocks a line stands for, where it is nothing but one token of blocks."""
-    match = _TOKEN.fullmatch(line)
+    match = _TOKEN.fullmatch(line) if line[0] == OPEN else None
     if match is None:
         return None
     value = values[int(match[1])]
@@ -102,9 +100,9 @@ def _paragraph(line: str, values: Values, name: str) -> Paragraph | None:
     """The paragraph of a line, or None where its values are all empty."""
     role: Role = "body"
     if match := _ROLE.match(line):
-        given = next((known for known in get_args(Role) if known == match["role"]), None)
+        given = _ROLES.get(match["role"])
         if given is None:
-            raise LetterheadError(f"template {name}: @{match['role']} is no role; known: {', '.join(get_args(Role))}")
+            raise LetterheadError(f"template {name}: @{match['role']} is no role; known: {', '.join(_ROLES)}")
         role, line = given, line[match.end() :]
     sentences = _sentences(line, values, name)
     return Paragraph(sentences, role) if sentences else None

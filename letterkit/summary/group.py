@@ -188,9 +188,8 @@ def group(
     drafts = []
     for members in variants.values():
         for uniform in _uniform(members):
-            tier = min((tiers[fact.id][0] for fact in uniform), key=_TIERS.__getitem__)
-            rank = min(tiers[fact.id][1] for fact in uniform)
-            drafts.append(_Draft((_part(uniform, catalogue),), tier, rank))
+            rank = min([tiers[fact.id][1] for fact in uniform])
+            drafts.append(_Draft((_part(uniform, catalogue),), tiers[uniform[0].id][0], rank))
     ordered = _chains(_merge_items(_contrasts(drafts, catalogue), catalogue), catalogue)
     weak = any(
         part.polarity is not Polarity.NORMAL
