@@ -94,6 +94,16 @@ def _vocabulary() -> tuple[str, ...]:
     return tuple(dict.fromkeys(term for row in rows() for term in (*row.terms, *row.unless)))
 
 
+@cache
+def _positions(query_class: Class) -> Mapping[str, tuple[int, ...]]:
+    """By term, the positions in the table of the rows of one class that are about it."""
+    found: dict[str, list[int]] = {}
+    for position, row in enumerate(rows()):
+        for term in row.terms if row.query_class == query_class else ():
+            found.setdefault(term, []).append(position)
+    return {term: tuple(positions) for term, positions in found.items()}
+
+
 def _every(case: Case) -> tuple[Mention, ...]:
     """Whatever the impression and the diagnoses name of the table."""
     return claims(case, *_vocabulary()) if case.encounter.impression or case.encounter.diagnoses else ()
@@ -113,8 +123,9 @@ def _all_found(every: tuple[Wanted, ...], case: Case, side: Side) -> list[Fact]:
 def _hits(case: Case, query_class: Class) -> Iterator[Hit]:
     every = case.once(_every)
     named = {mention.term for mention in every}
-    for row in rows() if every else ():
-        if row.query_class != query_class or named.isdisjoint(row.terms) or not named.isdisjoint(row.unless):
+    positions = _positions(query_class) if named else {}
+    for row in [rows()[at] for at in sorted({at for term in named for at in positions.get(term, ())})]:
+        if not named.isdisjoint(row.unless):
             continue
         asked: set[Side] = set()
         for mention, side in with_sides(case, (one for one in every if one.term in row.terms)):

@@ -245,29 +245,28 @@ def _said(tokens: Tokens, at: int, length: int) -> Said:
 
 def passages(encounter: Encounter) -> Iterator[Passage]:
     """The texts of an encounter that the terms are looked for in, in the order of the letter."""
+    return (Passage(part, path, side, text, words_of(text)) for part, path, text, side in _texts(encounter) if text)
+
+
+def _texts(encounter: Encounter) -> Iterator[tuple[Part, str, str | None, Sides | None]]:
     reason, history = encounter.reason, encounter.history
     if reason is not None:
-        yield from _passage("reason", "reason.text", reason.text, reason.side)
-        yield from _passage("reason", "reason.question", reason.question, reason.side)
+        yield "reason", "reason.text", reason.text, reason.side
+        yield "reason", "reason.question", reason.question, reason.side
     if history is not None:
-        yield from _passage("presenting", "history.presenting", history.presenting)
-        yield from _passage("presenting", "history.sinceLastContact", history.since_last_contact)
-        yield from _passage("presenting", "history.concerns", history.concerns)
+        yield "presenting", "history.presenting", history.presenting, None
+        yield "presenting", "history.sinceLastContact", history.since_last_contact, None
+        yield "presenting", "history.concerns", history.concerns, None
         for index, past in enumerate(history.past):
-            yield from _passage("past", f"history.past[{index}]", past)
+            yield "past", f"history.past[{index}]", past, None
     for index, statement in enumerate(encounter.diagnoses):
-        yield from _passage("diagnoses", f"diagnoses[{index}]", statement.text, statement.side)
+        yield "diagnoses", f"diagnoses[{index}]", statement.text, statement.side
     for index, statement in enumerate(encounter.impression):
-        yield from _passage("impression", f"impression[{index}]", statement.text, statement.side)
+        yield "impression", f"impression[{index}]", statement.text, statement.side
     for index, action in enumerate(encounter.plan):
-        yield from _passage("plan", f"plan[{index}]", action.text, action.side)
+        yield "plan", f"plan[{index}]", action.text, action.side
     for index, told in enumerate(encounter.information_given):
-        yield from _passage("information", f"informationGiven[{index}]", told)
-
-
-def _passage(part: Part, path: str, text: str | None, side: Sides | None = None) -> Iterator[Passage]:
-    if text:
-        yield Passage(part, path, side, text, words_of(text))
+        yield "information", f"informationGiven[{index}]", told, None
 
 
 @cache

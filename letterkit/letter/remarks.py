@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import TypeAlias, TypeVar
+from typing import NamedTuple, TypeAlias, TypeVar
 
 from letterkit.consistency.rule import Query
 from letterkit.errors import InvalidValue
@@ -34,7 +34,6 @@ HEADING = "Queries for the clinician"
 _Spot: TypeAlias = tuple[int, int, int]
 Markup: TypeAlias = Callable[[tuple[int, ...]], str]
 _Said = TypeVar("_Said", Sentence, Cell)
-_MARKS = re.compile(f"[{OPEN}{CLOSE}]")
 _FACT_PATH = re.compile(r"examination\.(findings|normal|notExamined)\[(\d+)\]")
 _FACT_LETTER = {"findings": "f", "normal": "n", "notExamined": "u"}
 # Where the letter says what stands under these names of the encounter.
@@ -76,12 +75,16 @@ class Marked:
         whole = "".join(written)
         if not whole.count(OPEN) == whole.count(CLOSE) == len(self.spots):
             raise InvalidValue("letter: a text holds U+E000 or U+E001, which no letter may hold; remove it")
-        markup = iter([make(spot) for spot in self.spots for make in (opening, closing)])
-        return [_MARKS.sub(lambda _: next(markup), each) for each in written]
+        result = list(written)
+        for mark, make in ((OPEN, opening), (CLOSE, closing)):
+            markup = iter([make(spot) for spot in self.spots])
+            for at, text in enumerate(written):
+                for _ in range(text.count(mark)):
+                    result[at] = result[at].replace(mark, next(markup), 1)
+        return result
 
 
-@dataclass(frozen=True, slots=True)
-class _Stretch:
+class _Stretch(NamedTuple):
     """A sentence or a cell of the letter, and where it stands."""
 
     spot: _Spot

@@ -7,10 +7,12 @@ compressed once; a letter then costs its own words only.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 
 from letterkit.letter.model import Letter
 from letterkit.render.docx.comments import commented, comments_part
+from letterkit.render.docx.furniture import Filled
 from letterkit.render.docx.letterhead import Letterhead, load, plain_letterhead
 from letterkit.render.docx.package import LETTER_LEVEL, Member, container, member
 from letterkit.render.docx.pictures import illustrated, pictures
@@ -46,10 +48,21 @@ class DocxRenderer:
                 *members,
                 member(head.document, document.encode(), LETTER_LEVEL),
                 *comments,
-                *[member(part.part, part.fill(letter).encode(), LETTER_LEVEL) for part in head.furniture],
+                *[_furniture(part, letter) for part in head.furniture],
                 member(CORE_PART, core_properties(letter.properties).encode(), LETTER_LEVEL),
             )
         )
+
+
+def _furniture(part: Filled, letter: Letter) -> Member:
+    """A header or footer of one letter; one that says the same in every letter is compressed once."""
+    text = part.fill(letter)
+    return _unchanging(part.part, text) if part.is_fixed else member(part.part, text.encode(), LETTER_LEVEL)
+
+
+@lru_cache(maxsize=64)
+def _unchanging(name: str, text: str) -> Member:
+    return member(name, text.encode())
 
 
 def renderer(letterhead: Path | None = None) -> DocxRenderer:

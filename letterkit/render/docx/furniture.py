@@ -44,6 +44,11 @@ class Filled:
     draft: tuple[str, ...]
     approved: tuple[str, ...]
 
+    @property
+    def is_fixed(self) -> bool:
+        """Whether it holds no placeholder, in a draft or after it."""
+        return len(self.draft) == len(self.approved) == 1
+
     def fill(self, letter: Letter) -> str:
         """Give the part for one letter."""
         if letter.draft_mark is None:
