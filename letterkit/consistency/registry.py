@@ -6,6 +6,7 @@ from functools import cache
 from importlib import import_module
 
 from letterkit.catalogue import Catalogue
+from letterkit.consistency.needs import needs
 from letterkit.consistency.rule import Case, Query, QueryClass, Rule
 from letterkit.findings.facts import Facts
 from letterkit.findings.models import Encounter
@@ -55,11 +56,19 @@ def rules() -> tuple[Rule, ...]:
     return tuple(found.values())
 
 
+@cache
+def _rules_and_needs() -> tuple[tuple[Rule, frozenset[str] | None], ...]:
+    return tuple((each, needs(each)) for each in rules())
+
+
 def check_record(encounter: Encounter, facts: Facts, catalogue: Catalogue) -> tuple[Query, ...]:
     """All queries about a record, urgent first, in the order of the classes and of the rules."""
     case = Case(encounter, facts, catalogue)
+    recorded = frozenset(fact.item for fact in facts.facts)
     found: list[Query] = []
-    for each in rules():
-        if hits := list(each.check(case)):  # most rules have none
+    for each, needed in _rules_and_needs():
+        if needed is not None and recorded.isdisjoint(needed):  # as with most
+            continue
+        if hits := list(each.check(case)):
             found += each.about(hits)
     return tuple(sorted(found, key=lambda query: _ORDER[query.query_class]))

@@ -199,15 +199,18 @@ def _full_power(statement: Statement, catalogue: Catalogue) -> Iterator[Variant]
     yield Variant("subject", f"power was {joined(told, at)}, in {words}{after_place(part)}")
 
 
-def variants(statement: Statement, catalogue: Catalogue) -> list[Variant]:
-    """All the ways to say a statement, the plainest first, each a whole sentence without its full stop."""
+def variants(statement: Statement, catalogue: Catalogue) -> Iterator[Variant]:
+    """All the ways to say a statement, the plainest first, each a whole sentence without its full stop.
+
+    Each is made when it is asked for: most of the time the first will do.
+    """
     if statement.throughout is not None:
-        found = list(_full_power(statement, catalogue))
+        found = _full_power(statement, catalogue)
     elif statement.form is Form.CHAIN:
-        found = list(_chain(statement, catalogue))
+        found = _chain(statement, catalogue)
     elif statement.form is Form.CONTRAST:
         right, left = statement.parts
-        found = list(contrast(right, left, catalogue))
+        found = contrast(right, left, catalogue)
     else:
-        found = list(_clauses(statement.parts[0], catalogue))
-    return [Variant(each.shape, capital(each.text.strip())) for each in found]
+        found = _clauses(statement.parts[0], catalogue)
+    return (Variant(each.shape, capital(each.text.strip())) for each in found)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from letterkit.catalogue import Catalogue
@@ -74,16 +74,19 @@ class Writer:
         return tuple(said for statement in statements for said in self._one(statement))
 
     def _one(self, statement: Statement) -> list[Said]:
-        options = variants(statement, self._catalogue)
-        chosen = self._choose(options)
+        chosen = self._choose(variants(statement, self._catalogue))
         if len(chosen.text.split()) > _LONGEST and (halves := _halves(statement)):
             return [said for half in halves for said in self._one(half)]
         self._last = [*self._last[-1:], chosen.shape]
         return [Said(f"{chosen.text}.", statement.facts)]
 
-    def _choose(self, options: Sequence[Variant]) -> Variant:
+    def _choose(self, options: Iterator[Variant]) -> Variant:
+        """The plainest of a shape that was not heard twice just now or, where all were, the plainest."""
         tired = self._last[0] if len(self._last) == 2 and self._last[0] == self._last[1] else None  # noqa: PLR2004
-        return next((option for option in options if option.shape != tired), options[0])
+        plainest = next(options)
+        if plainest.shape != tired:
+            return plainest
+        return next((option for option in options if option.shape != tired), plainest)
 
 
 def otherwise_normal(normal: Sequence[NormalFact], told: frozenset[Stage]) -> tuple[Said, ...]:
