@@ -126,10 +126,19 @@ def has_template(folder: Path, name: str) -> bool:
     return (folder / name).is_file()
 
 
+class _Environment(ImmutableSandboxedEnvironment):
+    """The sandbox, which need not look for what is internal in values of ours: they show what they were given."""
+
+    def is_safe_attribute(self, obj: Any, attr: str, value: Any) -> bool:
+        if isinstance(obj, (_Record, _Printed)):
+            return not attr.startswith("_")
+        return super().is_safe_attribute(obj, attr, value)
+
+
 @lru_cache(maxsize=16)
 def _environment(folder: Path | None) -> ImmutableSandboxedEnvironment:
     folders = (shipped_templates(),) if folder is None else (folder, shipped_templates())
-    environment = ImmutableSandboxedEnvironment(
+    environment = _Environment(
         loader=_CheckedLoader(folders),
         autoescape=False,  # nothing is printed but tokens, see `_Printed`
         undefined=StrictUndefined,

@@ -60,9 +60,8 @@ def _site_order(site: str | None, catalogue: Catalogue) -> int:
 
 def _only_side(draft: _Draft) -> str | None:
     """The side of all places of a draft, or None where there are two or none."""
-    places = draft.parts[0].places
-    side = places[0].side
-    return side if all(place.side == side for place in places) else None
+    first, *others = draft.parts[0].places
+    return first.side if all(place.side == first.side for place in others) else None
 
 
 def _sites(part: Part) -> frozenset[str | None]:
@@ -108,13 +107,13 @@ _TIERS = {tier: position for position, tier in enumerate(Tier)}
 
 def _mergeable(draft: _Draft, catalogue: Catalogue) -> tuple[object, ...] | None:
     """Drafts with the same answer may share a sentence: one form, one state, the same places, nothing else to say."""
-    if any(part.note for part in draft.parts):
-        return None
     key: list[object] = [draft.tier]
     for part in draft.parts:
+        if part.note:
+            return None
         item = catalogue.items[part.items[0]]
         wording = item.doctor
-        plain = all(name is Qualifier.SEVERITY for name, _ in part.qualifiers)
+        plain = not part.qualifiers or all(name is Qualifier.SEVERITY for name, _ in part.qualifiers)
         custom = wording.positive or wording.negative or wording.states
         if not plain or not part.crossed or custom or item.value in {ValueKind.ARC, ValueKind.TEXT, ValueKind.QUANTITY}:
             return None
