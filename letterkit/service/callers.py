@@ -16,7 +16,6 @@ from pathlib import Path
 from typing import Any
 
 from limits import RateLimitItemPerMinute
-from limits.storage import MemoryStorage
 from limits.strategies import SlidingWindowCounterRateLimiter
 from pydantic import AwareDatetime, BaseModel, ConfigDict, TypeAdapter, ValidationError
 from starlette.concurrency import run_in_threadpool
@@ -27,6 +26,7 @@ from letterkit.records import access
 from letterkit.records.access import Key, Person, Role, Scope
 from letterkit.records.audit import Act
 from letterkit.records.store import Store, now
+from letterkit.service.counting import Counts
 from letterkit.service.problems import Refusal
 from letterkit.settings import Settings, is_loopback
 
@@ -94,7 +94,7 @@ class Callers:
         self._secret = secrets.token_bytes(32)
         self._lock = threading.Lock()
         self._hashing = threading.Semaphore(2)  # argon2 takes 64 MiB a time
-        self._limiter = SlidingWindowCounterRateLimiter(MemoryStorage())
+        self._limiter = SlidingWindowCounterRateLimiter(Counts())
         self._rate = RateLimitItemPerMinute(max(1, settings.rate_per_minute // settings.workers))
         self._failures = RateLimitItemPerMinute(max(1, settings.failures_per_minute // settings.workers))
 

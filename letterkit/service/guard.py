@@ -23,8 +23,8 @@ from letterkit.settings import Settings
 
 SHEETS = frozenset({"/v1/bulk-runs", "/sheets"})
 _REQUEST_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
-_STRING = re.compile(rb'"(?:[^"\\]|\\.)*"?', re.DOTALL)
-_BRACKET = re.compile(rb"[\[\]{}]")
+_STRING = re.compile(rb'"[^"\\]*(?:\\.[^"\\]*)*"?', re.DOTALL)
+_NO_BRACKETS = bytes(byte for byte in range(256) if byte not in b"[]{}")
 _METHODS = frozenset({"GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"})
 SECURITY: tuple[tuple[bytes, bytes], ...] = (
     (b"x-content-type-options", b"nosniff"),
@@ -43,8 +43,8 @@ Headers: TypeAlias = list[tuple[bytes, bytes]]
 def too_deep(body: bytes, deepest: int) -> bool:
     """Whether JSON text nests deeper than that; found without parsing it, and at once where it does."""
     depth = 0
-    for found in _BRACKET.finditer(_STRING.sub(b"", body)):
-        depth += 1 if found[0] in b"[{" else -1
+    for bracket in _STRING.sub(b"", body).translate(None, _NO_BRACKETS):
+        depth += 1 if bracket in b"[{" else -1
         if depth > deepest:
             return True
     return False

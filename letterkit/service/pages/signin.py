@@ -6,7 +6,6 @@ from typing import Annotated
 
 from fastapi import APIRouter, Form, Query
 from limits import RateLimitItemPerMinute
-from limits.storage import MemoryStorage
 from limits.strategies import SlidingWindowCounterRateLimiter
 from starlette.requests import Request
 from starlette.responses import Response
@@ -14,6 +13,7 @@ from starlette.responses import Response
 from letterkit.records import access
 from letterkit.records.store import Doing
 from letterkit.service.callers import COOKIE
+from letterkit.service.counting import Counts
 from letterkit.service.pages.page import PageRoute, go, page
 from letterkit.service.problems import Refusal
 from letterkit.service.state import The
@@ -26,7 +26,7 @@ Next = Annotated[str, Query(pattern=_OWN, max_length=100)]
 def _limiter(request: Request) -> SlidingWindowCounterRateLimiter:
     found: SlidingWindowCounterRateLimiter | None = getattr(request.app.state, "sign_in_limiter", None)
     if found is None:
-        found = request.app.state.sign_in_limiter = SlidingWindowCounterRateLimiter(MemoryStorage())
+        found = request.app.state.sign_in_limiter = SlidingWindowCounterRateLimiter(Counts())
     return found
 
 
