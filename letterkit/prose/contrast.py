@@ -100,6 +100,11 @@ def _presence_contrast(right: Part, left: Part, catalogue: Catalogue) -> Iterato
             state = "present" if there else "absent"
             unsure = f"uncertain {end.replace(f' and {other} on', f' and {state} on')}"
             yield Variant("subject", joined(words, at, "were" if plural else "was", unsure))
+        else:  # the side that is sure opens
+            sure, several = phrase(second)
+            verb = "were" if several or len(named) > 1 else "was"
+            rest = f"{sides[id(second)]}{after(second)} and {joined(words, at, sides[id(first)])}{after(first)}"
+            yield Variant("subject", joined(sure, at, verb, "present", rest))
         return
     plain = end.replace(" and none on", " and absent on") if other == "none" else end
     yield Variant("subject", joined(words, at, "were" if plural or len(named) > 1 else "was", "present", plain))

@@ -51,10 +51,18 @@ class PainReading:
         """Where the movement or test stands that the pain is told of; None for a pain of its own."""
         if ahead and ahead[0].kind == "term":
             return None
+        other_side = False  # 'was painless on the right and painful on the left'
         for at in range(len(made) - 1, max(-1, len(made) - _FAR), -1):
             mark = made[at]
+            if other_side and mark.kind in {"state", "maybe"}:
+                continue
+            if mark.kind == "joiner" and at and made[at - 1].kind == "side":
+                other_side = True
+                continue
             if mark.kind == "term" and mark.term is not None and mark.term.items:
                 items = [self._catalogue.items[slug] for slug in mark.term.items]
+                if other_side:
+                    return at if items[0].value is ValueKind.TEST else None
                 moves = any(item.stage.value == "movement" for item in items) and not mark.term.pain
                 if moves and items[0].name != _SEVERAL and at and made[at - 1].text == "resisted":
                     return at - 1

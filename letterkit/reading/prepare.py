@@ -14,6 +14,8 @@ from letterkit.reading.settle import movements, nerves, pairs, traces
 from letterkit.reading.vocabulary import Vocabulary
 
 _LONGEST_REMARK = 80  # marks
+_LEADING = frozenset({"over", "in", "on", "at", "of"})
+_THERE = frozenset(f"there {verb}{no}" for verb in ("was", "were", "is", "are") for no in ("", " no"))
 _SMALL = frozenset({"a", "an", "with", "there was", "there is", "very"})
 
 
@@ -92,7 +94,11 @@ class Preparer:
                 and self._counts_terms(marks, index)
             ):
                 continue
-            elif mark.kind == "term" and mark.piece is not None and self._is_place_here(made, mark):
+            elif (
+                mark.kind == "term"
+                and mark.piece is not None
+                and (self._is_place_here(made, mark) or self._leads_as_place(made, mark, marks[index + 1 :]))
+            ):
                 made.append(Mark("piece", mark.start, mark.end, piece=mark.piece, text=mark.text))
             else:
                 made.append(mark)
@@ -151,6 +157,29 @@ class Preparer:
                     "muscle_wasting" in each.term.items or each.text.endswith(("wasting", "atrophy"))
                 )
         return False
+
+    def _leads_as_place(self, before: Sequence[Mark], mark: Mark, after: Sequence[Mark]) -> bool:
+        """'over the right flexor carpi radialis tendon there was tenderness': a place that opens its sentence."""
+        assert mark.piece is not None
+        led = {each.kind for each in before} <= {"filler", "side", "piece", "joiner"} and any(
+            each.text in _LEADING for each in before
+        )
+        if not led:
+            return False
+        told = next((at for at, each in enumerate(after) if each.text in _THERE), None)
+        if told is None or not {each.kind for each in after[:told]} <= {"filler", "side", "piece", "joiner", "term"}:
+            return False
+        found = next((each for each in after[told:] if each.kind == "term" and each.term is not None), None)
+        return found is not None and self._may_stand_at(found, mark)
+
+    def _may_stand_at(self, found: Mark, place: Mark) -> bool:
+        assert found.term is not None
+        assert place.piece is not None
+        items = self._catalogue.items
+        return any(
+            place.piece.slugs[0] in items[slug].sites and items[slug].value is ValueKind.PRESENCE
+            for slug in found.term.items
+        )
 
     @staticmethod
     def _after_members(marks: Sequence[Mark], index: int) -> int:
