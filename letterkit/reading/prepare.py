@@ -232,15 +232,17 @@ class Preparer:
         return [mark for index, mark in enumerate(marks) if index not in dropped]
 
     def _shared_place(self, marks: list[Mark], index: int) -> None:
-        """'radial and ulnar sides', 'proximal or middle phalanx': the last word belongs to both."""
-        head = marks[index].text.rsplit(" ", 1)[-1]
+        """'radial and ulnar sides', 'dorsal ulnar and palmar cutaneous nerve areas': the last words belong to both."""
+        words = marks[index].text.split()
+        heads = [" ".join(words[-count:]) for count in (1, 2) if count < len(words) or count == 1]
         at = index
         while at >= 2 and marks[at - 1].kind == "joiner" and marks[at - 1].text != "with":  # noqa: PLR2004 - a joiner and a member
             member = marks[at - 2]
             if member.kind not in {"piece", "word", "filler"} or marks[index].text.startswith(member.text):
                 return
-            entry = self._vocabulary.phrases.get(f"{member.text} {head}")
-            if entry is None or entry.piece is None:
+            known = ((f"{member.text} {head}", self._vocabulary.phrases.get(f"{member.text} {head}")) for head in heads)
+            text, entry = next(((text, entry) for text, entry in known if entry and entry.piece), ("", None))
+            if entry is None:
                 return
-            marks[at - 2] = Mark("piece", member.start, member.end, piece=entry.piece, text=f"{member.text} {head}")
+            marks[at - 2] = Mark("piece", member.start, member.end, piece=entry.piece, text=text)
             at -= 2
