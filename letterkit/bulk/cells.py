@@ -140,8 +140,8 @@ def read_date(value: str | float | bool | date, order: DateOrder = "refuse") -> 
         else:
             raise CellProblem(
                 f"{shown(value)} may be {_made(year, second, first, value).isoformat()} or "
-                f"{_made(year, first, second, value).isoformat()}; write YYYY-MM-DD, or settle it for the sheet with "
-                'dates = "day first" in its mapping file'
+                f"{_made(year, first, second, value).isoformat()}; write YYYY-MM-DD, or settle it for the whole "
+                'sheet: where its columns are matched, or with dates = "day first" in its mapping file'
             )
         if order == "day first" and second > _MONTHS_OF_A_YEAR:
             raise CellProblem(f"{shown(value)} is not day first as the rest of the sheet; write YYYY-MM-DD")
@@ -160,7 +160,7 @@ def read_date(value: str | float | bool | date, order: DateOrder = "refuse") -> 
 def _value(text: str, item: Item) -> Any:
     if item.value is ValueKind.QUANTITY:
         if _COMMA_DECIMAL.match(text):
-            raise CellProblem(f"{shown(text)} has a comma: write 27.5 for a decimal, 27; 5 for two readings")
+            raise CellProblem(f"{shown(text)} has a comma; write 27.5 for a decimal, or 27/5 for two readings")
         if _TRIALS.match(text):
             return [float(part) for part in re.findall(r"\d+(?:\.\d+)?", text)]
         try:

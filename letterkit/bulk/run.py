@@ -98,12 +98,13 @@ def _columns(made: Plan | None) -> dict[str, str]:
     }
 
 
-def _settings(options: Options, made: Plan | None, day: date) -> dict[str, Any]:
+def _settings(options: Options, made: Plan | None, sheet: str, day: date) -> dict[str, Any]:
     formats = [] if options.dry_run else list(options.formats)
     return {
         "folder": str(options.out.resolve()), "formats": formats, "readers": list(options.readers),
         "outputs": " ".join(f"{form}:{reader}" for form in formats for reader in options.readers),
         "pattern": files.check_pattern(options.pattern), "columns": _columns(made),
+        "headings": list(made.names) if made else [], "sheet": sheet,
         "letterhead": str(options.letterhead.resolve()) if options.letterhead else None,
         "templates": str(options.templates.resolve()) if options.templates else None,
         "look": [_digest_of(options.letterhead), _digest_of(options.templates)],
@@ -200,7 +201,7 @@ def _letters(
     url = options.store or ledger.embedded_url(options.out)
     ledger.prepare(url)
     day = options.drafted or date.today()  # noqa: DTZ011 - the clinic's own day
-    settings = _settings(options, made, day)
+    settings = _settings(options, made, sheet.name if isinstance(sheet, Table) else "", day)
     asked = {key: value for key, value in settings.items() if key != "drafted"}
     mapping = "" if made is None else canonical([str(made.mapping), made.names])
     given = [_digest_of(options.sheet), _digest_of(corrections_path(options.sheet)) if corrections else ""]
@@ -237,8 +238,7 @@ def _letters(
     if options.dry_run:
         for line in outcome.lines(url, run_id):
             for issue in line.issues:
-                where = f" {issue.column}:" if issue.column else ""
-                tell(f"{line.place}: {issue.kind}:{where} {issue.message}{f'; {issue.remedy}' if issue.remedy else ''}")
+                tell(f"{line.place}: {issue.kind}: {issue}{f'; {issue.remedy}' if issue.remedy else ''}")
     with ledger.writing(url) as connection:
         connection.execute(sa.update(ledger.runs).where(ledger.runs.c.id == run_id).values(state="done"))
     ledger.engine(url).dispose()

@@ -29,11 +29,15 @@ Text: TypeAlias = tuple[str, bytes]
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A sheet with columns; `notes` say how it was read (encoding, delimiter, which sheet of a workbook)."""
+    """A sheet with columns; `notes` say how it was read (encoding, delimiter, which sheet of a workbook).
+
+    `name` is that of the sheet in a workbook that has others.
+    """
 
     header: tuple[str, ...]
     rows: Iterator[Cells]
     notes: tuple[str, ...] = ()
+    name: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +60,7 @@ def _raw(cell: Any) -> Raw:
 
 
 @contextmanager
-def _workbook(path: Path, wanted: str | None) -> Iterator[tuple[str, Iterator[list[Raw]]]]:
+def _workbook(path: Path, wanted: str | None) -> Iterator[tuple[str, str, Iterator[list[Raw]]]]:
     command = [sys.executable, "-m", "letterkit.bulk.workbook_child", str(path), *([wanted] if wanted else [])]
     environment = {**os.environ, "PYTHONIOENCODING": "utf-8"}
     with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, env=environment) as child:  # noqa: S603 - our own module
@@ -83,7 +87,8 @@ def _workbook(path: Path, wanted: str | None) -> Iterator[tuple[str, Iterator[li
             note = f"sheet {first['sheet']!r}" + (
                 f" (not read: {', '.join(first['others'])})" if first["others"] else ""
             )
-            yield note, ([_raw(cell) for cell in row] for row in rows)
+            name = first["sheet"] if first["others"] else ""
+            yield note, name, ([_raw(cell) for cell in row] for row in rows)
         finally:
             child.kill()
 
@@ -92,14 +97,14 @@ def _text(cell: Raw) -> str:
     return "" if cell is None else cell.what if isinstance(cell, Odd) else str(cell)
 
 
-def _table(path: Path, rows: Iterator[Sequence[Raw]], notes: tuple[str, ...]) -> Table:
+def _table(path: Path, rows: Iterator[Sequence[Raw]], notes: tuple[str, ...], name: str = "") -> Table:
     for number, cells in enumerate(rows, 1):
         names = [_text(cell).strip().strip("\ufeff") for cell in cells]
         if any(names):
             while not names[-1]:
                 names.pop()
             numbered = ((f"row {at}", row) for at, row in enumerate(rows, number + 1))
-            return Table(tuple(names), numbered, notes)
+            return Table(tuple(names), numbered, notes, name)
     raise _refuse(path, "is empty; the first row names the columns")
 
 
@@ -128,8 +133,8 @@ def opened(path: Path, *, sheet: str | None = None, encoding: str | None = None)
     elif not path.is_file():
         raise _refuse(path, "is not there; give a sheet (CSV, XLSX, ODS, JSON Lines) or a folder of encounters")
     elif suffix in WORKBOOKS:
-        with _workbook(path, sheet) as (note, rows):
-            yield _table(path, rows, (note,))
+        with _workbook(path, sheet) as (note, name, rows):
+            yield _table(path, rows, (note,), name)
     elif suffix in JSON_LINES:
         yield Records(_json_lines(path), ("JSON Lines",))
     elif suffix in DELIMITED:

@@ -89,7 +89,10 @@ def test_from_a_bad_sheet_to_a_print_run_of_all(page, staffed, open_page, tmp_pa
     page.get_by_role("button", name="Draft the letters").click()
     page.wait_for_selector("table.outcome", timeout=90_000)
     assert page.locator("tbody tr").first.inner_text().startswith("row 3")
-    assert "Grip R (kg): 300 kg is outside" in page.locator("tbody tr").first.inner_text()
+    assert (
+        "Grip R (kg), cell W3: 300 kg is outside 0 to 150 for grip strength."
+        in page.locator("tbody tr").first.inner_text()
+    )
     check_looks(page, "the outcome")
 
     page.get_by_role("link", name="Correct row 3").click()

@@ -83,7 +83,7 @@ def test_two_rows_of_one_reference_and_other_content_are_both_refused(tmp_path: 
     assert not (tmp_path / "out" / "HHC-000001.docx").exists()
     first, second = outcome(tmp_path / "out")
     assert [line[0] for line in first if line[2] == "refused"] == ["row 3", "row 6"]
-    assert [(line[0], line[4].split(" has ")[0]) for line in second if line[2] == "error"] == [
+    assert [(line[0], line[5].split(" has ")[0]) for line in second if line[2] == "error"] == [
         ("row 3", "row 6"),
         ("row 6", "row 3"),
     ]
@@ -166,8 +166,8 @@ def test_dry_run_writes_nothing_and_limit_takes_the_first_rows(tmp_path: Path):
         env=environment(),
     )
     assert dry.returncode == 2
-    assert "row 5: error: Phalen R:" in dry.stdout
-    assert "Phalen R -> phalen_test right" in dry.stdout
+    assert "row 5: error: Phalen R, cell Q5:" in dry.stdout
+    assert "Phalen R -> Phalen's test, right (phalen_test right)" in dry.stdout
     assert "nothing written" in last(dry)
     assert not out.exists()
     limited = bulk(sheet, out, "--limit", "2")

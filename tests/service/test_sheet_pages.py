@@ -136,6 +136,8 @@ def test_a_sheet_from_columns_to_a_corrected_print_run(opened, tmp_path):
 
     page = opened.get(f"/sheets/{run}").text
     assert page.index("row 3") < page.index("row 2")  # refused rows come first
+    assert "<strong>Grip R (kg), cell W3:</strong> 300 kg is outside 0 to 150 for grip strength." in page
+    assert ">Grip R (kg)</a> (W3): 300 kg is outside" in opened.get(f"/sheets/{run}/rows/3").text
     sheet = opened.app.state.service.runs.sheet(run)
     assert load_mapping(mapping_path(sheet)).columns == {"phal test thumb": "phalen_test right"}
     assert _correct(opened, run, 3, **{f"cell-{GRIP}": "30"}).headers["location"] == f"/sheets/{run}?done=3"
