@@ -29,11 +29,11 @@ from letterkit.bulk.mapping import (
 from letterkit.catalogue import catalogue
 from letterkit.records.audit import Act
 from letterkit.records.store import Doing
+from letterkit.service.keeper import put
 from letterkit.service.pages.page import PageRoute, Running, Viewer, go, known_json, page
 from letterkit.service.pages.targets import SIDES, Choice, known_targets
 from letterkit.service.problems import Refusal
 from letterkit.service.resources import LETTER_ID
-from letterkit.service.runs import put
 from letterkit.service.state import Service, The
 
 router = APIRouter(prefix="/sheets", route_class=PageRoute, include_in_schema=False)
