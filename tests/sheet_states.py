@@ -62,6 +62,7 @@ def _before_letters(page, clinic, folder: Path) -> Iterator[str]:
     put(run / SAID, "sheet.csv.corrections.jsonl: cannot be read; bring it back from a backup, or move it away\n")
     put(run / ENDED, f"2 {beside(run)}")
     page.goto(f"{clinic.address}/sheets/{run.name}")
+    assert "bring it back from a backup" in page.locator(".fault").inner_text()
     yield "a sheet that could not be used"
 
 
@@ -83,6 +84,7 @@ def _with_letters(page, clinic, folder: Path) -> Iterator[str]:
     page.get_by_label(CANNOT_BE).fill("30")
     page.get_by_role("button", name="Save and draft this row again").click()
     page.wait_for_selector("#said")
+    assert "still refused" in page.locator("#said").inner_text()
     yield "a row that was corrected and needs more"
     page.goto(f"{here}/rows/3")
     page.wait_for_selector("#row-form")

@@ -163,7 +163,7 @@ def sheet_page(service: Service, viewer: Viewer, run_id: str, *, status: int = 2
     """One run: how far it is and, once it is done, its rows; with `editor` one of them as it is being corrected."""
     progress = service.runs.progress(run_id)
     over = progress.state == "done"
-    shown = over or service.runs.standing(run_id)
+    shown = over or (progress.state != "failed" and service.runs.standing(run_id))
     rows: list[Shown] = []
     prints: list[tuple[str, str]] = []
     if shown:
@@ -177,6 +177,7 @@ def sheet_page(service: Service, viewer: Viewer, run_id: str, *, status: int = 2
     outcomes = Counter(row.line.outcome for row in rows)
     values: dict[str, Any] = {
         "drafted": outcomes["drafted"], "queried": outcomes["drafted with queries"], "refused": outcomes["refused"],
+        "twice": outcomes["duplicate"],
         "viewer": viewer, "here": "sheets", "title": "Sheet", "run": progress, "rows": rows[:_SHOWN],
         "more": max(0, len(rows) - _SHOWN), "prints": prints, "given": service.runs.given(run_id),
         "need": sum(_rank(row.line) < _FINE for row in rows),
