@@ -33,9 +33,9 @@ from letterkit.service.problems import Refusal
 from letterkit.service.warm import Redrafter, child_environment
 
 SUFFIXES = (".csv", ".tsv", ".xlsx", ".ods", ".jsonl")
-_ASKED = "asked.json"
+ASKED = "asked.json"
 _GIVEN = "given.json"
-_RUN_ID = re.compile(r"[0-9a-f]{32}")
+RUN_ID = re.compile(r"[0-9a-f]{32}")
 _AT_ONCE = 2  # runs at work at the same time; the others wait
 _SAID_MOST = 4000
 
@@ -120,12 +120,12 @@ class Runs:
 
     def begun(self, run_id: str) -> bool:
         """Whether letters were asked for. Raises NotStored."""
-        return (self._of(run_id) / _ASKED).exists()
+        return (self._of(run_id) / ASKED).exists()
 
     def recent(self, limit: int) -> Sequence[str]:
         """The ids of the sheets given in last, the latest first."""
-        found = [folder for folder in self._folder.glob("*") if _RUN_ID.fullmatch(folder.name) and folder.is_dir()]
-        dated = sorted(((_made(folder), folder.name) for folder in found), reverse=True)
+        found = [folder for folder in self._folder.glob("*") if RUN_ID.fullmatch(folder.name) and folder.is_dir()]
+        dated = sorted(((given_in(folder), folder.name) for folder in found), reverse=True)
         return [name for _, name in dated[:limit]]
 
     def sheet(self, run_id: str) -> Path:
@@ -145,19 +145,19 @@ class Runs:
     def begin(self, run_id: str, asked: Asked) -> None:
         """Begins a run whose sheet is in its folder; harmless where it was begun before."""
         folder = self._of(run_id)
-        if not (folder / _ASKED).exists():
+        if not (folder / ASKED).exists():
             told = {
                 "suffix": asked.suffix,
                 "formats": asked.formats,
                 "readers": asked.readers,
                 "print": asked.print_run,
             }
-            put(folder / _ASKED, json.dumps(told))
+            put(folder / ASKED, json.dumps(told))
         self.see_to(run_id)
 
     def see_to_all(self) -> None:
         """Starts what is neither done nor at work, the oldest first, as far as there is room."""
-        found = [folder for folder in self._folder.glob("*") if (folder / _ASKED).exists()]
+        found = [folder for folder in self._folder.glob("*") if (folder / ASKED).exists()]
         for folder in sorted(found, key=lambda each: each.stat().st_mtime):
             self.see_to(folder.name)
 
@@ -165,7 +165,7 @@ class Runs:
         """Starts a run that is neither done nor at work, if there is room."""
         folder = self._of(run_id)
         with self._lock:
-            if ended(folder) or not (folder / _ASKED).exists() or self._at_work(folder):
+            if ended(folder) or not (folder / ASKED).exists() or self._at_work(folder):
                 return
             busy = sum(self._at_work(other) for other in self._folder.glob("*") if not (other / _ENDED).exists())
             if busy < _AT_ONCE:
@@ -181,9 +181,9 @@ class Runs:
         It is soon only in a process that has begun already; where there is none, the run is started as ever.
         """
         folder = self._of(run_id)
-        if not (folder / _ASKED).exists():
+        if not (folder / ASKED).exists():
             return
-        asked = json.loads((folder / _ASKED).read_text(encoding="utf-8"))
+        asked = json.loads((folder / ASKED).read_text(encoding="utf-8"))
         if not self._redrafter.redraft(folder, {**asked, **self._look}):
             self.see_to(run_id)
 
@@ -201,7 +201,7 @@ class Runs:
             return not free
 
     def _start(self, folder: Path) -> None:
-        asked = json.loads((folder / _ASKED).read_text(encoding="utf-8"))
+        asked = json.loads((folder / ASKED).read_text(encoding="utf-8"))
         command = [
             sys.executable, "-m", "letterkit", "bulk", "run", f"sheet{asked['suffix']}", "--out", "letters",
             "--format", ",".join(asked["formats"]), "--for", ",".join(asked["readers"]), "--quiet",
@@ -269,8 +269,8 @@ class Runs:
             ledger.engine(url).dispose()
 
 
-def _made(folder: Path) -> float:
-    """When a sheet was given in: its file is never written again. Zero while there is none."""
+def given_in(folder: Path) -> float:
+    """When a sheet was given in, as seconds: its file is never written again. Zero while there is none."""
     return max((path.stat().st_mtime for suffix in SUFFIXES if (path := folder / f"sheet{suffix}").exists()), default=0)
 
 
