@@ -88,6 +88,26 @@ def test_a_nasty_cell(column, value, expected):
         assert told(known, item) == {*expected, *(others if item != "tinel_carpal_tunnel" else ())}
 
 
+@pytest.mark.parametrize(("text", "expected"), [
+    ("0-90", (0, 90)), ("15 to 90", (15, 90)), ("5/85", (5, 85)), ("0 – 90°", (0, 90)), ("hyper 15-90", (-15, 90)),
+    ("Hyperextension 10 to 90 deg", (-10, 90)), ("-15-90", "hyper 15-90"), ("full", "two angles"), (90.0, "both ends"),
+    ("90-15", "backwards"), ("0-400", "outside"),
+])  # fmt: skip
+def test_a_range_of_movement(text, expected):
+    row = build("row 2", ["X", text], plan(["Surname", "PIP movement ring R"], SheetMapping()))
+    if isinstance(expected, str):
+        told = "; ".join(f"{issue.message} {issue.remedy}" for issue in row.issues)
+        if not told:
+            with pytest.raises(InvalidInput, match=expected):
+                facts(row)
+            return
+        assert expected in told
+        assert "{" not in told
+        return
+    (found,) = facts(row).facts
+    assert (found.value.from_deg, found.value.to_deg) == expected
+
+
 def cell(column: str, number: int) -> str:
     """Where a column of the table's row stands: letter and number. Two empty rows come before the fifty-first."""
     return f"{ascii_uppercase[list(BASE).index(column)]}{2 + number + 2 * (number >= 50)}"
