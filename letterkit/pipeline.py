@@ -110,7 +110,7 @@ def _problem(encounter: Encounter, known: Catalogue) -> str | None:
         return None
     slug = known.problem_terms.get(encounter.reason.problem.casefold())
     if slug is None:
-        allowed = ", ".join(known.problems)
+        allowed = "; ".join(problem.name for problem in known.problems.values())
         raise InvalidInput((Problem("reason.problem", f"{encounter.reason.problem!r} is not known; known: {allowed}"),))
     return slug
 

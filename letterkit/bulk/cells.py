@@ -47,6 +47,8 @@ _SIDE = re.compile(
 )
 _SEPARATORS = " :=,;/"
 _TRIALS = re.compile(r"^\d+(?:\.\d+)?(?:\s*[/;]\s*\d+(?:\.\d+)?)+(?:\s*(?:kg|mm|cm|s|deg))?$")
+_ARC = re.compile(r"^\d+(?:\.\d+)?\s*(?:-|–|/|to)\s*\d+(?:\.\d+)?$")
+_HYPER = re.compile(r"^hyper\w*\s+(\d+(?:\.\d+)?)\s*(?:-|–|/|to)\s*(\d+(?:\.\d+)?)$")
 _WHOLE = re.compile(r"^([0-5])\.0$")
 _COMMA_DECIMAL = re.compile(r"^[<>]?\s*\d+,\d+\D*$")
 
@@ -140,8 +142,8 @@ def read_date(value: str | float | bool | date, order: DateOrder = "refuse") -> 
         else:
             raise CellProblem(
                 f"{shown(value)} may be {_made(year, second, first, value).isoformat()} or "
-                f"{_made(year, first, second, value).isoformat()}; write YYYY-MM-DD, or settle it for the sheet with "
-                'dates = "day first" in its mapping file'
+                f"{_made(year, first, second, value).isoformat()}; write YYYY-MM-DD, or settle it for the whole "
+                'sheet: where its columns are matched, or with dates = "day first" in its mapping file'
             )
         if order == "day first" and second > _MONTHS_OF_A_YEAR:
             raise CellProblem(f"{shown(value)} is not day first as the rest of the sheet; write YYYY-MM-DD")
@@ -157,10 +159,27 @@ def read_date(value: str | float | bool | date, order: DateOrder = "refuse") -> 
     raise CellProblem(f"{shown(value)} is not a date; write YYYY-MM-DD")
 
 
+def _arc(text: str) -> Any:
+    """A range of movement, which a cell holds as people write it."""
+    folded = text.casefold().removesuffix("deg").removesuffix("°").strip()
+    if match := _HYPER.match(folded):
+        return {"from": -float(match[1]), "to": float(match[2])}
+    if _ARC.match(folded):
+        return folded
+    if text.startswith("-"):
+        raise CellProblem(
+            f"{shown(text)} may mean a lack of extension or hyperextension; write 15-90 for a lack of 15 degrees, "
+            "or hyper 15-90"
+        )
+    raise CellProblem(f"{shown(text)} is no range of movement; write two angles, for example 0-90")
+
+
 def _value(text: str, item: Item) -> Any:
+    if item.value is ValueKind.ARC:
+        return _arc(text)
     if item.value is ValueKind.QUANTITY:
         if _COMMA_DECIMAL.match(text):
-            raise CellProblem(f"{shown(text)} has a comma: write 27.5 for a decimal, 27; 5 for two readings")
+            raise CellProblem(f"{shown(text)} has a comma; write 27.5 for a decimal, or 27/5 for two readings")
         if _TRIALS.match(text):
             return [float(part) for part in re.findall(r"\d+(?:\.\d+)?", text)]
         try:
@@ -234,5 +253,7 @@ def read_finding(
     if item.paired and where is None:
         raise CellProblem(f"{shown(as_text(value))} has no side; write R, L or B/L before it, or use a column a side")
     if not isinstance(value, str):
+        if item.value is ValueKind.ARC:
+            raise CellProblem(f"{shown(as_text(value))} is one angle; write both ends, for example 0-90")
         return [Found(where, value)]
     return [_one(where, text, item)]

@@ -43,6 +43,7 @@ class Field:
     codes: Mapping[str, str]
     sample: str = ""
     about: str = ""
+    words: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,14 +88,39 @@ def folded(name: str) -> str:
 
 def _field(raw: Mapping[str, Any]) -> Field:
     codes = {folded(text): code for code, texts in raw.get("codes", {}).items() for text in texts}
-    return Field(raw["path"], raw["kind"], tuple(raw["names"]), codes, raw.get("sample", ""), raw.get("about", ""))
+    names = tuple(raw["names"])
+    told = raw.get("words", names[0])
+    return Field(raw["path"], raw["kind"], names, codes, raw.get("sample", ""), raw.get("about", ""), told)
+
+
+@cache
+def _told() -> Mapping[str, Any]:
+    return tomllib.loads(resources.files("letterkit.bulk").joinpath("fields.toml").read_text(encoding="utf-8"))
 
 
 @cache
 def fields() -> Mapping[str, Field]:
     """The fields by path, in the order of a new workbook."""
-    text = resources.files("letterkit.bulk").joinpath("fields.toml").read_text(encoding="utf-8")
-    return {raw["path"]: _field(raw) for raw in tomllib.loads(text)["field"]}
+    return {raw["path"]: _field(raw) for raw in _told()["field"]}
+
+
+def part_words(part: str) -> str:
+    """What else is said of an item (severity, onsetS, active and so on), in words."""
+    words: str = _told()["parts"][part]
+    return words
+
+
+def target_words(target: Target) -> str:
+    """What a column holds, in words."""
+    if isinstance(target, Field):
+        words = target.words
+    else:
+        known = catalogue()
+        sites = target.site if isinstance(target.site, tuple) else (target.site,) if target.site else ()
+        part = target.qualifier or target.mode
+        told = (*(known.sites[site].name for site in sites), target.side, part_words(part) if part else "")
+        words = ", ".join(each for each in (known.items[target.item].name, *told) if each)
+    return words[:1].upper() + words[1:]
 
 
 @cache
@@ -120,12 +146,12 @@ def _item_names() -> Mapping[str, str]:
 
 
 @cache
-def _unsettled() -> Mapping[str, str]:
+def _unsettled() -> Mapping[str, Sequence[str]]:
     found: dict[str, list[str]] = {}
     for item in catalogue().items.values():
         for term in item.ambiguous:
             found.setdefault(folded(term), []).append(item.slug)
-    return {term: " or ".join(slugs) for term, slugs in found.items()}
+    return found
 
 
 def _peel(words: list[str]) -> tuple[Sides | None, list[str]]:
@@ -156,7 +182,7 @@ def _item_and_site(words: Sequence[str], known: Catalogue) -> tuple[Item, str | 
             try:
                 sites = tuple(site for site in parse_site(rest, known.items[slug], known) if site)
             except UnreadSite as error:
-                fault = fault or f"{slug}: {error}"
+                fault = fault or f"{known.items[slug].name}: {error}"
                 continue
             return known.items[slug], sites[0] if len(sites) == 1 else sites
     if fault:
@@ -185,7 +211,8 @@ def _item_column(name: str, known: Catalogue) -> ItemColumn | None:
         return None
     if (term := " ".join(words)) in _unsettled():
         meant = _unsettled()[term]
-        raise Unmatched(f"may mean {meant}; say which in the mapping file", meant.split(" or "))
+        names = " or ".join(known.items[slug].name for slug in meant)
+        raise Unmatched(f"may mean {names}; say which in the mapping file", meant)
     found = _item_and_site(words, known)
     if found is None:
         return None
@@ -202,19 +229,20 @@ def _item_and_site_or_none(words: Sequence[str], known: Catalogue) -> object:
 
 def _checked(column: ItemColumn, item: Item, unit: str) -> ItemColumn:
     if column.side is not None and not item.paired:
-        raise Unmatched(f"{item.slug} has no side")
+        raise Unmatched(f"{item.name} has no side")
     if item.sites and column.site is None and len(item.sites) > 1:
-        why = f"{item.slug} needs a site in the column's name, for example {item.name} {item.sites[0]}"
+        example = f"{item.name}, {catalogue().sites[item.sites[0]].name}"
+        why = f"{item.name} needs a site in the column's name, for example {example}"
         raise Unmatched(why, (item.slug,))
     given = _UNITS.get(unit.casefold(), unit.casefold())
     if given and column.qualifier is None and given != item.unit:
-        raise Unmatched(f"is in {unit}, but {item.slug} is recorded in {item.unit or 'no unit'}; convert the column")
+        raise Unmatched(f"is in {unit}, but {item.name} is recorded in {item.unit or 'no unit'}; convert the column")
     if column.qualifier not in {None, "note", "grading"}:
         wanted = Qualifier(_SNAKE.get(column.qualifier or "", column.qualifier or ""))
         if wanted not in item.qualifiers:
-            raise Unmatched(f"{item.slug} takes no {column.qualifier}")
+            raise Unmatched(f"{item.name} takes no {part_words(column.qualifier)}")
     if column.mode and Qualifier.MODE not in item.qualifiers:
-        raise Unmatched(f"{item.slug} is not told apart as active and passive")
+        raise Unmatched(f"{item.name} is not told apart as active and passive")
     return column
 
 
@@ -233,7 +261,8 @@ def match(name: str) -> Target:
 
     near = get_close_matches(plain, [*_field_names(), *_item_names()], n=3, cutoff=0.6)
     meant = dict.fromkeys(_field_names()[each].path if each in _field_names() else _item_names()[each] for each in near)
-    why = f"is not known; did you mean {' or '.join(meant)}?" if meant else f"{shown(name)} is not known"
+    names = " or ".join(fields()[each].words if each in fields() else known.items[each].name for each in meant)
+    why = f"is not known; did you mean {names}?" if meant else f"{shown(name)} is not known"
     raise Unmatched(why, tuple(meant), known=False)
 
 
@@ -244,6 +273,11 @@ def by_own_name(name: str, target: Target) -> bool:
         return plain in {folded(target.path), folded(target.names[0])}
     item = catalogue().items[target.item]
     return any(f" {folded(own)} " in f" {plain} " for own in (item.name, item.slug))
+
+
+def target_name(target: Target) -> str:
+    """What a column holds, as a mapping file names it."""
+    return target.path if isinstance(target, Field) else str(target)
 
 
 def naming(column: ItemColumn) -> str | None:

@@ -51,6 +51,11 @@ class Corrections:
     def __len__(self) -> int:
         return sum(len(each) for each in self._by_place.values())
 
+    def every(self) -> Iterator[Correction]:
+        """All of them."""
+        for each in self._by_place.values():
+            yield from each
+
     def of(self, place: str) -> Sequence[Correction]:
         """The corrections of a row, the first one first."""
         return self._by_place.get(place, ())

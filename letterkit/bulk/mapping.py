@@ -12,7 +12,20 @@ from types import MappingProxyType
 from typing import Any, Literal, cast
 
 from letterkit.bulk.cells import DateOrder
-from letterkit.bulk.columns import Field, ItemColumn, Target, Unmatched, by_own_name, fields, folded, match
+from letterkit.bulk.columns import (
+    Field,
+    ItemColumn,
+    Target,
+    Unmatched,
+    by_own_name,
+    fields,
+    folded,
+    match,
+    target_name,
+    target_words,
+)
+from letterkit.bulk.where import letters
+from letterkit.catalogue import catalogue
 from letterkit.errors import InvalidInput, Problem
 
 _DATES = ("refuse", "day first", "month first")
@@ -49,9 +62,9 @@ class Plan:
     mapping: SheetMapping
 
     def lines(self) -> tuple[tuple[str, str], ...]:
-        """Each column's name with what it is read as."""
+        """Each column's name with what it is read as: in words, and as a mapping file names it."""
         return tuple(
-            (name, "ignored" if target is None else target.path if isinstance(target, Field) else str(target))
+            (name, "not used" if target is None else f"{target_words(target)} ({target_name(target)})")
             for name, target in zip(self.names, self.targets, strict=True)
         )
 
@@ -168,7 +181,7 @@ def read_columns(names: Sequence[str], mapping: SheetMapping) -> tuple[ColumnRea
     for each in found:
         part = each.target
         if isinstance(part, ItemColumn) and part.qualifier is not None and part.place not in places:
-            fault = f"has no column for {part.item} itself beside it"
+            fault = f"has no column for {catalogue().items[part.item].name} itself beside it"
             found[each.at] = replace(each, how="unclear", fault=fault)
     return tuple(found)
 
@@ -178,7 +191,7 @@ def plan(names: Sequence[str], mapping: SheetMapping) -> Plan:
     found = read_columns(names, mapping)
     unclear = [each for each in found if each.fault]
     if unclear:
-        problems = tuple(Problem(f"column {each.at + 1} {each.name!r}", each.fault) for each in unclear)
+        problems = tuple(Problem(f"column {letters(each.at)} {each.name!r}", each.fault) for each in unclear)
         raise ColumnsUnmatched(problems, tuple(each.name for each in unclear))
     return Plan(tuple(each.name for each in found), tuple(each.target for each in found), mapping)
 
@@ -192,7 +205,8 @@ def missing(found: Sequence[ColumnRead], mapping: SheetMapping) -> tuple[str, ..
     for part, needed, words in _NEEDED:
         beside = sorted(path for path in paths if path.startswith(f"{part}.") and path != needed)
         if beside and needed not in paths:
-            told.append(f"No column holds {words}. It is needed where there is {' or '.join(beside)}.")
+            there = " or ".join(fields()[path].words for path in beside)
+            told.append(f"No column holds {words}. It is needed where there is {there}.")
     return tuple(told)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -17,13 +17,15 @@ from xlsxwriter.worksheet import Worksheet
 
 from letterkit.bulk.files import hidden, sync_folder
 from letterkit.bulk.intake import issues_of
-from letterkit.bulk.ledger import in_order, reading, runs
+from letterkit.bulk.ledger import in_order, reading, runs, settings_of
 from letterkit.bulk.rows import Issue
+from letterkit.bulk.where import Headings
 
 NAME = "outcome.xlsx"
 _ROWS = (("Row", 10), ("Reference", 18), ("Outcome", 22), ("In this run", 14), ("Version", 8), ("Queries", 8),
          ("Errors", 8), ("Files", 44))  # fmt: skip
-_ISSUES = (("Row", 10), ("Reference", 18), ("Kind", 9), ("Column", 24), ("What", 70), ("Remedy", 60))
+_ISSUES = (("Row", 10), ("Reference", 18), ("Kind", 9), ("Column", 24), ("Cell", 14), ("What", 70),
+           ("Remedy", 60))  # fmt: skip
 _LIVE = ("=", "+", "-", "@", "\t", "\r", "\n", "\0")  # what a spreadsheet program may take for the start of a formula
 _LONGEST = 32_000  # characters of a cell; the format's own limit is 32,767
 
@@ -69,12 +71,15 @@ class Totals:
         self.new += line.news in {"new", "new version"}
 
 
-def _line(row: sa.Row[Any]) -> Line:
-    own = issues_of(row.row_issues)
+def _line(row: sa.Row[Any], headings: Headings) -> Line:
+    def told(text: str) -> list[Issue]:
+        return [replace(each, cell=headings.cell(row.place, each.column)) for each in issues_of(text)]
+
+    own = told(row.row_issues)
     if row.fate in {"duplicate", "conflict", "refused"}:
         outcome = "duplicate" if row.fate == "duplicate" else "refused"
         return Line(row.place, row.reference or "", outcome, "", 0, 0, (), tuple(own), "")
-    issues = (*own, *issues_of(row.issues))
+    issues = (*own, *told(row.issues))
     if row.state != "drafted":
         return Line(row.place, row.reference or "", "refused", "", 0, row.queries, (), issues, "")
     outcome = "drafted with queries" if row.queries else "drafted"
@@ -93,9 +98,11 @@ def _line(row: sa.Row[Any]) -> Line:
 
 def lines(url: str, run_id: str) -> Iterator[Line]:
     """What became of every row of a run, in the sheet's order."""
+    with reading(url) as connection:
+        headings = Headings.of(settings_of(connection, run_id))
     for block in in_order(url, run_id):
         for row in block:
-            yield _line(row)
+            yield _line(row, headings)
 
 
 def current_files(url: str, run_id: str, folder: Path) -> Iterator[str]:
@@ -159,7 +166,7 @@ def write(url: str, run_id: str, folder: Path, day: str) -> Totals:
             every.write(line.place, line.reference, line.outcome, line.news, line.version, line.queries, line.errors,
                         "\n".join(line.files))  # fmt: skip
             for issue in line.issues:
-                see.write(line.place, line.reference, issue.kind, issue.column, issue.message, issue.remedy)
+                see.write(line.place, line.reference, issue.kind, issue.column, issue.cell, issue.message, issue.remedy)
         every.finish(len(_ROWS))
         see.finish(len(_ISSUES))
     with aside.open("rb") as file:

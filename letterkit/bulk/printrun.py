@@ -12,7 +12,7 @@ import os
 import posixpath
 import re
 import zipfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
@@ -105,8 +105,9 @@ def _links(xml: str, folder: str) -> Iterator[tuple[str, str]]:
             yield attributes["Id"], posixpath.normpath(posixpath.join(folder, attributes["Target"]))
 
 
-def _opened(folder: Path, names: Sequence[str]) -> Iterator[_Letter]:
+def _opened(folder: Path, names: Sequence[str], each: Callable[[], None]) -> Iterator[_Letter]:
     for name in names:
+        each()
         with zipfile.ZipFile(folder / name) as archive:
             yield _Letter.of(archive)
 
@@ -119,8 +120,10 @@ def _copy_name(part: str, number: int) -> str:
 class _Writer:
     """Writes the letters of one letterhead as one document."""
 
-    def __init__(self, folder: Path, names: Sequence[str], out: zipfile.ZipFile) -> None:
-        self._folder, self._names, self._out = folder, names, out
+    def __init__(
+        self, folder: Path, names: Sequence[str], out: zipfile.ZipFile, each: Callable[[], None] = lambda: None
+    ) -> None:
+        self._folder, self._names, self._out, self._each = folder, names, out, each
         with zipfile.ZipFile(folder / names[0]) as archive:
             first = _Letter.of(archive)
             self._document = first.document
@@ -135,10 +138,10 @@ class _Writer:
     def write(self, day: date) -> None:
         """Write the whole document."""
         with self._out.open(self._info(self._document), "w", force_zip64=True) as stream:
-            for number, letter in enumerate(_opened(self._folder, self._names), 1):
+            for number, letter in enumerate(_opened(self._folder, self._names, self._each), 1):
                 stream.write(self._body(letter, number).encode())
             stream.write(b"</w:body></w:document>")
-        for number, letter in enumerate(_opened(self._folder, self._names), 1):
+        for number, letter in enumerate(_opened(self._folder, self._names, self._each), 1):
             self._furniture(letter, number)
         with zipfile.ZipFile(self._folder / self._names[0]) as archive:
             self._rest(_Letter.of(archive), day)
@@ -257,18 +260,22 @@ def _names(url: str, run_id: str, reader: str, *, whole: bool) -> list[str]:
 
 
 def write_print_runs(
-    url: str, run_id: str, folder: Path, readers: Sequence[str], *, whole: bool = False
-) -> tuple[str, ...]:
+    url: str, run_id: str, folder: Path, readers: Sequence[str], *, whole: bool = False,
+    still_wanted: Callable[[], None] = lambda: None,
+) -> tuple[str, ...]:  # fmt: skip
     """Write a print run of the letters this run made for each reader, or of all that stand; gives the files' names.
 
-    Letters on other stationery (large print, another language) get a document of their own.
+    `still_wanted` is called at each letter; what it raises stops the writing, and leaves no half file. Letters on other
+    stationery (large print, another language) get a document of their own.
     """
     with reading(url) as connection:
         run = connection.execute(sa.select(runs).where(runs.c.id == run_id)).one()
     made: list[str] = []
     for reader in readers:
         stationery: dict[tuple[tuple[str, int], ...], list[str]] = {}
-        for name, letter in zip(names := _names(url, run_id, reader, whole=whole), _opened(folder, names), strict=True):
+        names = _names(url, run_id, reader, whole=whole)
+        opened = _opened(folder, names, still_wanted)
+        for name, letter in zip(names, opened, strict=True):
             stationery.setdefault(letter.shared(), []).append(name)
         for count, group in enumerate(stationery.values(), 1):
             parts = [
@@ -281,7 +288,7 @@ def write_print_runs(
             aside = hidden(folder) / "aside" / f"{os.getpid()}-{target}"
             aside.parent.mkdir(parents=True, exist_ok=True)
             with zipfile.ZipFile(aside, "w", zipfile.ZIP_DEFLATED) as out:
-                _Writer(folder, group, out).write(date.fromisoformat(run.drafted))
+                _Writer(folder, group, out, still_wanted).write(date.fromisoformat(run.drafted))
             with aside.open("rb") as file:
                 os.fsync(file.fileno())
             aside.replace(folder / target)

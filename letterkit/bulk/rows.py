@@ -24,12 +24,25 @@ _NHS_DIGITS = re.compile(r"[\s-]+")
 
 @dataclass(frozen=True, slots=True)
 class Issue:
-    """One thing for a person to see about a row: an error, a query, text left unread, or a note of a mended cell."""
+    """One thing for a person to see about a row: an error, a query, text left unread, or a note of a mended cell.
+
+    `column` is the heading it stands under; `cell` where that is in the sheet, which only the outcome says.
+    """
 
     kind: Literal["error", "query", "unread", "note"]
     column: str
     message: str
     remedy: str = ""
+    cell: str = ""
+
+    @property
+    def where(self) -> str:
+        """The heading with its cell, or with those of several."""
+        cells = "cells" if ", " in self.cell else "cell"
+        return f"{self.column}, {cells} {self.cell}" if self.cell else self.column
+
+    def __str__(self) -> str:
+        return f"{self.where}: {self.message}" if self.where else self.message
 
     @classmethod
     def error(cls, column: str, message: str) -> Issue:
@@ -180,7 +193,8 @@ class _Builder:
         for column, name, value in self.qualifiers:
             owners = self.of_column.get(column.place, [])
             if not owners:
-                self.issues.append(Issue.error(name, f"{shown(value)} stands without a result of {column.item}; "
+                item = catalogue().items[column.item].name
+                self.issues.append(Issue.error(name, f"{shown(value)} stands without a result of {item}; "
                                                "give the result, or empty this cell"))  # fmt: skip
             number = column.qualifier in {"onsetS", "count", "sizeMm", "lengthCm", "angleDeg"}
             if number and isinstance(value, str):

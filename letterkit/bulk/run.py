@@ -46,7 +46,8 @@ class RunStopped(LetterkitError):
 class Options:
     """What a run is asked for. `readers` are doctor and patient; `store` is the embedded file where it is None.
 
-    A print run holds the letters that this run made, or with `print_all` every letter of the sheet as it stands.
+    A print run holds the letters that this run made, or with `print_all` every letter of the sheet as it stands. With
+    `here` the letters are drafted in this process, which begins no other and refuses more than a few.
     """
 
     sheet: Path
@@ -65,6 +66,17 @@ class Options:
     processes: int = field(default_factory=usable_cores)
     quiet: bool = False
     dry_run: bool = False
+    here: bool = False
+
+
+class Alongside:
+    """What somebody does while a run goes on; this one does nothing."""
+
+    def standing(self) -> None:
+        """Every letter and the outcome sheet stand; what is still to come is the print run."""
+
+    def still_wanted(self) -> None:
+        """Asked again and again while the print run is written; what it raises stops that."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +89,7 @@ class Result:
     print_runs: tuple[str, ...] = ()
 
 
-def _digest_of(path: Path | None) -> str:
+def digest_of(path: Path | None) -> str:
     """A digest of a file, or of the files of a folder with their names."""
     whole = hashlib.sha256()
     for each in [] if path is None else sorted(path.rglob("*")) if path.is_dir() else [path]:
@@ -98,15 +110,16 @@ def _columns(made: Plan | None) -> dict[str, str]:
     }
 
 
-def _settings(options: Options, made: Plan | None, day: date) -> dict[str, Any]:
+def _settings(options: Options, made: Plan | None, sheet: str, day: date) -> dict[str, Any]:
     formats = [] if options.dry_run else list(options.formats)
     return {
         "folder": str(options.out.resolve()), "formats": formats, "readers": list(options.readers),
         "outputs": " ".join(f"{form}:{reader}" for form in formats for reader in options.readers),
         "pattern": files.check_pattern(options.pattern), "columns": _columns(made),
+        "headings": list(made.names) if made else [], "sheet": sheet,
         "letterhead": str(options.letterhead.resolve()) if options.letterhead else None,
         "templates": str(options.templates.resolve()) if options.templates else None,
-        "look": [_digest_of(options.letterhead), _digest_of(options.templates)],
+        "look": [digest_of(options.letterhead), digest_of(options.templates)],
         "drafted": day.isoformat(),
     }  # fmt: skip
 
@@ -161,19 +174,20 @@ def _rows(
             yield row
 
 
-def run(options: Options, tell: Callable[[str], None]) -> Result:
+def run(options: Options, tell: Callable[[str], None], alongside: Alongside | None = None) -> Result:
     """Make the letters of a sheet, or go on making them; `tell` is given lines to show before it begins.
 
     Raises `InvalidInput` for a sheet or option that cannot be used, `RunStopped` where making could not go on, and
     `letterkit.bulk.durable.FolderInUse` where another process is at it.
     """
+    beside = alongside or Alongside()
     if not options.dry_run:
-        return _run(options, tell)
+        return _run(options, tell, beside)
     with tempfile.TemporaryDirectory() as folder:
-        return _run(replace(options, out=Path(folder), store=None, print_run=False, print_all=False), tell)
+        return _run(replace(options, out=Path(folder), store=None, print_run=False, print_all=False), tell, beside)
 
 
-def _run(options: Options, tell: Callable[[str], None]) -> Result:
+def _run(options: Options, tell: Callable[[str], None], alongside: Alongside) -> Result:
     from letterkit.bulk.durable import sole  # noqa: PLC0415 - heavy, and not for a sheet that cannot be read
 
     mapping = load_mapping(options.mapping or mapping_path(options.sheet))
@@ -191,19 +205,20 @@ def _run(options: Options, tell: Callable[[str], None]) -> Result:
         options.out.mkdir(parents=True, exist_ok=True)
         with sole(files.hidden(options.out) / "lock"):
             shutil.rmtree(files.hidden(options.out) / "aside", ignore_errors=True)
-            return _letters(options, sheet, made, corrections, tell)
+            return _letters(options, sheet, made, corrections, tell, alongside)
 
 
 def _letters(
-    options: Options, sheet: Table | Records, made: Plan | None, corrections: Corrections, tell: Callable[[str], None]
-) -> Result:
+    options: Options, sheet: Table | Records, made: Plan | None, corrections: Corrections, tell: Callable[[str], None],
+    alongside: Alongside,
+) -> Result:  # fmt: skip
     url = options.store or ledger.embedded_url(options.out)
     ledger.prepare(url)
     day = options.drafted or date.today()  # noqa: DTZ011 - the clinic's own day
-    settings = _settings(options, made, day)
+    settings = _settings(options, made, sheet.name if isinstance(sheet, Table) else "", day)
     asked = {key: value for key, value in settings.items() if key != "drafted"}
     mapping = "" if made is None else canonical([str(made.mapping), made.names])
-    given = [_digest_of(options.sheet), _digest_of(corrections_path(options.sheet)) if corrections else ""]
+    given = [digest_of(options.sheet), digest_of(corrections_path(options.sheet)) if corrections else ""]
     digest = hashlib.sha256(canonical([*given, mapping, asked, options.limit]).encode()).hexdigest()
     with ledger.writing(url) as connection:
         folder = ledger.folder_id(connection, settings["folder"])
@@ -229,16 +244,18 @@ def _letters(
     (files.hidden(options.out) / files.MARKER).write_text(run_id, encoding="utf-8")
     tasks = _draft(options, url, run_id)
     totals = outcome.write(url, run_id, options.out, settings["drafted"])
+    alongside.standing()
     printed: tuple[str, ...] = ()
     if options.print_run or options.print_all:
         from letterkit.bulk.printrun import write_print_runs  # noqa: PLC0415 - only where asked for
 
-        printed = write_print_runs(url, run_id, options.out, options.readers, whole=options.print_all)
+        printed = write_print_runs(
+            url, run_id, options.out, options.readers, whole=options.print_all, still_wanted=alongside.still_wanted
+        )
     if options.dry_run:
         for line in outcome.lines(url, run_id):
             for issue in line.issues:
-                where = f" {issue.column}:" if issue.column else ""
-                tell(f"{line.place}: {issue.kind}:{where} {issue.message}{f'; {issue.remedy}' if issue.remedy else ''}")
+                tell(f"{line.place}: {issue.kind}: {issue}{f'; {issue.remedy}' if issue.remedy else ''}")
     with ledger.writing(url) as connection:
         connection.execute(sa.update(ledger.runs).where(ledger.runs.c.id == run_id).values(state="done"))
     ledger.engine(url).dispose()
@@ -262,6 +279,8 @@ def _draft(options: Options, url: str, run_id: str) -> int:
         waiting = ledger.counts(connection, run_id)["waiting"]
     if not waiting:
         return tasks
+    if options.here:
+        return _draft_here(url, run_id, tasks, waiting)
     from letterkit.bulk.durable import CHUNK, executing, sweeping  # noqa: PLC0415 - half a second, only where it is needed
     from letterkit.bulk.pool import Drafters  # noqa: PLC0415 - the same
 
@@ -279,6 +298,17 @@ def _draft(options: Options, url: str, run_id: str) -> int:
             stop.set()
             sweeper.join()
             drafters.close()
+    return tasks
+
+
+def _draft_here(url: str, run_id: str, tasks: int, waiting: int) -> int:
+    """The same in this process, without steps that are kept: what is not made when it ends is waiting still."""
+    from letterkit.bulk.durable import CHUNK  # noqa: PLC0415 - as above
+    from letterkit.bulk.work import draft_chunk  # noqa: PLC0415 - the same
+
+    if waiting > CHUNK:
+        raise RunStopped(f"{waiting} rows are too many to draft in one process; the same command continues")
+    draft_chunk(url, run_id, 1, tasks)
     return tasks
 
 

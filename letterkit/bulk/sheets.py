@@ -6,7 +6,7 @@ import json
 import os
 import subprocess
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date
@@ -29,11 +29,15 @@ Text: TypeAlias = tuple[str, bytes]
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A sheet with columns; `notes` say how it was read (encoding, delimiter, which sheet of a workbook)."""
+    """A sheet with columns; `notes` say how it was read (encoding, delimiter, which sheet of a workbook).
+
+    `name` is that of the sheet in a workbook that has others.
+    """
 
     header: tuple[str, ...]
     rows: Iterator[Cells]
     notes: tuple[str, ...] = ()
+    name: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +60,7 @@ def _raw(cell: Any) -> Raw:
 
 
 @contextmanager
-def _workbook(path: Path, wanted: str | None) -> Iterator[tuple[str, Iterator[list[Raw]]]]:
+def _workbook(path: Path, wanted: str | None) -> Iterator[tuple[Mapping[str, Any], Iterator[list[Raw]]]]:
     command = [sys.executable, "-m", "letterkit.bulk.workbook_child", str(path), *([wanted] if wanted else [])]
     environment = {**os.environ, "PYTHONIOENCODING": "utf-8"}
     with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, env=environment) as child:  # noqa: S603 - our own module
@@ -80,10 +84,7 @@ def _workbook(path: Path, wanted: str | None) -> Iterator[tuple[str, Iterator[li
             first = next(rows, None)
             if first is None:
                 raise _refuse(path, "is empty")
-            note = f"sheet {first['sheet']!r}" + (
-                f" (not read: {', '.join(first['others'])})" if first["others"] else ""
-            )
-            yield note, ([_raw(cell) for cell in row] for row in rows)
+            yield first, ([_raw(cell) for cell in row] for row in rows)
         finally:
             child.kill()
 
@@ -92,14 +93,14 @@ def _text(cell: Raw) -> str:
     return "" if cell is None else cell.what if isinstance(cell, Odd) else str(cell)
 
 
-def _table(path: Path, rows: Iterator[Sequence[Raw]], notes: tuple[str, ...]) -> Table:
+def _table(path: Path, rows: Iterator[Sequence[Raw]], notes: tuple[str, ...], name: str = "") -> Table:
     for number, cells in enumerate(rows, 1):
         names = [_text(cell).strip().strip("\ufeff") for cell in cells]
         if any(names):
             while not names[-1]:
                 names.pop()
             numbered = ((f"row {at}", row) for at, row in enumerate(rows, number + 1))
-            return Table(tuple(names), numbered, notes)
+            return Table(tuple(names), numbered, notes, name)
     raise _refuse(path, "is empty; the first row names the columns")
 
 
@@ -128,8 +129,10 @@ def opened(path: Path, *, sheet: str | None = None, encoding: str | None = None)
     elif not path.is_file():
         raise _refuse(path, "is not there; give a sheet (CSV, XLSX, ODS, JSON Lines) or a folder of encounters")
     elif suffix in WORKBOOKS:
-        with _workbook(path, sheet) as (note, rows):
-            yield _table(path, rows, (note,))
+        with _workbook(path, sheet) as (told, rows):
+            others = ", ".join(told["others"])
+            note = f"sheet {told['sheet']!r}" + (f" (not read: {others})" if others else "")
+            yield _table(path, rows, (note,), told["sheet"] if others else "")
     elif suffix in JSON_LINES:
         yield Records(_json_lines(path), ("JSON Lines",))
     elif suffix in DELIMITED:
@@ -138,3 +141,23 @@ def opened(path: Path, *, sheet: str | None = None, encoding: str | None = None)
     else:
         known = ", ".join((*DELIMITED, *WORKBOOKS, *JSON_LINES))
         raise _refuse(path, f"is of a kind that is not read; save it as one of {known}")
+
+
+def whole(path: Path, encoding: str | None = None) -> Iterator[Sequence[Raw] | bytes]:
+    """Every row of a file, of every sheet it has and with its headings, whether letters are made of it or not.
+
+    Raises `InvalidInput` as `opened` does.
+    """
+    if path.suffix.casefold() in WORKBOOKS:
+        with _workbook(path, None) as (told, rows):
+            yield from rows
+        for name in told["every"]:
+            if name != told["sheet"]:
+                with _workbook(path, name) as (_, rows):
+                    yield from rows
+    elif path.suffix.casefold() in DELIMITED:
+        with read_delimited(path, encoding) as (_, texts):
+            yield from texts
+    else:
+        with opened(path) as found:
+            yield from (row for _, row in found.rows)

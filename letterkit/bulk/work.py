@@ -21,6 +21,7 @@ import sqlalchemy as sa
 
 from letterkit import __version__
 from letterkit.bulk import files
+from letterkit.bulk.columns import fields
 from letterkit.bulk.intake import issues_text
 from letterkit.bulk.ledger import letters, reading, settings_of, writing
 from letterkit.bulk.rows import Issue
@@ -83,13 +84,17 @@ def _renderer(name: str, letterhead: str | None) -> Renderer:
 
 
 def _column(path: str, origins: Sequence[str], columns: Mapping[str, str]) -> str:
-    """The column a place of the encounter came from; the place itself where there are no columns."""
+    """The column a place of the encounter came from, or what such a column would hold; the place itself where there are
+    no columns."""
     if path.startswith("examination.findings[") and origins:
         number = path.removeprefix("examination.findings[").partition("]")[0]
         return origins[int(number)] if number.isdigit() and int(number) < len(origins) else path
     names = [name for known, name in columns.items() if path == known or path.startswith((f"{known}[", f"{known}."))]
     names += [name for known, name in columns.items() if known.startswith(f"{path}.")]
-    return names[0] if names else path
+    if names or not columns:
+        return names[0] if names else path
+    near = [field.words for field in fields().values() if f"{field.path}.".startswith(f"{path}.")]
+    return near[0] if near else path
 
 
 def _refusals(
@@ -113,9 +118,8 @@ def _with_note(payload: dict[str, Any], column: str, language: str) -> list[Issu
     payload["o"] = [*payload["o"], *[column] * len(found.findings)]
     for finding in found.findings:
         if finding.sure != "certain":
-            message = (
-                f"{found.quote(finding)!r} is read as {finding.item} {finding.state}: {', '.join(finding.reasons)}"
-            )
+            meant = f"{catalogue().items[finding.item].name}, {finding.state.replace('_', ' ')}"
+            message = f"{found.quote(finding)!r} is read as {meant}: {', '.join(finding.reasons)}"
             issues.append(Issue("query", column, message, "correct the note, or give the finding a column"))
     issues += [
         Issue("unread", column, f"{found.quote(span)!r} was not read", "give the finding a column, or reword the note")
@@ -144,13 +148,12 @@ def make(payload: dict[str, Any], name: str, version: int, drafted_on: date, set
             issues.append(Issue("query", where, f"{query.message} ({query.query_class.value})", query.settle))
         if known:
             return Made((), tuple(issues))
+        renderers = [_renderer(each, settings["letterhead"]) for each in settings["formats"]]
+        composed = {reader: _letter_of(drafted, reader, templates) for reader in settings["readers"] if renderers}
         contents = [
-            (
-                files.file_name(name, reader, version, chosen.suffix),
-                chosen.render(_letter_of(drafted, reader, templates)),
-            )
-            for chosen in (_renderer(each, settings["letterhead"]) for each in settings["formats"])
-            for reader in settings["readers"]
+            (files.file_name(name, reader, version, chosen.suffix), chosen.render(letter))
+            for chosen in renderers
+            for reader, letter in composed.items()
         ]
     except (CatalogueError, LetterheadError):
         raise  # not of this row: no letter can be made until it is mended

@@ -61,13 +61,17 @@ def _read(path: Path, wanted: str | None) -> None:
     name = wanted or names[0]
     seen = scan(path, name)
     try:
-        rows = workbook.get_sheet_by_name(name).iter_rows()
+        sheet = workbook.get_sheet_by_name(name)
+        rows = sheet.iter_rows()
     except (CalamineError, ValueError):
         raise UnsafeWorkbook(f"its sheet {name!r} cannot be read; open it and save it again") from None
-    print(json.dumps({"sheet": name, "others": [each for each in names if each != name]}))  # noqa: T201 - the protocol
+    told = {"sheet": name, "others": [each for each in names if each != name], "every": workbook.sheet_names}
+    print(json.dumps(told))  # noqa: T201 - the protocol
     write = sys.stdout.write
+    before = sheet.start[1] if sheet.start else 0  # empty columns, which the library leaves out of its rows
     for number, row in enumerate(rows, 1):
-        write(json.dumps([_cell(value, number, at, seen) for at, value in enumerate(row, 1)], ensure_ascii=True) + "\n")
+        cells = [_cell(value, number, at, seen) for at, value in enumerate(row, before + 1)]
+        write(json.dumps([None] * before + cells, ensure_ascii=True) + "\n")
 
 
 def main() -> int:

@@ -5,20 +5,23 @@ from __future__ import annotations
 import getpass
 import json
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from letterkit.cli.common import told_plainly
+from letterkit.cli.common import INVALID, told_plainly
 from letterkit.records import access, backup, retention
 from letterkit.records.access import Role, Scope
 from letterkit.records.errors import NotStored
 from letterkit.records.store import Doing, Store
 from letterkit.settings import load_settings
+
+if TYPE_CHECKING:
+    from letterkit.service.folders import Folders, Sheet
 
 _DAYS = {"d": 1, "w": 7, "m": 30, "y": 365}
 
@@ -80,21 +83,28 @@ def verify(url: str | None, head: str | None) -> None:
 @click.argument("target", type=click.Path(dir_okay=False, path_type=Path))
 @_url_option
 def backup_(target: Path, url: str | None) -> None:
-    """Write everything to one file, from one moment, while the service runs. The file holds patient data."""
+    """Write everything to one file, from one moment, while the service runs. The file holds patient data.
+
+    The sheets that were given in go with it: each with its letters, its matching and its corrections.
+    """
     with _store(url) as store:
-        rows = backup.backup(store, target)
-    click.echo(f"{target}: {rows} rows")
+        folders = _folders(url)
+        rows = backup.backup(store, target, folders.kept())
+    click.echo(f"{target}: {rows} rows{_with_sheets(len(folders.every()))}")
 
 
 @records.command()
 @click.argument("source", type=click.Path(exists=True, dir_okay=False, path_type=Path))
 @_url_option
 def restore(source: Path, url: str | None) -> None:
-    """Fill an empty database from a backup, all or nothing, and prove it."""
+    """Fill an empty database from a backup, all or nothing, and prove it. Sheets go to the folder of bulk runs."""
+    from letterkit.service.folders import Restored
+
     with _store(url) as store:
-        rows = backup.restore(store, source)
+        rows = backup.restore(store, source, Restored(_runs_folder(url)))
         found = retention.verify(store)
-    click.echo(f"{rows} rows restored; {found.entries} entries, {found.versions} versions, all as they were written.")
+    told = f"{found.entries} entries, {found.versions} versions, all as they were written."
+    click.echo(f"{rows} rows{_with_sheets(len(_folders(url).every()))} restored; {told}")
 
 
 @records.command()
@@ -105,22 +115,36 @@ def restore(source: Path, url: str | None) -> None:
 def erase(letters: tuple[str, ...], patient: bool, yes: bool, url: str | None) -> None:  # noqa: FBT001 - click's way
     """Erase letters for good; that they were there, and when they went, stays in the audit trail.
 
+    A sheet may be given as well, by its id. It goes whole, with the letters of all its rows: with --patient every sheet
+    that holds the identifier in a cell. Make sure that the letters of the others were taken from it before.
+
     A patient's identifier is asked for, never given on the command line, where it would be kept in its history.
     """
     if bool(letters) == patient:
         raise click.UsageError("give letters or --patient")
     with _store(url) as store:
-        chosen = letters
+        folders = _folders(url)
+        unread: Sequence[Sheet] = ()
         if patient:
             identifier = click.prompt("Identifier", hide_input=True)
             chosen = tuple(retention.of_patient(store, identifier))
-        if not chosen:
+            sheets, unread = folders.of_patient(identifier)
+        else:
+            sheets = [each for each in folders.every() if each.id in letters]
+            chosen = tuple(each for each in letters if each not in {sheet.id for sheet in sheets})
+        for sheet in unread:
+            click.echo(f"sheet {sheet.id}: cannot be read, and was not searched; look at it yourself", err=True)
+        if not chosen and not sheets:
             raise NotStored("erase: no letter of this patient is stored")
         if not yes:
-            click.confirm(f"Erase {len(chosen)} letters for good?", abort=True)
+            whole = " (whole, with the letters of all their rows)" if sheets else ""
+            click.confirm(f"Erase {_counted(len(chosen), len(sheets))}{whole} for good?", abort=True)
         for letter in chosen:
             retention.erase(store, letter, _doing())
             click.echo(f"{letter}: erased")
+        _erase_sheets(store, folders, sheets, "bulk.erased")
+    if unread:
+        raise click.exceptions.Exit(INVALID)
 
 
 @records.command()
@@ -128,12 +152,43 @@ def erase(letters: tuple[str, ...], patient: bool, yes: bool, url: str | None) -
 @click.option("--erase", "really", is_flag=True, help="Erase them; without it they are only counted.")
 @_url_option
 def retain(age: timedelta, really: bool, url: str | None) -> None:  # noqa: FBT001 - click passes options by name
-    """Keep letters for a time and erase the older ones."""
+    """Keep letters for a time and erase the older ones; sheets likewise, by the day they were given in."""
     with _store(url) as store:
-        old = retention.older_than(store, datetime.now(UTC) - age)
+        before = datetime.now(UTC) - age
+        old = retention.older_than(store, before)
+        folders = _folders(url)
+        sheets = [each for each in folders.every() if each.at < before]
         for letter in old if really else ():
             retention.erase(store, letter, _doing(), "letter.retention-over")
-    click.echo(f"{len(old)} letters {'erased' if really else 'are older; nothing was erased without --erase'}.")
+        if really:
+            _erase_sheets(store, folders, sheets, "bulk.retention-over")
+    told = "erased" if really else "are older; nothing was erased without --erase"
+    click.echo(f"{_counted(len(old), len(sheets))} {told}.")
+
+
+def _runs_folder(url: str | None) -> Path:
+    return load_settings(records=url).runs_folder
+
+
+def _folders(url: str | None) -> Folders:
+    from letterkit.service.folders import Folders  # heavy, and not for keys and people
+
+    return Folders(_runs_folder(url))
+
+
+def _counted(letters: int, sheets: int) -> str:
+    return f"{letters} letters{f' and {sheets} sheets' if sheets else ''}"
+
+
+def _with_sheets(sheets: int) -> str:
+    return f", {sheets} sheets with their letters" if sheets else ""
+
+
+def _erase_sheets(store: Store, folders: Folders, sheets: Sequence[Sheet], action: str) -> None:
+    for sheet in sheets:
+        retention.erase_sheet(store, sheet.id, _doing(), action)
+        folders.erase(sheet)
+        click.echo(f"sheet {sheet.id}: erased")
 
 
 @click.group()

@@ -130,13 +130,13 @@ def find_item(term: str, catalogue: Catalogue) -> Item:
     if slug is not None:
         return catalogue.items[slug]
     folded = term.strip().casefold()
-    meant = [item.slug for item in catalogue.items.values() if folded in {name.casefold() for name in item.ambiguous}]
+    meant = [item.name for item in catalogue.items.values() if folded in {name.casefold() for name in item.ambiguous}]
     if meant:
         raise ValueError(f"{term!r} may mean {' or '.join(meant)}; give one of these")
     from difflib import get_close_matches  # noqa: PLC0415 - only when something is wrong
 
     near = get_close_matches(folded, catalogue.terms, n=3, cutoff=0.65)
-    known = list(dict.fromkeys(catalogue.terms[name] for name in near))
+    known = list(dict.fromkeys(catalogue.items[catalogue.terms[name]].name for name in near))
     hint = f"did you mean {' or '.join(known)}?" if known else "letterkit catalogue lists them all"
     raise ValueError(f"{term!r} is no item of the examination; {hint}")
 
@@ -169,7 +169,7 @@ def _qualifiers(finding: Finding, item: Item, reading: Reading, path: str) -> Qu
         if qualifier not in item.qualifiers:
             allowed = ", ".join(sorted(name.value for name in item.qualifiers)) or "none"
             raise InvalidInput((
-                Problem(f"{path}.{_camel(qualifier.value)}", f"{item.slug} does not take this; allowed: {allowed}; "
+                Problem(f"{path}.{_camel(qualifier.value)}", f"{item.name} does not take this; allowed: {allowed}; "
                         "a note is always possible"),
             ))  # fmt: skip
         if qualifier is Qualifier.GRADE:
@@ -189,9 +189,9 @@ def _camel(name: str) -> str:
 
 def _side(side: Sides | None, item: Item, path: str) -> tuple[Side | None, ...]:
     if item.paired and side is None:
-        raise InvalidInput((Problem(f"{path}.side", f"missing; {item.slug} needs left, right or both"),))
+        raise InvalidInput((Problem(f"{path}.side", f"missing; {item.name} needs left, right or both"),))
     if not item.paired and side is not None:
-        raise InvalidInput((Problem(f"{path}.side", f"{item.slug} has no side; leave it out"),))
+        raise InvalidInput((Problem(f"{path}.side", f"{item.name} has no side; leave it out"),))
     return each(side)
 
 
@@ -252,7 +252,7 @@ def _unexamined(index: int, given: NotExamined, catalogue: Catalogue) -> Unexami
     except ValueError as error:
         raise InvalidInput((Problem(f"{path}.item", str(error)),)) from error
     if not item.paired and given.side is not None:
-        raise InvalidInput((Problem(f"{path}.side", f"{item.slug} has no side; leave it out"),))
+        raise InvalidInput((Problem(f"{path}.side", f"{item.name} has no side; leave it out"),))
     sites: tuple[str, ...] = ()
     if given.site is not None:
         try:

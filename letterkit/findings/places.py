@@ -116,9 +116,10 @@ def _spread(digits: Sequence[str], catalogue: Catalogue) -> list[str]:
     return [slug for slug in order if slug in result]
 
 
-def _some(sites: Sequence[str]) -> str:
-    shown = 12
-    return ", ".join(sites[:shown]) + (" and more" if len(sites) > shown else "")
+def _some(sites: Sequence[str], catalogue: Catalogue) -> str:
+    shown = 6
+    names = ", ".join(catalogue.sites[slug].name for slug in sites[:shown])
+    return names + (f" and {len(sites) - shown} more" if len(sites) > shown else "")
 
 
 def _row(rows: Sequence[str], text: str, item: Item, catalogue: Catalogue) -> str:
@@ -136,7 +137,7 @@ def _row(rows: Sequence[str], text: str, item: Item, catalogue: Catalogue) -> st
         return "digit"
     if len(carried) == 1:
         return carried.pop()
-    raise UnreadSite(f"{text!r} is not a site of {item.slug}; allowed: {_some(item.sites)}")
+    raise UnreadSite(f"{text!r} is not a site of {item.name}; allowed: {_some(item.sites, catalogue)}")
 
 
 def _one(text: str, item: Item, catalogue: Catalogue) -> tuple[str, ...]:
@@ -149,7 +150,7 @@ def _one(text: str, item: Item, catalogue: Catalogue) -> tuple[str, ...]:
     digits: list[str] = []
     everything = False
     if exact and not set(exact) <= set(catalogue.digits):
-        raise UnreadSite(f"{text!r} is not a site of {item.slug}; allowed: {_some(item.sites)}")
+        raise UnreadSite(f"{text!r} is not a site of {item.name}; allowed: {_some(item.sites, catalogue)}")
     if exact:
         digits = list(exact)  # a group of digits
     else:
@@ -173,18 +174,19 @@ def parse_site(given: str | Sequence[str] | None, item: Item, catalogue: Catalog
     """
     if not item.sites:
         if given:
-            raise UnreadSite(f"{item.slug} is recorded without a site; its name already says where")
+            raise UnreadSite(f"{item.name} is recorded without a site; its name already says where")
         return (None,)
     if not given:
         if len(item.sites) == 1:
             return item.sites
         names = ", ".join(catalogue.sites[slug].name for slug in item.sites[:4])
-        raise UnreadSite(f"{item.slug} needs a site, for example {names}")
+        raise UnreadSite(f"{item.name} needs a site, for example {names}")
     found: list[str] = []
     for text in (given,) if isinstance(given, str) else given:
         for slug in _one(text, item, catalogue):
             if slug not in item.sites:
-                raise UnreadSite(f"{slug} is not a site of {item.slug}; allowed: {_some(item.sites)}")
+                name = catalogue.sites[slug].name
+                raise UnreadSite(f"{name} is not a site of {item.name}; allowed: {_some(item.sites, catalogue)}")
             if slug not in found:
                 found.append(slug)
     return tuple(sorted(found, key=lambda slug: catalogue.sites[slug].order))

@@ -10,7 +10,7 @@ from math import isfinite
 from typing import TypeAlias
 
 from letterkit.catalogue import Catalogue
-from letterkit.catalogue.model import Item, Polarity, Qualifier, ValueKind
+from letterkit.catalogue.model import Item, Polarity, Qualifier, StateDef, ValueKind
 from letterkit.findings.text import LONGEST_LINE, printable
 
 _YES = {"present", "yes", "y", "+", "++", "+++", "+ve", "pos", "positive", "true", "noted", "seen"}
@@ -93,8 +93,14 @@ def _presence(value: object, item: Item) -> Reading:
         return Reading(positive, None, Polarity.ABNORMAL, severity=_SEVERITY[folded])
     graded = ", or mild, moderate, severe" if Qualifier.SEVERITY in item.qualifiers else ""
     raise UnreadValue(
-        f"{_shown(value)} is not a value of {item.slug}; allowed: {positive}, {negative}, equivocal{graded}"
+        f"{_shown(value)} is not a value of {item.name}; allowed: {positive}, {negative}, equivocal{graded}"
     )
+
+
+def state_words(state: StateDef) -> str:
+    """A state as people write it; a filament by its number."""
+    numbered = any(letter.isdigit() for letter in state.slug) and state.aliases
+    return state.aliases[0] if numbered else state.slug.replace("_", " ")
 
 
 @lru_cache(maxsize=4)
@@ -113,8 +119,8 @@ def _state(value: object, item: Item, catalogue: Catalogue) -> Reading:
     folded = value.strip().casefold().replace(" ", "_") if isinstance(value, str) else None
     if folded is not None and (reading := _states(catalogue)[item.scale].get(folded)):
         return reading
-    allowed = ", ".join(state.slug for state in catalogue.scales[item.scale].states)
-    raise UnreadValue(f"{_shown(value)} is not a state of {item.slug}; allowed: {allowed}")
+    allowed = ", ".join(state_words(state) for state in catalogue.scales[item.scale].states)
+    raise UnreadValue(f"{_shown(value)} is not a state of {item.name}; allowed: {allowed}")
 
 
 def _mrc(value: object, item: Item) -> Reading:
@@ -124,7 +130,7 @@ def _mrc(value: object, item: Item) -> Reading:
     twice = match is not None and match["sign"] and match["late"]
     if match is None or twice or (match["grade"] == "5" and sign == "+") or (match["grade"] in "01" and sign):
         raise UnreadValue(
-            f"{_shown(value)} is not a power grade for {item.slug}; allowed: 0 to 5, with + or - from 2- to 5-, "
+            f"{_shown(value)} is not a power grade for {item.name}; allowed: 0 to 5, with + or - from 2- to 5-, "
             "for example 4+"
         )
     grade = Grade(match["grade"] + sign)
@@ -144,10 +150,10 @@ def _number(value: object, item: Item) -> Quantity:
         unit = match["unit"] or unit
         value = float(match["number"])
     if isinstance(value, bool) or not isinstance(value, (int, float)) or not isfinite(value):
-        raise UnreadValue(f"{_shown(value)} is not a number of {item.slug}; give a number in {item.unit}")
+        raise UnreadValue(f"{_shown(value)} is not a number of {item.name}; give a number in {item.unit}")
     if _UNITS.get(str(unit).casefold()) != item.unit:
         hint = "; 1 lb is 0.4536 kg" if item.unit == "kg" and "lb" in str(unit).casefold() else ""
-        raise UnreadValue(f"the unit {_shown(unit)} does not fit {item.slug}; give it in {item.unit}{hint}")
+        raise UnreadValue(f"the unit {_shown(unit)} does not fit {item.name}; give it in {item.unit}{hint}")
     if comparator not in ("", "<", ">", "<=", ">="):
         raise UnreadValue(f"{_shown(comparator)} is not a comparator; allowed: <, <=, >, >=")
     assert item.minimum is not None
@@ -155,7 +161,7 @@ def _number(value: object, item: Item) -> Quantity:
     if not item.minimum <= value <= item.maximum:
         hint = " Were these pounds?" if item.unit == "kg" and value > item.maximum else ""
         raise UnreadValue(
-            f"{value:g} {item.unit} is outside {item.minimum:g} to {item.maximum:g} for {item.slug}.{hint}"
+            f"{value:g} {item.unit} is outside {item.minimum:g} to {item.maximum:g} for {item.name}.{hint}"
         )
     return Quantity(float(value), item.unit or "", comparator)
 
@@ -175,7 +181,7 @@ def _against(number: float, item: Item, comparator: str) -> Polarity:
 def _quantity(value: object, item: Item) -> Reading:
     if isinstance(value, (list, tuple)):
         if not value:
-            raise UnreadValue(f"an empty list is not a value of {item.slug}; give a number in {item.unit}")
+            raise UnreadValue(f"an empty list is not a value of {item.name}; give a number in {item.unit}")
         readings = [_number(each, item) for each in value]
         if any(reading.comparator for reading in readings):
             raise UnreadValue("a list of readings cannot hold 'less than' or 'more than'")
@@ -205,16 +211,16 @@ def _arc(value: object, item: Item) -> Reading:
             )
     for angle in (start, end):
         if isinstance(angle, bool) or not isinstance(angle, (int, float)) or not isfinite(angle):
-            raise UnreadValue(f'{_shown(value)} is not an arc of {item.slug}; give {{"from": 0, "to": 90}} in degrees')
+            raise UnreadValue(f'{_shown(value)} is not an arc of {item.name}; give {{"from": 0, "to": 90}} in degrees')
     assert isinstance(start, (int, float))
     assert isinstance(end, (int, float))
     if start > end:
-        raise UnreadValue(f"the arc {start:g} to {end:g} of {item.slug} runs backwards; were the two angles swapped?")
+        raise UnreadValue(f"the arc {start:g} to {end:g} of {item.name} runs backwards; were the two angles swapped?")
     assert item.minimum is not None
     assert item.maximum is not None
     if start < item.minimum or end > item.maximum:
         raise UnreadValue(
-            f"{start:g} to {end:g} degrees is outside {item.minimum:g} to {item.maximum:g} for {item.slug}"
+            f"{start:g} to {end:g} degrees is outside {item.minimum:g} to {item.maximum:g} for {item.name}"
         )
     short = item.expected is not None and item.expected.low is not None and (
         end < item.expected.low - item.expected.tolerance
@@ -229,13 +235,13 @@ def _arc(value: object, item: Item) -> Reading:
 
 def _text(value: object, item: Item) -> Reading:
     if not isinstance(value, str) or not value.strip():
-        raise UnreadValue(f"{item.slug} takes words, not {_shown(value)}")
+        raise UnreadValue(f"{item.name} takes words, not {_shown(value)}")
     if len(value) > LONGEST_LINE:
-        raise UnreadValue(f"{item.slug} takes at most {LONGEST_LINE} characters, given {len(value)}")
+        raise UnreadValue(f"{item.name} takes at most {LONGEST_LINE} characters, given {len(value)}")
     try:
         printable(value)
     except ValueError as error:
-        raise UnreadValue(f"{item.slug}: {error}") from None
+        raise UnreadValue(f"{item.name}: {error}") from None
     if value.strip().casefold() in {"normal", "nad", "unremarkable"}:
         return Reading("normal", None, Polarity.NORMAL)
     return Reading("described", " ".join(value.split()), Polarity.NOTED)
@@ -244,9 +250,9 @@ def _text(value: object, item: Item) -> Reading:
 def read_value(value: object, item: Item, catalogue: Catalogue) -> Reading:
     """What `value` says of `item`. Raises `UnreadValue` naming what was given and what is allowed."""
     if isinstance(value, (dict, list, tuple, bytes)) and item.value not in {ValueKind.QUANTITY, ValueKind.ARC}:
-        raise UnreadValue(f"{_shown(value)} is not a value of {item.slug}; give one word, number or grade")
+        raise UnreadValue(f"{_shown(value)} is not a value of {item.name}; give one word, number or grade")
     if value is None:
-        raise UnreadValue(f"a value is missing for {item.slug}; if it was not examined, list it under notExamined")
+        raise UnreadValue(f"a value is missing for {item.name}; if it was not examined, list it under notExamined")
     match item.value:
         case ValueKind.PRESENCE | ValueKind.TEST:
             return _presence(value, item)

@@ -1,7 +1,8 @@
 """Backup and restore: the whole of the records in one file, the same for SQLite and PostgreSQL.
 
-The file is compressed JSON lines: a head, every row of every table from one moment, and a last line with the number of
-rows and a digest of all before it. It holds patient data; it is made readable for its owner only.
+The file is compressed JSON lines: a head, every row of every table from one moment, parts of files that go with them,
+and a last line with the number of rows and a digest of all before it. It holds patient data; it is made readable for
+its owner only.
 """
 
 from __future__ import annotations
@@ -11,10 +12,10 @@ import gzip
 import hashlib
 import json
 import os
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 from sqlalchemy import func, insert, select
 
@@ -23,7 +24,9 @@ from letterkit.records.errors import RecordsError
 from letterkit.records.store import Store, now
 from letterkit.records.tables import HEAD, metadata
 
-FORMAT = 1
+FORMAT = 2
+_FORMATS = frozenset({1, FORMAT})  # the first knew no files
+FILE = "file"
 _BATCH = 500
 _NOT_KEPT = frozenset({"idempotency", "sessions", "work_present"})  # they would be over before a restore
 _RESTORED = frozenset({"0001", HEAD})  # migrations whose rows fit today's tables as they are: 0002 added tables only
@@ -45,6 +48,19 @@ def _rich(value: Any) -> Any:
     return value
 
 
+class Files(Protocol):
+    """Where the files of a backup go: taken one part after another, then all of them placed, or none."""
+
+    def take(self, row: Sequence[Any]) -> None:
+        """Takes a part."""
+
+    def place(self) -> None:
+        """Puts all of them into their places."""
+
+    def undo(self) -> None:
+        """Leaves nothing of them behind."""
+
+
 class _Writer:
     def __init__(self, file: gzip.GzipFile) -> None:
         self._file = file
@@ -61,8 +77,11 @@ class _Writer:
         return digest
 
 
-def backup(store: Store, target: Path) -> int:
-    """Writes a backup and gives the number of rows; the file appears only when it is whole. Never overwrites one."""
+def backup(store: Store, target: Path, files: Iterable[Sequence[Any]] = ()) -> int:
+    """Writes a backup and gives the number of rows; the file appears only when it is whole. Never overwrites one.
+
+    `files` are parts of files that are kept with the rows; they count as none.
+    """
     if target.exists():
         raise RecordsError(f"{target}: exists already; a backup is never overwritten")
     aside = target.with_name(f".{target.name}.part")
@@ -80,7 +99,11 @@ def backup(store: Store, target: Path) -> int:
                         for row in found:
                             writer.line([table.name, [_plain(value) for value in row]])
                             rows += 1
-            writer.close(rows)
+            parts = 0
+            for part in files:
+                writer.line([FILE, [_plain(value) for value in part]])
+                parts += 1
+            writer.close(rows + parts)
         raw.flush()
         os.fsync(raw.fileno())
     aside.replace(target)
@@ -95,7 +118,7 @@ def _rows(source: Path) -> Iterator[tuple[str, list[Any]]]:
             first = file.readline()
             digest.update(first)
             head = json.loads(first)
-            if head.get("format") != FORMAT or head.get("migration") not in _RESTORED:
+            if head.get("format") not in _FORMATS or head.get("migration") not in _RESTORED:
                 raise RecordsError(
                     f"{source}: made at migration {head.get('migration')}, this program restores {HEAD}; "
                     "restore it with the release that made it, then upgrade"
@@ -114,8 +137,20 @@ def _rows(source: Path) -> Iterator[tuple[str, list[Any]]]:
         raise RecordsError(f"{source}: its end does not agree with what it holds; take another backup")
 
 
-def restore(store: Store, source: Path) -> int:
-    """Fills an empty store from a backup, all or nothing, and gives the number of rows. Raises RecordsError."""
+def restore(store: Store, source: Path, files: Files | None = None) -> int:
+    """Fills an empty store from a backup, all or nothing, and gives the number of rows. Raises RecordsError.
+
+    A backup that holds files is restored only where `files` takes them.
+    """
+    try:
+        return _restore(store, source, files)
+    except BaseException:
+        if files is not None:
+            files.undo()
+        raise
+
+
+def _restore(store: Store, source: Path, files: Files | None) -> int:
     columns = {table.name: (table, [column.name for column in table.columns]) for table in metadata.sorted_tables}
     total = 0
     with writing(store.engine) as connection:
@@ -125,6 +160,9 @@ def restore(store: Store, source: Path) -> int:
         waiting: list[dict[str, Any]] = []
         current = ""
         for name, values in _rows(source):
+            if name == FILE and files is not None:
+                files.take(values)
+                continue
             if name not in columns:
                 raise RecordsError(f"{source}: holds a table {name!r} that is not known; take another backup")
             if waiting and (name != current or len(waiting) == _BATCH):
@@ -135,4 +173,6 @@ def restore(store: Store, source: Path) -> int:
             total += 1
         if waiting:
             connection.execute(insert(columns[current][0]), waiting)
+        if files is not None:
+            files.place()
     return total

@@ -46,6 +46,13 @@ def erase(store: Store, letter_id: str, doing: Doing, action: str = "letter.eras
     _sweep(store)
 
 
+def erase_sheet(store: Store, run_id: str, doing: Doing, action: str = "bulk.erased") -> None:
+    """Tells that a sheet goes with its letters, which are kept beside the records."""
+    with writing(store.engine) as connection:
+        connection.execute(delete(idempotency).where(idempotency.c.subject == run_id))
+        append(connection, (Act(doing.actor, action, run_id, request_id=doing.request_id),), now())
+
+
 def older_than(store: Store, moment: datetime) -> tuple[str, ...]:
     """The ids of the letters created before a moment and not erased, oldest first."""
     with reading(store.engine) as connection:

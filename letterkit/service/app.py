@@ -111,6 +111,7 @@ def create_app(settings: Settings, store: Store | None = None) -> FastAPI:
         yield
         if (paper := getattr(app.state, "paper", None)) is not None:
             paper.close()
+        runs.close()
         if store is not None:
             store.close()
 

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import fcntl
 import hashlib
+import os
+import secrets
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -14,7 +16,9 @@ from contextlib import contextmanager
 from pathlib import Path
 
 STOPPED = 3  # exit code of a run that was stopped and can go on
-SAID, ENDED = "said.txt", "ended"
+SAID, ENDED, STANDING = "said.txt", "ended", "standing"
+READY, OVER, LEFT = "ready", "over", "left"
+"""What a process that drafts rows says: that it has begun, that a run is over, that it is left to the keeper."""
 _BESIDE = ("sheet.*.columns.toml", "sheet.*.corrections.jsonl")
 
 
@@ -45,6 +49,26 @@ def ended(folder: Path) -> bool:
     except FileNotFoundError:
         return False
     return (state or hashlib.sha256().hexdigest()) == beside(folder)
+
+
+def standing(folder: Path) -> bool:
+    """Whether every letter stands as what people keep beside the sheet says, though a print run may be to come."""
+    if ended(folder):
+        return True
+    try:
+        return (folder / STANDING).read_text(encoding="utf-8") == beside(folder)
+    except FileNotFoundError:
+        return False
+
+
+def put(path: Path, text: str) -> None:
+    """Writes a small file whole or not at all."""
+    aside = path.with_name(f".{path.name}.{secrets.token_hex(4)}")
+    with os.fdopen(os.open(aside, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600), "w", encoding="utf-8") as file:
+        file.write(text)
+        file.flush()
+        os.fsync(file.fileno())
+    aside.replace(path)
 
 
 def keep(folder: Path, command: list[str]) -> int:

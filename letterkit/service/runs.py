@@ -7,7 +7,6 @@ a run neither done nor at work starts it again.
 from __future__ import annotations
 
 import json
-import os
 import re
 import secrets
 import shutil
@@ -29,13 +28,14 @@ from letterkit.bulk.outcome import Line
 from letterkit.records.errors import NotStored
 from letterkit.service.keeper import ENDED as _ENDED
 from letterkit.service.keeper import SAID as _SAID
-from letterkit.service.keeper import ended, held
+from letterkit.service.keeper import ended, held, put, standing
 from letterkit.service.problems import Refusal
+from letterkit.service.warm import Redrafter, child_environment
 
 SUFFIXES = (".csv", ".tsv", ".xlsx", ".ods", ".jsonl")
-_ASKED = "asked.json"
+ASKED = "asked.json"
 _GIVEN = "given.json"
-_RUN_ID = re.compile(r"[0-9a-f]{32}")
+RUN_ID = re.compile(r"[0-9a-f]{32}")
 _AT_ONCE = 2  # runs at work at the same time; the others wait
 _SAID_MOST = 4000
 
@@ -83,10 +83,11 @@ class Runs:
 
     def __init__(self, folder: Path, letterhead: Path | None, templates: Path | None) -> None:
         self._folder = folder
-        self._more = [
-            *(("--letterhead", str(letterhead.resolve())) if letterhead else ()),
-            *(("--template", str(templates.resolve())) if templates else ()),
-        ]
+        self._look = {
+            "letterhead": str(letterhead.resolve()) if letterhead else None,
+            "templates": str(templates.resolve()) if templates else None,
+        }
+        self._redrafter = Redrafter()
         self._lock = threading.Lock()
 
     def new(self) -> tuple[str, Path]:
@@ -119,12 +120,12 @@ class Runs:
 
     def begun(self, run_id: str) -> bool:
         """Whether letters were asked for. Raises NotStored."""
-        return (self._of(run_id) / _ASKED).exists()
+        return (self._of(run_id) / ASKED).exists()
 
     def recent(self, limit: int) -> Sequence[str]:
         """The ids of the sheets given in last, the latest first."""
-        found = [folder for folder in self._folder.glob("*") if _RUN_ID.fullmatch(folder.name) and folder.is_dir()]
-        dated = sorted(((_made(folder), folder.name) for folder in found), reverse=True)
+        found = [folder for folder in self._folder.glob("*") if RUN_ID.fullmatch(folder.name) and folder.is_dir()]
+        dated = sorted(((given_in(folder), folder.name) for folder in found), reverse=True)
         return [name for _, name in dated[:limit]]
 
     def sheet(self, run_id: str) -> Path:
@@ -144,19 +145,19 @@ class Runs:
     def begin(self, run_id: str, asked: Asked) -> None:
         """Begins a run whose sheet is in its folder; harmless where it was begun before."""
         folder = self._of(run_id)
-        if not (folder / _ASKED).exists():
+        if not (folder / ASKED).exists():
             told = {
                 "suffix": asked.suffix,
                 "formats": asked.formats,
                 "readers": asked.readers,
                 "print": asked.print_run,
             }
-            put(folder / _ASKED, json.dumps(told))
+            put(folder / ASKED, json.dumps(told))
         self.see_to(run_id)
 
     def see_to_all(self) -> None:
         """Starts what is neither done nor at work, the oldest first, as far as there is room."""
-        found = [folder for folder in self._folder.glob("*") if (folder / _ASKED).exists()]
+        found = [folder for folder in self._folder.glob("*") if (folder / ASKED).exists()]
         for folder in sorted(found, key=lambda each: each.stat().st_mtime):
             self.see_to(folder.name)
 
@@ -164,11 +165,35 @@ class Runs:
         """Starts a run that is neither done nor at work, if there is room."""
         folder = self._of(run_id)
         with self._lock:
-            if ended(folder) or not (folder / _ASKED).exists() or self._at_work(folder):
+            if ended(folder) or not (folder / ASKED).exists() or self._at_work(folder):
                 return
             busy = sum(self._at_work(other) for other in self._folder.glob("*") if not (other / _ENDED).exists())
             if busy < _AT_ONCE:
                 self._start(folder)
+
+    def ready(self) -> None:
+        """Begins what `redraft` needs, so that it has begun by the time a person has corrected a row."""
+        self._redrafter.begin()
+
+    def redraft(self, run_id: str) -> None:
+        """Has a corrected row drafted, and waits a little until its letter stands.
+
+        It is soon only in a process that has begun already; where there is none, the run is started as ever.
+        """
+        folder = self._of(run_id)
+        if not (folder / ASKED).exists():
+            return
+        asked = json.loads((folder / ASKED).read_text(encoding="utf-8"))
+        if not self._redrafter.redraft(folder, {**asked, **self._look}):
+            self.see_to(run_id)
+
+    def standing(self, run_id: str) -> bool:
+        """Whether every letter stands as it was corrected last, though the print run may be to come."""
+        return standing(self._of(run_id))
+
+    def close(self) -> None:
+        """Ends what `ready` began, once it is done with what it has."""
+        self._redrafter.close()
 
     def _at_work(self, folder: Path) -> bool:
         """Whether a keeper has this run in hand."""
@@ -176,19 +201,19 @@ class Runs:
             return not free
 
     def _start(self, folder: Path) -> None:
-        asked = json.loads((folder / _ASKED).read_text(encoding="utf-8"))
+        asked = json.loads((folder / ASKED).read_text(encoding="utf-8"))
         command = [
             sys.executable, "-m", "letterkit", "bulk", "run", f"sheet{asked['suffix']}", "--out", "letters",
-            "--format", ",".join(asked["formats"]), "--for", ",".join(asked["readers"]), "--quiet", *self._more,
+            "--format", ",".join(asked["formats"]), "--for", ",".join(asked["readers"]), "--quiet",
+            *(("--letterhead", self._look["letterhead"]) if self._look["letterhead"] else ()),
+            *(("--template", self._look["templates"]) if self._look["templates"] else ()),
         ]  # fmt: skip
         if asked["print"]:
             command.append("--print-all")
         # The keeper holds the lock, so that it ends with the run and not with this worker.
         keeper = [sys.executable, "-m", "letterkit.service.keeper", str(folder), *command]
-        environment = {name: value for name, value in os.environ.items() if not name.startswith("LETTERKIT_")}
-        environment.pop("PROMETHEUS_MULTIPROC_DIR", None)
         process = subprocess.Popen(  # noqa: S603 - our own program with arguments of ours
-            keeper, cwd=folder, env=environment, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE,
+            keeper, cwd=folder, env=child_environment(), stdin=subprocess.DEVNULL, stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL, start_new_session=True,
         )  # fmt: skip
         assert process.stdout is not None
@@ -244,18 +269,8 @@ class Runs:
             ledger.engine(url).dispose()
 
 
-def put(path: Path, text: str) -> None:
-    """Writes a small file whole or not at all."""
-    aside = path.with_name(f".{path.name}.{secrets.token_hex(4)}")
-    with os.fdopen(os.open(aside, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600), "w", encoding="utf-8") as file:
-        file.write(text)
-        file.flush()
-        os.fsync(file.fileno())
-    aside.replace(path)
-
-
-def _made(folder: Path) -> float:
-    """When a sheet was given in: its file is never written again. Zero while there is none."""
+def given_in(folder: Path) -> float:
+    """When a sheet was given in, as seconds: its file is never written again. Zero while there is none."""
     return max((path.stat().st_mtime for suffix in SUFFIXES if (path := folder / f"sheet{suffix}").exists()), default=0)
 
 

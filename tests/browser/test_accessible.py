@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from browser_pages import NOTE, check, compose, saved, sign_in
+from browser_pages import NOTE, check, check_looks, compose, saved, sign_in
+from sheet_states import states
 
 LOOKS = [
     pytest.param({"color_scheme": scheme, "viewport": {"width": width, "height": 900}}, id=f"{scheme}-{name}")
@@ -85,3 +86,12 @@ def test_sign_in_and_refusals(looked, clinic, open_page):
     check(looked, "not allowed")
     assert looked.get_by_role("heading", name="The caller may not do this").is_visible()
     open_page.faults[:] = [each for each in open_page.faults if "401" not in each and "403" not in each]
+
+
+def test_sheets_in_their_states(page, clinic, open_page, tmp_path):
+    seen = 0
+    for state in states(page, clinic, tmp_path):
+        check_looks(page, state)
+        seen += 1
+    assert seen == 14
+    open_page.faults[:] = [each for each in open_page.faults if "422" not in each]

@@ -11,7 +11,9 @@ from pathlib import Path
 
 import pytest
 from browser_pages import check_looks, sign_in, tab_to
-from bulk_rows import printed_words, rows
+from bulk_rows import printed_words, rows, write_csv
+
+from letterkit.service.keeper import ENDED, STANDING, held, put
 
 
 @pytest.fixture(scope="module")
@@ -89,7 +91,10 @@ def test_from_a_bad_sheet_to_a_print_run_of_all(page, staffed, open_page, tmp_pa
     page.get_by_role("button", name="Draft the letters").click()
     page.wait_for_selector("table.outcome", timeout=90_000)
     assert page.locator("tbody tr").first.inner_text().startswith("row 3")
-    assert "Grip R (kg): 300 kg is outside" in page.locator("tbody tr").first.inner_text()
+    assert (
+        "Grip R (kg), cell W3: 300 kg is outside 0 to 150 for grip strength."
+        in page.locator("tbody tr").first.inner_text()
+    )
     check_looks(page, "the outcome")
 
     page.get_by_role("link", name="Correct row 3").click()
@@ -117,6 +122,35 @@ def test_from_a_bad_sheet_to_a_print_run_of_all(page, staffed, open_page, tmp_pa
     assert "300" not in words
     _second_is_told(other)
     open_page.faults[:] = [fault for fault in open_page.faults if not re.search("409|422", fault)]
+
+
+def test_while_the_print_run_is_written_the_next_row_is_corrected(page, staffed, tmp_path):
+    sign_in(page, staffed.address, "quill")
+    page.goto(f"{staffed.address}/sheets")
+    page.get_by_label("Sheet", exact=True).set_input_files(write_csv(tmp_path / "friday.csv", rows(3)))
+    page.get_by_role("button", name="Look at the columns").click()
+    page.wait_for_selector("html[data-ready]")
+    page.get_by_role("button", name="Draft the letters").click()
+    page.wait_for_selector("table.outcome", timeout=90_000)
+    folder = staffed.folder / "bulk-runs" / page.url.rsplit("/", 1)[1]
+    with held(folder) as mine:  # somebody writes the print run
+        assert mine
+        code, _, state = (folder / ENDED).read_text().partition(" ")
+        (folder / ENDED).unlink()
+        put(folder / STANDING, state)
+        page.get_by_role("link", name="Correct row 3").click()
+        page.wait_for_selector("#row-form")
+        assert "are being written again" in page.locator("#files").inner_text()
+        assert page.get_by_role("link", name="All letters as a zip").count() == 0
+        page.get_by_label("Plan").fill("Review in six weeks")
+        check_looks(page, "a row that is corrected while the print run is written")
+        put(folder / ENDED, f"{code} {state}")
+    page.get_by_role("link", name="Print run of all letters").wait_for()
+    assert "written again" in page.locator("#files-state").inner_text()
+    assert page.get_by_label("Plan").input_value() == "Review in six weeks"
+    page.get_by_role("button", name="Save and draft this row again").click()
+    page.wait_for_selector("#said")
+    assert "version 2 of its letter" in page.locator("#said").inner_text()
 
 
 def _choose_file(page, path: Path) -> None:

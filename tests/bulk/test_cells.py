@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from datetime import date
 from pathlib import Path
+from string import ascii_uppercase
 
 import pytest
 from bulk_rows import BASE, bulk, outcome, write_csv
@@ -86,6 +88,31 @@ def test_a_nasty_cell(column, value, expected):
         assert told(known, item) == {*expected, *(others if item != "tinel_carpal_tunnel" else ())}
 
 
+@pytest.mark.parametrize(("text", "expected"), [
+    ("0-90", (0, 90)), ("15 to 90", (15, 90)), ("5/85", (5, 85)), ("0 – 90°", (0, 90)), ("hyper 15-90", (-15, 90)),
+    ("Hyperextension 10 to 90 deg", (-10, 90)), ("-15-90", "hyper 15-90"), ("full", "two angles"), (90.0, "both ends"),
+    ("90-15", "backwards"), ("0-400", "outside"),
+])  # fmt: skip
+def test_a_range_of_movement(text, expected):
+    row = build("row 2", ["X", text], plan(["Surname", "PIP movement ring R"], SheetMapping()))
+    if isinstance(expected, str):
+        told = "; ".join(f"{issue.message} {issue.remedy}" for issue in row.issues)
+        if not told:
+            with pytest.raises(InvalidInput, match=expected):
+                facts(row)
+            return
+        assert expected in told
+        assert "{" not in told
+        return
+    (found,) = facts(row).facts
+    assert (found.value.from_deg, found.value.to_deg) == expected
+
+
+def cell(column: str, number: int) -> str:
+    """Where a column of the table's row stands: letter and number. Two empty rows come before the fifty-first."""
+    return f"{ascii_uppercase[list(BASE).index(column)]}{2 + number + 2 * (number >= 50)}"
+
+
 def test_a_sheet_of_nasty_rows_through_a_whole_run(tmp_path: Path):
     """Every row stands in the outcome once, refused rows stop no other, and a refusal names its column."""
     table = [row for row in NASTY if row[1].strip()]
@@ -112,10 +139,13 @@ def test_a_sheet_of_nasty_rows_through_a_whole_run(tmp_path: Path):
         errors = [line for line in second if line[1] == f"N-{number:04d}" and line[2] == "error"]
         if expected == REFUSED:
             assert column in {line[3] for line in errors}
-            assert all(line[4] for line in errors)
+            assert all(line[5] for line in errors)
+            assert cell(column, number) in {line[4] for line in errors}
         else:
             assert not errors
             assert (tmp_path / "out" / f"N-{number:04d}.docx").is_file()
+    told = [f"{line[5]} {line[6]}" for line in second]
+    assert [line for line in told if re.search(r"[a-z]_[a-z]", line)] == []  # words, never the names of the record
     assert f"{len(refused)} refused, 1 rows twice in the sheet" in done.stdout.splitlines()[-1]
     assert "Farrowby" not in done.stdout + done.stderr
 

@@ -43,7 +43,7 @@ def test_a_column_is_known_by_its_name(name, expected):
 
 @pytest.mark.parametrize(("name", "why"), [
     ("Grip L (lb)", "kg"), ("prayer test R", "may mean"), ("Phalen R L", "two sides"), ("PIP movement R", "site"),
-    ("Surnme", "patient.name.family"), ("Phalen R size mm", "takes no"), ("Shoe size", "Shoe size|did you mean"), ("", "no name"),
+    ("Surnme", "family name"), ("Phalen R size mm", "takes no"), ("Shoe size", "Shoe size|did you mean"), ("", "no name"),
 ])  # fmt: skip
 def test_a_name_that_does_not_say_it_is_asked_about(name, why):
     with pytest.raises(Unmatched, match=why):
@@ -61,7 +61,7 @@ def test_two_columns_for_one_thing_are_refused():
 
 
 def test_a_qualifier_needs_its_finding_and_goes_with_it():
-    with pytest.raises(ColumnsUnmatched, match="no column for phalen_test"):
+    with pytest.raises(ColumnsUnmatched, match="no column for Phalen's test"):
         plan(["Surname", "Phalen R onset s"], SheetMapping())
     row = build("row 2", ["A", "pos", "25 s"], plan(["Surname", "Phalen R", "Phalen R onset s"], SheetMapping()))
     assert row is not None
@@ -86,10 +86,10 @@ def test_an_unknown_column_stops_the_run_and_leaves_a_mapping_file_to_fill_in(tm
         assert isinstance(found, Table)
         lines = dict(plan(found.header, load_mapping(mapping)).lines())
     assert lines == {
-        "Ref": "reference",
-        "Surname": "patient.name.family",
-        "Phal R": "phalen_test right",
-        "Slot": "ignored",
+        "Ref": "Reference (reference)",
+        "Surname": "Family name (patient.name.family)",
+        "Phal R": "Phalen's test, right (phalen_test right)",
+        "Slot": "not used",
     }
 
 

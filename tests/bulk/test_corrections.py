@@ -44,8 +44,8 @@ def test_a_corrected_row_alone_is_made_again_and_the_sheet_stays(sheet, tmp_path
         ("row 3", "new"),
         ("row 4", "nothing new"),
     ]
-    assert ["row 3", "HHC-000001", "note", "Grip R (kg)", "corrected by Tom Quill, 2026-11-25 13:00"] in [
-        i[:5] for i in issues
+    assert ["row 3", "HHC-000001", "note", "Grip R (kg)", "W3", "corrected by Tom Quill, 2026-11-25 13:00"] in [
+        i[:6] for i in issues
     ]
     assert sheet.read_bytes() == before
     for name, at in made.items():

@@ -12,11 +12,13 @@ from pathlib import Path
 
 import docx
 import pytest
+import sqlalchemy as sa
 from bulk_rows import bulk, made, rows, write_csv
 from docx.enum.section import WD_SECTION
 from lxml import etree
 
-from letterkit.bulk.printrun import _Writer
+from letterkit.bulk.ledger import embedded_url, reading, runs
+from letterkit.bulk.printrun import _Writer, write_print_runs
 from letterkit.letter.model import BulletList, Letter, Lines, Paragraph, Properties, Sentence
 from letterkit.render.docx import DocxRenderer, load
 
@@ -177,3 +179,20 @@ def test_a_word_processor_shows_each_patient_on_their_own_pages(folder: Path, tm
     order = [f"TESTBY{number}" for number in expected_order()]
     assert [name for at, name in enumerate(seen) if at == 0 or seen[at - 1] != name] == order
     assert text.count("Page 1 of") == COUNT
+
+
+def test_a_print_run_that_is_not_wanted_any_more_leaves_no_file(folder: Path):
+    url, before = embedded_url(folder), set(made(folder))
+    with reading(url) as connection:
+        run_id = connection.execute(sa.select(runs.c.id).order_by(runs.c.number.desc())).scalar()
+    (folder / "print-run.1.docx").rename(folder / "kept.docx")
+    looks = iter(range(100))
+
+    def still_wanted() -> None:
+        if next(looks) == COUNT + 3:  # in the midst of the first document
+            raise KeyError("not wanted")
+
+    with pytest.raises(KeyError):
+        write_print_runs(url, run_id, folder, ("doctor",), whole=True, still_wanted=still_wanted)
+    assert set(made(folder)) == before - {"print-run.1.docx"} | {"kept.docx"}
+    (folder / "kept.docx").rename(folder / "print-run.1.docx")

@@ -9,6 +9,8 @@ import sqlite3
 import subprocess
 import time
 import zipfile
+from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 import docx
@@ -17,7 +19,12 @@ from bulk_rows import BASE, DAY, ROOT, bulk, command, environment, made, outcome
 
 from letterkit.bulk.durable import FolderInUse, part_size, sole
 from letterkit.bulk.files import check_pattern, file_name, safe, stem
+from letterkit.bulk.mapping import SheetMapping, plan
+from letterkit.bulk.rows import build
+from letterkit.bulk.run import Options, RunStopped, run
+from letterkit.bulk.work import make
 from letterkit.errors import InvalidInput
+from letterkit.pipeline import Draft
 
 LETTERS = ["outcome.xlsx"]
 
@@ -83,7 +90,7 @@ def test_two_rows_of_one_reference_and_other_content_are_both_refused(tmp_path: 
     assert not (tmp_path / "out" / "HHC-000001.docx").exists()
     first, second = outcome(tmp_path / "out")
     assert [line[0] for line in first if line[2] == "refused"] == ["row 3", "row 6"]
-    assert [(line[0], line[4].split(" has ")[0]) for line in second if line[2] == "error"] == [
+    assert [(line[0], line[5].split(" has ")[0]) for line in second if line[2] == "error"] == [
         ("row 3", "row 6"),
         ("row 6", "row 3"),
     ]
@@ -166,8 +173,8 @@ def test_dry_run_writes_nothing_and_limit_takes_the_first_rows(tmp_path: Path):
         env=environment(),
     )
     assert dry.returncode == 2
-    assert "row 5: error: Phalen R:" in dry.stdout
-    assert "Phalen R -> phalen_test right" in dry.stdout
+    assert "row 5: error: Phalen R, cell Q5:" in dry.stdout
+    assert "Phalen R -> Phalen's test, right (phalen_test right)" in dry.stdout
     assert "nothing written" in last(dry)
     assert not out.exists()
     limited = bulk(sheet, out, "--limit", "2")
@@ -291,3 +298,29 @@ def test_ctrl_c_ends_a_run_at_once_and_the_same_command_continues(tmp_path: Path
     assert 0 < len(list(out.glob("*.docx"))) < 200
     assert bulk(sheet, out).returncode < 2
     assert len(list(out.glob("*.docx"))) == 200
+
+
+def test_in_one_process_a_few_are_drafted_and_many_are_left_to_the_command(tmp_path: Path):
+    sheet, out = write_csv(tmp_path / "s.csv", rows(26)), tmp_path / "out"
+    few = Options(sheet, out, readers=("doctor",), drafted=date.fromisoformat(DAY), here=True, limit=25)
+    assert run(few, lambda line: None).totals.new == 25
+    write_csv(sheet, [*rows(1), *(row | {"Plan": "None"} for row in rows(26, 1))])
+    with pytest.raises(RunStopped, match="26 rows"):
+        run(replace(few, limit=None), lambda line: None)
+    done = bulk(sheet, out)
+    assert "26 new letters" in last(done)
+    assert len(list(out.glob("*.v2.docx"))) == 24
+
+
+def test_a_patient_s_copy_is_composed_once_for_all_its_formats(monkeypatch):
+    composed = []
+    compose = Draft.patient_copy
+    monkeypatch.setattr(Draft, "patient_copy", lambda self, *given: composed.append(1) or compose(self, *given))
+    built = build("row 2", list(BASE.values()), plan(list(BASE), SheetMapping()))
+    payload = {"e": built.encounter, "o": built.origins, "n": None, "i": []}
+    settings = {"columns": {}, "templates": None, "letterhead": None, "readers": ["doctor", "patient"]}
+    done = make(payload, "X", 1, date.fromisoformat(DAY), settings | {"formats": ["docx", "pdf", "html", "text"]})
+    assert [name for name, _ in done.files] == [
+        f"X{reader}.{form}" for form in ("docx", "pdf", "html", "txt") for reader in ("", ".patient")
+    ]
+    assert composed == [1]

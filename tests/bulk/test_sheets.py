@@ -148,6 +148,9 @@ MANIFEST = (
 )
 
 
+FORMULA = '<table:table-cell table:formula="of:=1+1" office:value-type="float" office:value="2"><text:p>2</text:p></table:table-cell>'
+
+
 def text_cell(text: str, more: str = "") -> str:
     return f'<table:table-cell office:value-type="string"{more}><text:p>{text}</text:p></table:table-cell>'
 
@@ -166,10 +169,9 @@ def test_an_ods_sheet_with_its_usual_fillers_is_read(tmp_path: Path):
         "</table:table-row>"
     )
     date = '<table:table-cell office:value-type="date" office:date-value="2026-03-05"><text:p>5 Mar</text:p></table:table-cell>'
-    formula = '<table:table-cell table:formula="of:=1+1" office:value-type="float" office:value="2"><text:p>2</text:p></table:table-cell>'
     body = (
         f"<table:table-row>{text_cell('Ref')}{text_cell('Seen')}{text_cell('Sum')}</table:table-row>"
-        f"<table:table-row>{text_cell('X-1')}{date}{formula}</table:table-row>{filler}"
+        f"<table:table-row>{text_cell('X-1')}{date}{FORMULA}</table:table-row>{filler}"
     )
     header, found, _ = table(ods(tmp_path / "s.ods", body))
     assert header == ("Ref", "Seen", "Sum")
@@ -201,3 +203,20 @@ def test_rows_are_streamed(tmp_path: Path):
     with opened(path) as sheet:
         assert isinstance(sheet, Table)
         assert next(iter(sheet.rows))[0] == "row 2"
+
+
+@pytest.mark.parametrize("kind", ["xlsx", "ods"])
+def test_a_table_that_begins_further_right_keeps_its_columns_and_its_formulas(tmp_path: Path, kind):
+    path = tmp_path / f"s.{kind}"
+    if kind == "ods":
+        lines = (text_cell("Ref") + text_cell("Sum"), text_cell("X-1") + FORMULA)
+        ods(path, "".join(f"<table:table-row><table:table-cell/>{line}</table:table-row>" for line in lines))
+    else:
+        with xlsxwriter.Workbook(str(path)) as book:
+            sheet = book.add_worksheet("Friday")
+            sheet.write_row(0, 1, ("Ref", "Sum"))
+            sheet.write_string(1, 1, "X-1")
+            sheet.write_formula(1, 2, "=1+1", None, 2)
+    header, found, _ = table(path)
+    assert header == ("", "Ref", "Sum")
+    assert found == [("row 2", [None, "X-1", Odd("a formula")])]

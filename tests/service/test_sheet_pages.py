@@ -7,6 +7,7 @@ import json
 import os
 import re
 import signal
+import threading
 import time
 import zipfile
 from contextlib import suppress
@@ -136,11 +137,15 @@ def test_a_sheet_from_columns_to_a_corrected_print_run(opened, tmp_path):
 
     page = opened.get(f"/sheets/{run}").text
     assert page.index("row 3") < page.index("row 2")  # refused rows come first
+    assert "<strong>Grip R (kg), cell W3:</strong> 300 kg is outside 0 to 150 for grip strength." in page
+    assert ">Grip R (kg)</a> (W3): 300 kg is outside" in opened.get(f"/sheets/{run}/rows/3").text
     sheet = opened.app.state.service.runs.sheet(run)
     assert load_mapping(mapping_path(sheet)).columns == {"phal test thumb": "phalen_test right"}
     assert _correct(opened, run, 3, **{f"cell-{GRIP}": "30"}).headers["location"] == f"/sheets/{run}?done=3"
-    page = _wait(opened, run)
+    page = opened.get(f"/sheets/{run}?done=3").text
+    assert "Row 3 was corrected:" in page  # at once, whether the print run is written or not
     assert "corrected by The secretary" in page
+    page = _over(opened, run)
     name = re.search(rf"/sheets/{run}/print/(print-run[^\"]+)", page)[1]
     (tmp_path / "print.docx").write_bytes(opened.get(f"/sheets/{run}/print/{name}").content)
     words = printed_words(tmp_path / "print.docx")
@@ -203,11 +208,27 @@ def _drafted(archive) -> str:
         return re.search(r"<dcterms:created[^>]*>([\d-]{10})", letter.read("docProps/core.xml").decode())[1]
 
 
-def _kill(folder) -> None:
-    for process in Path("/proc").glob("[0-9]*"):
-        with suppress(OSError):
-            if (process / "cwd").readlink() == folder:
-                os.kill(int(process.name), signal.SIGKILL)
+def _kill(folder) -> bool:
+    """Waits until a process is at work in a folder, and kills what is; whether there was one."""
+    found = False
+    ends = time.monotonic() + 10
+    while not found and time.monotonic() < ends:
+        for process in Path("/proc").glob("[0-9]*"):
+            with suppress(OSError):
+                if (process / "cwd").readlink() == folder:
+                    os.kill(int(process.name), signal.SIGKILL)
+                    found = True
+    return found
+
+
+def _over(opened, run: str) -> str:
+    """The page once the print run stands as well."""
+    ends = time.monotonic() + 60
+    while time.monotonic() < ends:
+        if "All letters as a zip" in (page := opened.get(f"/sheets/{run}").text):
+            return page
+        time.sleep(0.1)
+    raise AssertionError("the run does not end")
 
 
 def test_killed_between_correction_and_redraft_nothing_is_lost(opened, monkeypatch):
@@ -215,7 +236,7 @@ def test_killed_between_correction_and_redraft_nothing_is_lost(opened, monkeypat
     _draft(opened, run)
     runs = opened.app.state.service.runs
     folder = runs.sheet(run).parent
-    monkeypatch.setattr(type(runs), "see_to", lambda self, run_id: None)  # the service dies right after it has kept it
+    monkeypatch.setattr(type(runs), "redraft", lambda self, run_id: None)  # the service dies right after it has kept it
     _correct(opened, run, 2, **{f"cell-{GRIP}": "31"})
     assert not ended(folder)
     monkeypatch.undo()
@@ -225,11 +246,16 @@ def test_killed_between_correction_and_redraft_nothing_is_lost(opened, monkeypat
     assert page.count("version 2") == 1  # and no other letter has another version
     assert ended(folder)
 
-    _correct(opened, run, 2, seen="1", **{f"cell-{GRIP}": "32"})
-    _correct(opened, run, 3, **{f"cell-{GRIP}": "33"})
-    time.sleep(0.5)
-    _kill(folder)
-    page = _wait(opened, run)
+    both = [
+        threading.Thread(target=_correct, args=(opened, run, number), kwargs={"seen": seen, f"cell-{GRIP}": grip})
+        for number, seen, grip in ((2, "1", "32"), (3, "0", "33"))
+    ]
+    for each in both:
+        each.start()
+    assert _kill(folder)  # in the middle of it
+    for each in both:
+        each.join()
+    page = _over(opened, run)
     assert (page.count("version 3"), page.count("version 2")) == (1, 1)
     names = zipfile.ZipFile(io.BytesIO(opened.get(f"/v1/bulk-runs/{run}/results").content)).namelist()
     assert [name for name in names if name.startswith("HHC-")] == [

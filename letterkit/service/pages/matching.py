@@ -15,7 +15,7 @@ from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import Response
 
-from letterkit.bulk.columns import Field, Target, Unmatched, fields, folded, match
+from letterkit.bulk.columns import Field, Target, Unmatched, fields, folded, match, target_words
 from letterkit.bulk.looking import Look, look
 from letterkit.bulk.mapping import (
     ColumnRead,
@@ -29,11 +29,11 @@ from letterkit.bulk.mapping import (
 from letterkit.catalogue import catalogue
 from letterkit.records.audit import Act
 from letterkit.records.store import Doing
+from letterkit.service.keeper import put
 from letterkit.service.pages.page import PageRoute, Running, Viewer, go, known_json, page
-from letterkit.service.pages.targets import SIDES, Choice, known_targets, words_of
+from letterkit.service.pages.targets import SIDES, Choice, known_targets
 from letterkit.service.problems import Refusal
 from letterkit.service.resources import LETTER_ID
-from letterkit.service.runs import put
 from letterkit.service.state import Service, The
 
 router = APIRouter(prefix="/sheets", route_class=PageRoute, include_in_schema=False)
@@ -89,7 +89,7 @@ class Shown:
 def _own(name: str) -> str:
     """What a column's name says by itself, or nothing."""
     try:
-        return words_of(match(name))
+        return target_words(match(name))
     except Unmatched:
         return ""
 
@@ -107,8 +107,8 @@ def _options(read: ColumnRead) -> tuple[Choice, list[tuple[str, str]]]:
     except (ValueError, Unmatched):
         known = False
     if not known:  # of several places at once, as only a mapping file can say
-        return Choice("="), [*options, ("=", f"As in the mapping file: {words_of(read.target)}")]
-    return choice, [*options, (choice.holds, words_of(_alone(read.target)))]
+        return Choice("="), [*options, ("=", f"As in the mapping file: {target_words(read.target)}")]
+    return choice, [*options, (choice.holds, target_words(_alone(read.target)))]
 
 
 def _alone(target: Target) -> Target:
@@ -139,7 +139,7 @@ def _why(read: ColumnRead) -> str:
 def _named(path_or_slug: str) -> str:
     """A field or an item in words."""
     item = catalogue().items.get(path_or_slug)
-    return item.name if item is not None else words_of(fields()[path_or_slug])
+    return item.name if item is not None else target_words(fields()[path_or_slug])
 
 
 def _meant(read: ColumnRead, options: list[tuple[str, str]]) -> list[tuple[str, str]]:
@@ -163,7 +163,7 @@ def shown_columns(found: Look, read: Sequence[ColumnRead]) -> list[Shown]:
         plain = folded(each.name)
         twin = first.setdefault(plain, each.at) if plain else each.at
         columns.append(Shown(
-            each.at, each.name, each.how, words_of(each.target) if each.target else "",
+            each.at, each.name, each.how, target_words(each.target) if each.target else "",
             _why(each), examples, choice, _meant(each, options), twin if twin != each.at else None,
         ))  # fmt: skip
     return columns

@@ -191,5 +191,5 @@ def keep(
             "where it differs from theirs, both are shown. Look at it, then save it over theirs, or close the row.",
             409,
         )  # fmt: skip
-    service.runs.see_to(run_id)
+    service.runs.redraft(run_id)
     return go(f"/sheets/{run_id}?done={number}")

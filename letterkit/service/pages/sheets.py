@@ -162,23 +162,27 @@ def _printed(name: str) -> str:
 def sheet_page(service: Service, viewer: Viewer, run_id: str, *, status: int = 200, **more: Any) -> Response:
     """One run: how far it is and, once it is done, its rows; with `editor` one of them as it is being corrected."""
     progress = service.runs.progress(run_id)
+    over = progress.state == "done"
+    shown = over or (progress.state != "failed" and service.runs.standing(run_id))
     rows: list[Shown] = []
     prints: list[tuple[str, str]] = []
-    if progress.state == "done":
+    if shown:
         corrections = load_corrections(service.runs.sheet(run_id))
         rows = [
             Shown(line, number_of(line.place), corrections.of(line.place))
             for line in sorted(service.runs.lines(run_id), key=_rank)
         ]
-        names = [name for _, name in service.runs.results(run_id)]
+        names = [name for _, name in service.runs.results(run_id)] if over else []
         prints = [(name, _printed(name)) for name in names if name.startswith(_PRINTED)]
     outcomes = Counter(row.line.outcome for row in rows)
     values: dict[str, Any] = {
         "drafted": outcomes["drafted"], "queried": outcomes["drafted with queries"], "refused": outcomes["refused"],
+        "twice": outcomes["duplicate"],
         "viewer": viewer, "here": "sheets", "title": "Sheet", "run": progress, "rows": rows[:_SHOWN],
         "more": max(0, len(rows) - _SHOWN), "prints": prints, "given": service.runs.given(run_id),
         "need": sum(_rank(row.line) < _FINE for row in rows),
         "has_columns": service.runs.sheet(run_id).suffix != ".jsonl", "editor": None, "done": None, "fault": "",
+        "shown": shown, "over": over,
     }  # fmt: skip
     return page("sheet.j2", values | more, status)
 
@@ -190,6 +194,8 @@ def sheet(
     """One run; with `done` it says what became of a row that was corrected."""
     if not service.runs.begun(run_id):
         return go(f"/sheets/{run_id}/columns")
+    if service.runs.standing(run_id):
+        service.runs.ready()  # whoever looks at what became of the rows is likely to correct one
     return sheet_page(service, viewer, run_id, done=done)
 
 

@@ -8,57 +8,35 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
-from letterkit.bulk.columns import Field, ItemColumn, Target, fields, naming
+from letterkit.bulk.columns import Field, ItemColumn, Target, fields, naming, part_words, target_words
 from letterkit.catalogue import catalogue
 from letterkit.catalogue.model import Item, Qualifier
 from letterkit.service.pages.examination import STAGES
 
 _GROUPS = {"patient": "Patient", "recipient": "Recipient", "history": "History", "reason": "Why the patient came"}
 _VISIT = {"reference", "visit", "author", "clinic", "copies"}
-_WORDS = {
-    "copies": "copies to", "examination": "examination in free text, to be read", "visit.kind": "kind of visit",
-    "visit.method": "how the visit was held", "author.identifier": "clinician's number", "plan.clinic": "plan (clinic)",
-    "plan.recipient": "plan (recipient)", "plan.patient": "plan (patient)", "patient.name.text": "whole name",
-    "reason.problem": "presenting problem", "reason.side": "side of the problem",
-    "patient.identifier.nhs": "NHS number",
-}  # fmt: skip
 SIDES = (("", "said in the cell"), ("right", "right"), ("left", "left"), ("both", "both"))
 _OF = {
-    Qualifier.SEVERITY: ("severity", "how severe"), Qualifier.ONSET: ("onsetS", "seconds until it began"),
-    Qualifier.DISTRIBUTION: ("distribution", "where it is felt"), Qualifier.DESCRIPTION: ("description", "description"),
-    Qualifier.COUNT: ("count", "how many"), Qualifier.SIZE: ("sizeMm", "size in mm"),
-    Qualifier.LENGTH: ("lengthCm", "length in cm"), Qualifier.ANGLE: ("angleDeg", "angle in degrees"),
-    Qualifier.CORRECTABILITY: ("correctability", "whether it can be corrected"), Qualifier.GRADE: ("grade", "grade"),
+    Qualifier.SEVERITY: "severity", Qualifier.ONSET: "onsetS", Qualifier.DISTRIBUTION: "distribution",
+    Qualifier.DESCRIPTION: "description", Qualifier.COUNT: "count", Qualifier.SIZE: "sizeMm",
+    Qualifier.LENGTH: "lengthCm", Qualifier.ANGLE: "angleDeg", Qualifier.CORRECTABILITY: "correctability",
+    Qualifier.GRADE: "grade",
 }  # fmt: skip
-_MODES = (("mode:active", "active movement"), ("mode:passive", "passive movement"))
-_NOTE = ("note", "a note about it")
+_MODES = ("active", "passive")
 
 
 def _upper(words: str) -> str:
     return words[:1].upper() + words[1:]
 
 
-def _field_words(field: Field) -> str:
-    return _WORDS.get(field.path, field.names[0])
-
-
 def _of(item: Item) -> list[tuple[str, str]]:
     """What of an item a column may hold."""
     modes = _MODES if Qualifier.MODE in item.qualifiers else ()
-    return [("", "the result"), *modes, *(told for key, told in _OF.items() if key in item.qualifiers), _NOTE]
-
-
-def words_of(target: Target) -> str:
-    """What a column holds, in words."""
-    if isinstance(target, Field):
-        return _upper(_field_words(target))
-    known = catalogue()
-    item = known.items[target.item]
-    sites = target.site if isinstance(target.site, tuple) else (target.site,) if target.site else ()
-    of = target.qualifier or (f"mode:{target.mode}" if target.mode else "")
-    told = dict(_of(item)).get(of, of) if of else ""
-    parts = (item.name, *(known.sites[site].name for site in sites), target.side, told)
-    return _upper(", ".join(part for part in parts if part))
+    parts = [*(part for qualifier, part in _OF.items() if qualifier in item.qualifiers), "note"]
+    return [
+        ("", "the result"), *((f"mode:{mode}", part_words(mode)) for mode in modes),
+        *((part, part_words(part)) for part in parts),
+    ]  # fmt: skip
 
 
 @cache
@@ -69,7 +47,7 @@ def known_targets() -> tuple[bytes, str]:
     for field in fields().values():
         top = field.path.partition(".")[0]
         group = "Visit and clinic" if top in _VISIT else _GROUPS.get(top, "The letter itself")
-        groups.setdefault(group, []).append([f"f:{field.path}", _upper(_field_words(field))])
+        groups.setdefault(group, []).append([f"f:{field.path}", target_words(field)])
     items: dict[str, list[dict[str, Any]]] = {name: [] for name in STAGES.values()}
     for item in known.items.values():
         sites = [[site, known.sites[site].name] for site in item.sites] if len(item.sites) > 1 else []
