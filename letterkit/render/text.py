@@ -14,6 +14,7 @@ from letterkit.errors import InvalidInput, Problem
 from letterkit.letter.model import Block, BulletList, Heading, Letter, Lines, Paragraph, Picture, Remark, Table, Title
 from letterkit.letter.remarks import HEADING as QUERIES
 from letterkit.letter.remarks import told
+from letterkit.prose.words import NO_BREAK
 from letterkit.render.words import check_shape, checked, joined
 
 WIDTH = 76  # columns: fits an 80 column screen or a quoted message with room for its marks
@@ -27,7 +28,7 @@ def _wrapped(text: str, width: int, first: str = "", rest: str = "") -> list[str
     # Words are never broken, and a no-break space holds its words together: an identifier stays on one line.
     lines: list[str] = []
     for line in checked(text).splitlines() or [""]:
-        if _PLAIN.fullmatch(line):
+        if _is_plain(line):
             lines += _filled(line, width, rest if lines else first, rest)
             continue
         lines += wrap(
@@ -39,6 +40,13 @@ def _wrapped(text: str, width: int, first: str = "", rest: str = "") -> list[str
             break_on_hyphens=False,
         )
     return lines
+
+
+def _is_plain(line: str) -> bool:
+    """Whether a line is words one space apart; a no-break space is a part of its word."""
+    if NO_BREAK in line:
+        return _PLAIN.fullmatch(line) is not None
+    return bool(line) and " ".join(line.split()) == line
 
 
 def _filled(line: str, width: int, first: str, rest: str) -> list[str]:
