@@ -36,6 +36,9 @@ class LocationReading(SentenceState):
 
     def _location(self, index: int) -> int:
         end = self._group_end(index)
+        if self.lost:
+            self.lost = False
+            return end
         start = index
         while (
             start > 0
@@ -49,13 +52,18 @@ class LocationReading(SentenceState):
         group = self.marks[start:end]
         places = parse([mark for mark in group if not self._is_bare_nerve(mark, group)], self.catalogue)
         places = self._filled(places)
-        used = [mark for mark in group if mark.kind in {"piece", "side", "value"}]
         ahead = self._next(end)
-        now = self.now
-        if places.elsewhere and self._is_member(end):
+        if places.elsewhere and (self._is_member(end) or self._goes_elsewhere(ahead, self.now)):
             return end
         if places.elsewhere and self._ends_muscles(index, ahead):
             places = Places(tuple(place for place in places.places if place.side), places.look)
+        self._locate(places, [mark for mark in group if mark.kind in {"piece", "side", "value"}], ahead, end)
+        self.joiner = ""
+        return end
+
+    def _locate(self, places: Places, used: list[Mark], ahead: Mark | None, end: int) -> None:
+        """Gives a place to the term it belongs to, or keeps it for the term that comes."""
+        now = self.now
         if self._denies(ahead, now):
             assert now is not None
             negator = self.pending.negator
@@ -63,8 +71,7 @@ class LocationReading(SentenceState):
             now.used += [*self.pending.used, *used]
             assert negator is not None
             self.pending = Pending()
-            self.joiner = ""
-            return end
+            return
         leads = ahead is not None and ahead.kind in {"term", "negator", "neither", "value", "state", "maybe"}
         fresh = now is None or not now.terms
         between = self.marks[end : self._next_at(end)]
@@ -98,12 +105,27 @@ class LocationReading(SentenceState):
                 and any(isinstance(each, Said) for each in now.tail)
             ):
                 now.tail.append(CUT)
+            told = [each for each in now.tail if isinstance(each, Said)]
+            if places.elsewhere and len(told) > 1 and now.tail[-1] is told[-1] and told[-1].joined:
+                now.tail.insert(-1, CUT)  # 'reflexes are 1+, 2+ at the knees'
             now.tail.append(places)
             now.listing = False
             now.used += used
             self.here = places
-        self.joiner = ""
-        return end
+
+    def _goes_elsewhere(self, ahead: Mark | None, now: Predication | None) -> bool:
+        """'A drift of the left arm, and difficulty in standing on the left leg': the first has its place."""
+        told = now is not None and (bool(self.joiner) or any(isinstance(each, Said) for each in now.tail))
+        if (
+            not told
+            or now is None
+            or now.places is None
+            or now.carried
+            or now.places.elsewhere
+            or not now.places.has_site
+        ):
+            return False
+        return bool(now.terms) and (ahead is None or ahead.kind not in {"value", "state", "term", "negator", "neither"})
 
     def _is_member(self, end: int) -> bool:
         """'dorsalis pedis and radial pulses': another part of the body in one list with ours, and not where it is."""
@@ -150,9 +172,18 @@ class LocationReading(SentenceState):
         if self.here is not None:
             places = with_digits(places, self.here)
         side = self.here.side if self.here is not None else None
+        if side == "both" and self.here is not None and self.here.has_site and self._is_another(places, self.here):
+            return places  # 'swelling of the wrists, redness of the hand'
         if side is None or not places.places or any(place.side for place in places.places):
             return places
         return Places(tuple(replace(place, side=side) for place in places.places), places.look, places.elsewhere)
+
+    def _is_another(self, places: Places, here: Places) -> bool:
+        """Whether other sites are named, each of them in the singular, after some in the plural."""
+        known = {place.site or place.row for place in here.places}
+        plural = any(place.plural for place in here.places)
+        plural = plural and all(place.site in self.catalogue.plain_sites for place in places.places)
+        return plural and not known & {place.site or place.row for place in places.places}
 
     def _is_bare_nerve(self, mark: Mark, group: Sequence[Mark]) -> bool:
         if mark.piece is None or mark.piece.kind != "nerve":
@@ -185,10 +216,15 @@ class LocationReading(SentenceState):
                 end = at + 1
             elif mark.kind == "joiner" and mark.text != "with":
                 joined = True
-            elif not self._runs_on(mark):
+            elif not self._runs_on(mark) or (mark.text == ":" and self._heads_more(index, at)):
                 break
             at += 1
         return end
+
+    def _heads_more(self, index: int, colon: int) -> bool:
+        """'Upper extremities: the elbows and wrists ...': a whole limb before a colon, parts of it after it."""
+        limb = any(each.piece is not None and "upper_limb" in each.piece.slugs for each in self.marks[index:colon])
+        return limb and any(each.kind == "piece" for each in self.marks[colon + 1 : colon + 4])
 
     @staticmethod
     def _runs_on(mark: Mark) -> bool:

@@ -261,9 +261,9 @@ def _phrases(
         if mark is None or (mark.kind not in {"term", "piece", "ambiguous"} and start in valued):
             continue
         if mark.kind == "piece" and any(
-            number.unit and number.start < end and start < number.end for number in numbers
+            (number.unit or number.kind == "grade") and number.start < end and start < number.end for number in numbers
         ):
-            continue  # the figure belongs to the measure that follows: 'a 1 cm scar' names no A1 pulley
+            continue  # the figure belongs to the measure: 'a 1 cm scar' names no A1 pulley, 'D 5/5' no fifth digit
         if span.corrected:
             mark.look = f"{raw!r} was read as {span.corrected!r}"
         if mark.kind != "say":

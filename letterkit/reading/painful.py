@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Entry, StateWord
 
-_BETWEEN = frozenset({"filler", "side", "piece", "certain", "severity"})
+_BETWEEN = frozenset({"filler", "side", "piece", "certain", "severity", "value", "state"})
 _FAR = 8  # marks between a movement and the word that it hurts
 _SEVERAL = "pain on movement"
 _POSITIVE = StateWord(("positive",))
@@ -77,4 +78,11 @@ class PainReading:
             made += [joiner, *own, Mark("term", mark.start, mark.end, term=term, text=_SEVERAL)]
             return
         pain = Mark("term", mark.start, mark.end, term=self._phrases["pain on"].term, text="pain on")
+        if any(
+            each.kind in {"state", "value"} for each in made[at + 1 :]
+        ):  # 'supination limited to 30 degrees with pain'
+            joiner = Mark("joiner", mark.start, mark.start, text="with")
+            again = replace(made[at], start=mark.end, end=mark.end)
+            made += [joiner, *own, pain, again]
+            return
         made[at:at] = [*own, pain]

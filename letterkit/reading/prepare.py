@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark
 from letterkit.reading.painful import PainReading
+from letterkit.reading.placenames import CARRIERS
 from letterkit.reading.predication import OF_WHAT
 from letterkit.reading.provoked import provoked
-from letterkit.reading.settle import movements, nerves, pairs, traces
+from letterkit.reading.settle import movements, nerves, pains, pairs, pressed, traces
 from letterkit.reading.vocabulary import Vocabulary
 
 _LONGEST_REMARK = 80  # marks
+_COLOURS = frozenset({"erythematous", "red", "reddish"})
+_RASHES = frozenset({"rash", "psoriatic_plaques", "vesicles", "eczema", "skin_lesion", "blister", "vasculitic_rash"})
 _SMALL = frozenset({"a", "an", "with", "there was", "there is", "very"})
 
 
@@ -49,9 +53,12 @@ class Preparer:
 
     def prepare(self, marks: Sequence[Mark], topic: Sequence[Mark] = ()) -> list[Mark]:
         """The marks of one sentence, ready to be read; `topic` are the terms of the heading above it."""
-        made = self._shared_heads(provoked(self._prepared(marks), self._catalogue))
         phrases = self._vocabulary.phrases
-        return self._pains.read(pairs(movements(nerves(traces(made, topic), topic, phrases), phrases)))
+        ready = self._elided(pressed(self._prepared(marks), phrases))
+        made = self._shared_heads(provoked(ready, self._catalogue))
+        return self._pains.read(
+            pairs(movements(nerves(pains(traces(made, topic), topic, phrases), topic, phrases), phrases))
+        )
 
     def _prepared(self, marks: Sequence[Mark]) -> list[Mark]:
         """Marks whose meaning the words beside them settle, without remarks in brackets."""
@@ -69,10 +76,28 @@ class Preparer:
                 entry = self._vocabulary.phrases["weakness"]
                 made.append(Mark("term", mark.start, mark.end, term=entry.term, state=mark.state, text="weakness"))
             elif (
-                mark.kind == "hint" and mark.text in OF_WHAT and (ahead is not None and ahead.kind in {"piece", "side"})
+                mark.kind == "hint"
+                and mark.text in OF_WHAT
+                and (ahead is not None and ahead.kind in {"piece", "side"})
+                and not self._leads_to_muscle(marks, index)
             ):
-                entry = self._vocabulary.phrases["strength"]
-                made.append(Mark("term", mark.start, mark.end, term=entry.term, text="strength", hints=mark.hints))
+                shoulder = any(each.text in {"shoulder", "shoulders"} for each in marks[index + 1 : index + 5])
+                name = "shoulder strength" if shoulder else "strength"
+                entry = self._vocabulary.phrases[name]
+                made.append(Mark("term", mark.start, mark.end, term=entry.term, text=name, hints=mark.hints))
+            elif mark.text in {"shoulder", "shoulders"} and any(each.text == "shoulder strength" for each in made[-4:]):
+                continue
+            elif mark.kind == "term" and mark.text in _COLOURS and self._is_of_a_rash(marks, index):
+                continue  # 'erythematous papules': how the rash looks, shown as unread
+            elif (
+                mark.term is not None
+                and mark.term.pain
+                and mark.text.endswith(" on")
+                and ahead
+                and ahead.kind == "side"
+            ):
+                entry = self._vocabulary.phrases["pain"]
+                made.append(Mark("term", mark.start, mark.end, term=entry.term, text="pain"))  # 'pain on the right'
             elif self._says_nothing(marks, index, ahead):
                 continue
             elif mark.kind == "side" and mark.word == "throughout" and ahead is not None and ahead.kind == "side":
@@ -104,9 +129,18 @@ class Preparer:
         if mark.text == "range":
             near = marks[index + 1 : index + 3]
             return any(each.kind == "term" and each.text.startswith(("motion", "movement")) for each in near)
-        if mark.text == "little" and mark.kind == "piece":
+        if mark.text in {"little", "small"} and mark.kind == "piece":
             return self._is_small(marks, index)
         return mark.kind == "side" and mark.word == "either" and (ahead is None or ahead.piece is None)
+
+    @staticmethod
+    def _is_of_a_rash(marks: Sequence[Mark], index: int) -> bool:
+        for mark in marks[index + 1 : index + 5]:
+            if mark.kind == "term" and mark.term is not None:
+                return bool(_RASHES & set(mark.term.items))
+            if mark.kind not in {"word", "certain", "severity"} and not (mark.kind == "state" and mark.state):
+                return False
+        return False
 
     @staticmethod
     def _is_small(marks: Sequence[Mark], index: int) -> bool:
@@ -158,6 +192,48 @@ class Preparer:
         foot = marks[index - 1].piece if index else None
         return index - 1 if foot is not None and foot.kind == "elsewhere" else index
 
+    def _is_named(self, member: Mark, head: str) -> bool:
+        """'brachial, radial and ulnar pulses': a word that means something with the head of the list."""
+        if member.kind != "word":
+            return False
+        entry = self._vocabulary.phrases.get(f"{member.text} {head.removesuffix('s')}")
+        return entry is not None and entry.term is not None
+
+    @staticmethod
+    def _is_carrier(mark: Mark) -> bool:
+        return mark.piece is not None and bool(CARRIERS & set(mark.piece.slugs))
+
+    def _is_muscle(self, name: str) -> bool:
+        """'flexor and extensor muscles', 'thenar, hypothenar and ... strength': groups of muscles in one list."""
+        entry = self._vocabulary.phrases.get(name)
+        items = entry.term.items if entry is not None and entry.term is not None else ()
+        return bool(items) and self._catalogue.items[items[0]].value is ValueKind.MRC
+
+    def _elided(self, marks: list[Mark]) -> list[Mark]:
+        """'The right wrist has mild, and the left wrist moderate swelling': what is told once is of both."""
+        made: list[Mark] = []
+        for index, mark in enumerate(marks):
+            made.append(mark)
+            if mark.kind != "severity":
+                continue
+            at = index + 1
+            while at < len(marks) and marks[at].kind == "joiner" and marks[at].text != "with":
+                at += 1
+            placed = at
+            while at < len(marks) and (
+                marks[at].kind in {"piece", "side"} or (at > index + 1 and marks[at].kind == "filler")
+            ):
+                at += 1
+            last = marks[at : at + 2]
+            if (
+                placed in {index + 1, at}
+                or [each.kind for each in last] != ["severity", "term"]
+                or not self._is_there(last[1])
+            ):
+                continue
+            made.append(replace(last[1], start=mark.end, end=mark.end))
+        return made
+
     def _shared_heads(self, marks: list[Mark]) -> list[Mark]:
         """'thenar or hypothenar wasting': the head of the last member is that of the members before it."""
         dropped: set[int] = set()
@@ -176,12 +252,16 @@ class Preparer:
                 if member.piece and member.piece.kind == "elsewhere":
                     at -= 2
                     continue
-                if member.kind not in {"piece", "term"}:
+                named = f"{member.text} {head}"
+                muscles = not self._is_carrier(member) and self._is_muscle(named)
+                if member.kind not in {"piece", "term"} and not muscles and not self._is_named(member, head):
                     break
                 if (
                     at == index
                     and marks[at - 1].text == "comma"
                     and not (member.piece and member.piece.kind == "nerve")
+                    and not muscles
+                    and not self._is_named(member, head)
                 ):
                     break
                 found = None

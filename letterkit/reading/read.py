@@ -30,8 +30,12 @@ _WHY = {
     "later": "another occasion", "earlier": "an earlier examination",
 }  # fmt: skip
 _LIMBS = frozenset({"extremities", "extremity", "ext", "limbs", "all extremities"})
+_NERVOUS = frozenset({"neuro", "neurological", "neurologic", "neurology"})
+_NERVES = "neurological status"
+_UNHARMED = frozenset({"intact", "grossly intact", "nonfocal", "non-focal"})
 _CALM = frozenset({"normal", "unremarkable", "within normal limits", "wnl"})
 _JOINTS = frozenset({"wrist", "wrists", "elbow", "elbows"})
+_ROUND = frozenset({"upper arm", "arm", "forearm", "upper arms", "arms", "forearms"})
 _IT = frozenset({"it", "this", "these", "they", "which"})
 _BARE = frozenset({"side", "piece", "filler", "state", "value", "joiner", "severity", "certain", "maybe", "hint"})
 _RESULTS = frozenset({"state", "value", "severity", "maybe"})
@@ -118,7 +122,8 @@ class NoteReader:
             cover.leftovers(current, used)
             return
         left_out = self._left_out(text, segment, current, carried)
-        topic = [] if any(mark.kind == "term" for mark in current) else carried.topic or self._implied(current)
+        has_term = any(mark.kind == "term" for mark in current)
+        topic = [] if has_term else carried.topic or self._implied(current, setting.label, bare=carried.bare)
         left_out = [] if topic else left_out
         topic = topic or left_out
         found, here = self._scope.read(current, topic)
@@ -189,16 +194,34 @@ class NoteReader:
                 for mark in spoken:
                     cover.add(mark.start, mark.end, "read")
 
-    def _implied(self, current: Sequence[Mark]) -> list[Mark]:
-        """What a line without any term is about: a joint with two angles moves, a hand called normal was examined."""
+    def _implied(self, current: Sequence[Mark], label: str, *, bare: bool) -> list[Mark]:
+        """What a line without any term is about: a joint with two angles moves, a hand called normal was examined.
+
+        `bare` where the sentence before only named a place: 'The right hand was examined. It is normal.'
+        """
         pieces = [mark for mark in current if mark.piece is not None and mark.kind == "piece"]
-        if not pieces:
+        calm = any(
+            mark.statement == "heading"
+            or mark.text in _CALM
+            or (mark.kind == "state" and mark.text.startswith("normal"))
+            for mark in current
+        )
+        kinds = {mark.kind for mark in current}
+        unharmed = calm or any(mark.text in _UNHARMED for mark in current)
+        if label in _NERVOUS and unharmed and kinds <= {"word", "filler", "state", "joiner", "side"}:
+            return [Mark("term", 0, 0, term=self._vocabulary.phrases[_NERVES].term, text=_NERVES)]
+        if bare and not pieces and calm and current[0].text in _IT and kinds <= {"filler", "state", "joiner"}:
+            pass
+        elif not pieces:
             return []
+        elif _is_girth(current, pieces):
+            return [Mark("term", 0, 0, term=self._vocabulary.phrases["girth"].term, text="girth")]
+        if calm and pieces and all(mark.piece is not None and mark.piece.slugs == ("nail",) for mark in pieces[:1]):
+            name = "appearance of the nails"
+            return [Mark("term", 0, 0, term=self._vocabulary.phrases[name].term, text=name)]
         if any(mark.amount is not None and mark.amount.kind == "arc" for mark in current):
             name = "range of movement"
-        elif any(mark.statement == "heading" or mark.text in _CALM for mark in current) and all(
-            mark.kind in {"piece", "side", "state", "filler", "joiner", "statement"} for mark in current
-        ):  # fmt: skip
+        elif calm and kinds <= {"piece", "side", "state", "filler", "joiner", "statement"}:
             name = "overall examination"
         elif self._is_called_stable(current):
             stable = self._vocabulary.phrases["joint instability"].term
@@ -233,6 +256,15 @@ def _is_size_of_it(current: Sequence[Mark]) -> bool:
     said = {mark.kind for mark in current}
     sizes = [mark for mark in current if mark.amount is not None and (mark.amount.unit in {"mm", "cm"})]
     return bool(current and sizes) and current[0].text in _IT and not said & {"term", "piece", "side", "negator"}
+
+
+def _is_girth(current: Sequence[Mark], pieces: Sequence[Mark]) -> bool:
+    """'Upper arm 31 cm/30 cm': the measure round a limb, right and left."""
+    round_it = all(mark.text in _ROUND for mark in pieces)
+    sizes = [mark for mark in current if mark.amount is not None and mark.amount.unit == "cm"]
+    return (
+        round_it and bool(sizes) and {mark.kind for mark in current} <= {"piece", "side", "value", "filler", "joiner"}
+    )
 
 
 @cache
