@@ -66,13 +66,13 @@ def labelled(reading: Reading, concepts: dict[str, Any], *, certain_only: bool =
         name, state = special or (name, _state(finding, item))
         value = reading.figures(finding) or _value_text(finding, item.value)
         places = _label_sites(finding) or [finding.words or concepts["site"].get(finding.item, "")]
-        if finding.item == "regional_examination":
-            name = f"{places[0]} examination"
-        names = _movements(reading.quote(finding)) if name == "range of movement" else []
+        names = _movements(finding, reading.quote(finding)) if name == "range of movement" else []
+        region = finding.item == "regional_examination"
         for told, place in [(each, place) for each in names or [name] for place in places]:
             yield {
-                "concept": told, "side": _SIDE_NAMES.get(finding.side, finding.side), "site": place, "state": state,
-                "value": value, "quote": reading.quote(finding), "sure": finding.sure,
+                "concept": f"{place} examination" if region else told,
+                "side": _SIDE_NAMES.get(finding.side, finding.side), "site": place, "state": state, "value": value,
+                "quote": reading.quote(finding), "sure": finding.sure,
             }  # fmt: skip
     for stage in reading.normal:
         if name := concepts["stage"].get(str(stage.record["stage"])):
@@ -125,12 +125,12 @@ def _counted(reading: Reading) -> Iterator[ReadFinding]:
         yield finding
 
 
-def _movements(quote: str) -> list[str]:
+def _movements(finding: ReadFinding, quote: str) -> list[str]:
     """'Flexion and extension of the joint': the labels count two movements where the record has one."""
-    if not re.search(r"\bflexion\b", quote, re.IGNORECASE) or not re.search(r"\bextension\b", quote, re.IGNORECASE):
+    if not re.search(r"\bflex(?:ion)?\b", quote, re.IGNORECASE) or not re.search(r"\bexten", quote, re.IGNORECASE):
         return []
-    digits = re.search(r"finger|digit|thumb|[MPD]IP|interphalangeal|metacarpophalangeal", quote)
-    part = "finger" if digits else next((name for name in ("wrist", "elbow") if name in quote.casefold()), "")
+    digits = any(catalogue().sites[site].digit for site in finding.sites) or "phalangeal" in finding.words
+    part = "finger" if digits else next((name for name in ("wrist", "elbow") if name in finding.sites), "")
     return [f"{part} flexion", f"{part} extension"] if part else []
 
 

@@ -144,6 +144,8 @@ class Carried:
 
     def kept(self, line: int) -> Carried:
         """What still holds under the heading of the next stage: the place that heads the examination."""
+        if self.base is not None and self.base.has_site and line == self.line:
+            return Carried(self.base, self.base, line=line, side=self.side, headed=self.headed, bare=self.bare)
         if not self.headed or self.base is None:
             return Carried(line=line, side=self.side)
         return Carried(self.base, self.base, line=line, side=self.side, headed=True, bare=self.bare)

@@ -233,6 +233,10 @@ class Chooser:
     def _is_another_kind(self, item: Item, term: Term, said: Sequence[Said]) -> bool:
         """'Elbow extension is limited' is how far it goes, 'weak' its power, where the words mean either."""
         power = item.value is ValueKind.MRC
+        graded = any(each.mark.amount.kind == "grade" for each in said if each.mark is not None and each.mark.amount)
+        if graded and not power and item.stage is Stage.MOVEMENT:
+            slugs = self.candidates(term, set())
+            return any(self._catalogue.items[slug].value is ValueKind.MRC for slug in slugs)
         if not power and (item.stage is not Stage.MOVEMENT or item.value is not ValueKind.STATE):
             return False
         told = {

@@ -228,6 +228,12 @@ class TermReading(ResultReading):
             )
         return True
 
+    @staticmethod
+    def _only_qualities(pending: Pending) -> bool:
+        """'Blisters and superficial burns of the hand': what waits for the second term says how it is, and no more."""
+        marks = [each.mark for each in pending.said if each.mark is not None]
+        return bool(marks) and all(mark.state is not None and not mark.state.classes for mark in marks)
+
     def _start(self, mark: Mark, index: int) -> None:
         pending, now = self.pending, self.now
         made = Predication(terms=[mark], used=[*pending.used, mark])
@@ -281,7 +287,8 @@ class TermReading(ResultReading):
             and self.joiner
             and not now.tail
             and not now.places
-            and self._is_finding(mark) != self._is_finding(now.terms[0])
+            and now.negated == made.negated
+            and (self._is_finding(mark) != self._is_finding(now.terms[0]) or self._only_qualities(pending))
         ):
             made.twin = now  # 'reduced movement and swelling of the wrist'
         elif (

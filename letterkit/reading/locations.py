@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import StateWord
-from letterkit.reading.places import Places, with_digits
+from letterkit.reading.places import Place, Places, with_digits
 from letterkit.reading.predication import COUNTS, CUT, DIGIT_NUMBERS, INCLUDING, VERBS, Pending, Predication, Said
 from letterkit.reading.sentence import SentenceState
 from letterkit.reading.sites import parse
@@ -38,6 +38,7 @@ class LocationReading(SentenceState):
         end = self._group_end(index)
         if self.lost:
             self.lost = False
+            self._keep_side(parse(self.marks[index:end], self.catalogue))
             return end
         start = index
         while (
@@ -60,6 +61,14 @@ class LocationReading(SentenceState):
         self._locate(places, [mark for mark in group if mark.kind in {"piece", "side", "value"}], ahead, end)
         self.joiner = ""
         return end
+
+    def _keep_side(self, places: Places) -> None:
+        """'A positive Froment's sign and inability to sew on the left': the side of what is not known is of all."""
+        now = self.now
+        if now is None or not now.terms or places.side not in {"left", "right", "both"} or now.places is not None:
+            return
+        if not any(isinstance(each, Places) for each in now.tail):
+            now.tail.append(Places((Place(places.side),), ("the side stands at the end of the sentence",)))
 
     def _locate(self, places: Places, used: list[Mark], ahead: Mark | None, end: int) -> None:
         """Gives a place to the term it belongs to, or keeps it for the term that comes."""

@@ -22,6 +22,17 @@ def _hurts(mark: Mark) -> bool:
     return mark.kind == "state" and mark.state is not None and bool({"painful", "painless"} & set(mark.state.classes))
 
 
+def _turned(marks: Sequence[Mark]) -> list[Mark]:
+    """'Movements were painful and restricted' as 'restricted and painful': the result of the movement stands first."""
+    made = list(marks)
+    for index in range(len(made) - 2):
+        first, joiner, second = made[index : index + 3]
+        result = second.kind == "state" and second.state is not None and "reduced" in second.state.classes
+        if _hurts(first) and joiner.kind == "joiner" and joiner.text == "and" and result:
+            made[index : index + 3] = [second, joiner, first]
+    return made
+
+
 class PainReading:
     """Gives a pain told after its movement the place before it, where 'pain on' stands."""
 
@@ -34,6 +45,7 @@ class PainReading:
         if not any(_hurts(mark) for mark in marks):
             return list(marks)
         made: list[Mark] = []
+        marks = _turned(marks)
         for index, mark in enumerate(marks):
             at = self._subject(made, marks[index + 1 : index + 2]) if _hurts(mark) else None
             if at is None:

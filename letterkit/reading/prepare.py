@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -9,7 +10,7 @@ from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark
 from letterkit.reading.painful import PainReading
-from letterkit.reading.placenames import CARRIERS
+from letterkit.reading.placenames import CARRIERS, Piece
 from letterkit.reading.predication import OF_WHAT
 from letterkit.reading.provoked import provoked
 from letterkit.reading.settle import movements, nerves, pains, pairs, pressed, traces
@@ -17,7 +18,10 @@ from letterkit.reading.vocabulary import Vocabulary
 
 _LONGEST_REMARK = 80  # marks
 _COLOURS = frozenset({"erythematous", "red", "reddish"})
-_RASHES = frozenset({"rash", "psoriatic_plaques", "vesicles", "eczema", "skin_lesion", "blister", "vasculitic_rash"})
+_RASHES = frozenset(
+    {"rash", "psoriatic_plaques", "vesicles", "eczema", "skin_lesion", "skin_plaque", "blister", "vasculitic_rash"}
+)
+_SEVERAL = re.compile(r"\b(?:hands|wrists|elbows|limbs|extremities)\b")
 _SMALL = frozenset({"a", "an", "with", "there was", "there is", "very"})
 
 
@@ -68,60 +72,69 @@ class Preparer:
             ahead = next(
                 (each for each in marks[index + 1 : index + 6] if each.kind not in {"filler", "certain"}), None
             )
-            if (
-                mark.kind == "state"
-                and mark.text in {"weakness of", "weakness in", "weakness"}
-                and (ahead is None or (ahead.kind in {"piece", "side"} and not self._leads_to_muscle(marks, index)))
-            ):
-                entry = self._vocabulary.phrases["weakness"]
-                made.append(Mark("term", mark.start, mark.end, term=entry.term, state=mark.state, text="weakness"))
-            elif (
-                mark.kind == "hint"
-                and mark.text in OF_WHAT
-                and (ahead is not None and ahead.kind in {"piece", "side"})
-                and not self._leads_to_muscle(marks, index)
-            ):
-                shoulder = any(each.text in {"shoulder", "shoulders"} for each in marks[index + 1 : index + 5])
-                name = "shoulder strength" if shoulder else "strength"
-                entry = self._vocabulary.phrases[name]
-                made.append(Mark("term", mark.start, mark.end, term=entry.term, text=name, hints=mark.hints))
-            elif mark.text in {"shoulder", "shoulders"} and any(each.text == "shoulder strength" for each in made[-4:]):
-                continue
-            elif mark.kind == "term" and mark.text in _COLOURS and self._is_of_a_rash(marks, index):
-                continue  # 'erythematous papules': how the rash looks, shown as unread
-            elif (
-                mark.term is not None
-                and mark.term.pain
-                and mark.text.endswith(" on")
-                and ahead
-                and ahead.kind == "side"
-            ):
-                entry = self._vocabulary.phrases["pain"]
-                made.append(Mark("term", mark.start, mark.end, term=entry.term, text="pain"))  # 'pain on the right'
-            elif self._says_nothing(marks, index, ahead):
-                continue
-            elif mark.kind == "side" and mark.word == "throughout" and ahead is not None and ahead.kind == "side":
-                continue  # 'throughout the right side'
-            elif (
-                mark.kind == "term"
-                and mark.text == "painful"
-                and ahead is not None
-                and ahead.kind == "term"
-                and self._is_there(ahead)
-            ):
-                continue  # 'painful swelling'
-            elif (
-                mark.kind == "side"
-                and mark.text == "both"
-                and mark.cues[:1] == ("both",)
-                and self._counts_terms(marks, index)
-            ):
+            if (meant := self._meant(marks, index, ahead)) is not None:
+                made.append(meant)
+            elif self._is_passed_over(made, marks, index, ahead):
                 continue
             elif mark.kind == "term" and mark.piece is not None and self._is_place_here(made, mark):
                 made.append(Mark("piece", mark.start, mark.end, piece=mark.piece, text=mark.text))
             else:
                 made.append(mark)
         return made
+
+    def _meant(self, marks: Sequence[Mark], index: int, ahead: Mark | None) -> Mark | None:
+        """What a mark is taken for because of what follows it; None where it stays what it is."""
+        mark = marks[index]
+        places = ahead is not None and ahead.kind in {"piece", "side"} and not self._leads_to_muscle(marks, index)
+        if (
+            mark.kind == "state"
+            and mark.text in {"weakness of", "weakness in", "weakness"}
+            and (ahead is None or places)
+        ):
+            term = self._vocabulary.phrases["weakness"].term
+            return Mark("term", mark.start, mark.end, term=term, state=mark.state, text="weakness")
+        if mark.kind == "hint" and mark.text in OF_WHAT and places:
+            shoulder = any(each.text in {"shoulder", "shoulders"} for each in marks[index + 1 : index + 5])
+            name = "shoulder strength" if shoulder else "strength"
+            term = self._vocabulary.phrases[name].term
+            return Mark("term", mark.start, mark.end, term=term, text=name, hints=mark.hints)
+        if mark.term is not None and mark.term.pain and mark.text.endswith(" on") and ahead and ahead.kind == "side":
+            term = self._vocabulary.phrases["pain"].term  # 'pain on the right'
+            return Mark("term", mark.start, mark.end, term=term, text="pain")
+        return self._region(marks, index)
+
+    def _is_passed_over(
+        self, made: Sequence[Mark], marks: Sequence[Mark], index: int, ahead: Mark | None
+    ) -> bool:  # fmt: skip
+        """Whether a mark says nothing of its own because of what stands beside it."""
+        mark = marks[index]
+        if mark.text in {"shoulder", "shoulders"} and any(each.text == "shoulder strength" for each in made[-4:]):
+            return True
+        if mark.kind == "term" and mark.text in _COLOURS and self._is_of_a_rash(marks, index):
+            return True  # 'erythematous papules': how the rash looks, shown as unread
+        if mark.kind == "term" and mark.text == "painful":
+            return ahead is not None and ahead.kind == "term" and self._is_there(ahead)  # 'painful swelling'
+        if mark.kind == "side" and mark.word == "throughout" and ahead is not None and ahead.kind == "side":
+            return True  # 'throughout the right side'
+        if mark.kind == "side" and mark.text == "both" and mark.cues[:1] == ("both",):
+            return self._counts_terms(marks, index) or self._says_nothing(marks, index, ahead)
+        return self._says_nothing(marks, index, ahead)
+
+    def _region(self, marks: Sequence[Mark], index: int) -> Mark | None:
+        """'Examination of the hands revealed swelling': where it was found, and no finding of its own."""
+        term = marks[index].term
+        if term is None or term.items != ("regional_examination",) or not term.site:
+            return None
+        after = next((each for each in marks[index + 1 :] if each.kind not in {"filler", "severity", "certain"}), None)
+        if (
+            after is None
+            or after.kind not in {"term", "negator"}
+            or not any(each.kind == "term" for each in marks[index + 1 :])
+        ):
+            return None
+        plural = bool(_SEVERAL.search(marks[index].text))
+        piece = Piece("site", (term.site,), plural=plural)
+        return Mark("piece", marks[index].start, marks[index].end, piece=piece, text=marks[index].text)
 
     def _says_nothing(self, marks: Sequence[Mark], index: int, ahead: Mark | None) -> bool:
         """'range of', before 'motion of the elbow'; 'a little swelling'; 'either' without a place."""

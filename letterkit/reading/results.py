@@ -7,6 +7,7 @@ from letterkit.reading.predication import HEADS, MODIFIERS, OF_WHAT, VERBS, Pend
 from letterkit.reading.sentence import SentenceState
 
 _TAKES = (" of", " to", " make", " perform", " in", " with")  # a result that is of what follows it
+_OF_TASKS = frozenset({"reduced", "abnormal", "able", "unable"})
 _CAN = frozenset({"can", "cannot", "can't", "can not", "could not", "manages to", "manages", "managed"})
 
 
@@ -38,6 +39,23 @@ class ResultReading(SentenceState):
             self.pending.used.append(mark)
             return
         assert self.now is not None
+        if self._is_of_a_task(mark, index):
+            self.lost = True
+            return
+        self._take(said, mark, used)
+
+    def _is_of_a_task(self, mark: Mark, index: int) -> bool:
+        """'A drift and difficulty standing': of what follows, which is not known, and not of the drift."""
+        classes = set(mark.state.classes) if mark.state is not None else set()
+        if not self.joiner or not classes or not classes <= _OF_TASKS or self.now is None:
+            return False
+        after = next((each for each in self.marks[index + 1 : index + 4] if each.kind != "filler"), None)
+        return after is not None and after.kind == "word" and self._is_presence(self.now)
+
+    def _take(self, said: Said, mark: Mark, used: list[Mark]) -> None:
+        """Gives a result to the term before it."""
+        assert self.now is not None
+        negated = said.negated
         if negated:
             self.pending.negator = None
             self.now.used += used

@@ -78,7 +78,7 @@ class _Sentence(TermReading, LocationReading):
         """What waited for a term in vain belongs to the last one, if that has no result yet."""
         pending, now = self.pending, self.now
         if now is not None and pending.said and not any(isinstance(each, Said) for each in now.tail) and not now.before:
-            now.tail += pending.said
+            now.tail += [*pending.said, *([pending.places] if pending.places is not None else [])]
             now.used += pending.used
         if now is not None and pending.unexamined:
             now.unexamined = True
