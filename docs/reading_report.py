@@ -62,7 +62,8 @@ def labelled(reading: Reading, concepts: dict[str, Any], *, certain_only: bool =
         name = concepts["concept"].get(finding.item, item.name)
         if finding.item == "dorsal_interossei_power" and "interosse" in reading.quote(finding).casefold():
             name = "dorsal interosseous power"
-        special = concepts["states"].get(finding.item, {}).get(finding.state)
+        same = "light_touch" if item.scale == "sensation" else finding.item
+        special = concepts["states"].get(same, {}).get(finding.state)
         name, state = special or (name, _state(finding, item))
         value = reading.figures(finding) or _value_text(finding, item.value)
         places = _label_sites(finding) or [finding.words or concepts["site"].get(finding.item, "")]

@@ -32,6 +32,12 @@ class LocationReading(SentenceState):
             if self.marks[at].kind == "word" and at > index + 8:
                 break
             at += 1
+        amount = self.marks[at].amount if at < len(self.marks) else None
+        several = [mark.kind for mark in self.marks[at : at + 3]] == ["value", "joiner", "value"]
+        if several or (amount is not None and amount.kind == "trials"):
+            return len(
+                self.marks
+            )  # '40 degrees of one and 20 of the other, compared with 70 and 75': of which is not safe
         return at
 
     def _location(self, index: int) -> int:

@@ -15,6 +15,7 @@ _IN_TURN = (
     "absent", "unable", "painful", "reduced", "increased", "abnormal", "equivocal", "negative", "normal", "full",
     "able", "stable", "present", "positive", "equal",
 )  # fmt: skip
+_PULSES = {"0": "absent", "1": "reduced", "2": "present", "3": "present", "4": "present"}  # from 0 to 4, 2 usual
 ONLY_A_QUALITY = "only a quality of it is said"
 _QUALITIES = frozenset(
     {"fine", "complete", "full", "intact", "stable", "strong", "solid", "good", "brisk"}
@@ -118,8 +119,10 @@ def _graded(amount: Amount, scale: Scale) -> Outcome | None:
         wanted = f"{amount.numbers[0]:g}"
         named = next((each.slug for each in scale.states if wanted in each.aliases), None)
         return Outcome(named, named) if named else None
-    if scale.slug == "pulse" and amount.kind in {"signed", "pair"} and amount.grade.startswith("2"):
-        return Outcome("present", "present")
+    if scale.slug == "pulse" and amount.kind in {"signed", "pair"} and amount.grade[:1] in _PULSES:
+        state = _PULSES[amount.grade[0]]
+        looks = () if amount.grade[0] in "02" else (f"a pulse of {amount.grade} is read as {state}",)
+        return Outcome(state, state, looks)
     return None
 
 

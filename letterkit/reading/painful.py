@@ -24,13 +24,21 @@ def _hurts(mark: Mark) -> bool:
 
 def _turned(marks: Sequence[Mark]) -> list[Mark]:
     """'Movements were painful and restricted' as 'restricted and painful': the result of the movement stands first."""
-    made = list(marks)
+    made = [mark for index, mark in enumerate(marks) if not (mark.kind == "word" and _parts(marks, index))]
     for index in range(len(made) - 2):
         first, joiner, second = made[index : index + 3]
         result = second.kind == "state" and second.state is not None and "reduced" in second.state.classes
         if _hurts(first) and joiner.kind == "joiner" and joiner.text == "and" and result:
             made[index : index + 3] = [second, joiner, first]
     return made
+
+
+def _parts(marks: Sequence[Mark], index: int) -> bool:
+    """'painful and terminally restricted': a word between the 'and' and the result."""
+    before = marks[max(0, index - 2) : index]
+    after = marks[index + 1 : index + 2]
+    joined = len(before) == 2 and _hurts(before[0]) and before[1].text == "and"  # noqa: PLR2004 - the pain and the 'and'
+    return joined and bool(after) and after[0].kind == "state"
 
 
 class PainReading:

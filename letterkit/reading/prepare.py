@@ -13,7 +13,7 @@ from letterkit.reading.painful import PainReading
 from letterkit.reading.placenames import CARRIERS, Piece
 from letterkit.reading.predication import OF_WHAT
 from letterkit.reading.provoked import provoked
-from letterkit.reading.settle import movements, nerves, pains, pairs, pressed, traces
+from letterkit.reading.settle import movements, nerves, pains, pairs, pressed, skins, traces
 from letterkit.reading.vocabulary import Vocabulary
 
 _LONGEST_REMARK = 80  # marks
@@ -21,6 +21,7 @@ _COLOURS = frozenset({"erythematous", "red", "reddish"})
 _RASHES = frozenset(
     {"rash", "psoriatic_plaques", "vesicles", "eczema", "skin_lesion", "skin_plaque", "blister", "vasculitic_rash"}
 )
+_NEAR = frozenset({"near", "nearly", "almost"})  # of a result a doubt, of a place where it is
 _SEVERAL = re.compile(r"\b(?:hands|wrists|elbows|limbs|extremities)\b")
 _SMALL = frozenset({"a", "an", "with", "there was", "there is", "very"})
 
@@ -58,7 +59,7 @@ class Preparer:
     def prepare(self, marks: Sequence[Mark], topic: Sequence[Mark] = ()) -> list[Mark]:
         """The marks of one sentence, ready to be read; `topic` are the terms of the heading above it."""
         phrases = self._vocabulary.phrases
-        ready = self._elided(pressed(self._prepared(marks), phrases))
+        ready = self._elided(skins(pressed(self._prepared(marks), phrases), phrases))
         made = self._shared_heads(provoked(ready, self._catalogue))
         return self._pains.read(
             pairs(movements(nerves(pains(traces(made, topic), topic, phrases), topic, phrases), phrases))
@@ -108,6 +109,10 @@ class Preparer:
     ) -> bool:  # fmt: skip
         """Whether a mark says nothing of its own because of what stands beside it."""
         mark = marks[index]
+        if mark.kind == "maybe" and mark.text in _NEAR:
+            return not (index + 1 < len(marks) and marks[index + 1].kind in {"state", "term", "value"})
+        if mark.word == "throughout" and self._is_of_one_side(made):
+            return True  # 'LUE 5/5 throughout'
         if mark.text in {"shoulder", "shoulders"} and any(each.text == "shoulder strength" for each in made[-4:]):
             return True
         if mark.kind == "term" and mark.text in _COLOURS and self._is_of_a_rash(marks, index):
@@ -145,6 +150,17 @@ class Preparer:
         if mark.text in {"little", "small"} and mark.kind == "piece":
             return self._is_small(marks, index)
         return mark.kind == "side" and mark.word == "either" and (ahead is None or ahead.piece is None)
+
+    @staticmethod
+    def _is_of_one_side(made: Sequence[Mark]) -> bool:
+        """Whether the words just before name one side, and nothing parts them from what comes."""
+        for mark in reversed(made[-6:]):
+            if mark.kind in {"joiner", "break"}:
+                return False
+            side = mark.text if mark.kind == "side" else mark.piece.side if mark.piece is not None else None
+            if side in {"left", "right"}:
+                return True
+        return False
 
     @staticmethod
     def _is_of_a_rash(marks: Sequence[Mark], index: int) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from letterkit.reading.marks import Mark
 from letterkit.reading.predication import HEADS, MODIFIERS, OF_WHAT, VERBS, Pending, Predication, Said
 from letterkit.reading.sentence import SentenceState
+from letterkit.reading.words import words
 
 _TAKES = (" of", " to", " make", " perform", " in", " with")  # a result that is of what follows it
 _OF_TASKS = frozenset({"reduced", "abnormal", "able", "unable"})
@@ -97,7 +98,7 @@ class ResultReading(SentenceState):
         after = self.marks[index + 1] if index + 1 < len(self.marks) else None
         now = self.now
         told = now is not None and bool(now.before or any(isinstance(each, Said) for each in now.tail))
-        return told and after is not None and after.text in {"otherwise", "elsewhere"}
+        return told and after is not None and after.text in words().lists["rest"]
 
     def _goes_before(self, index: int) -> bool:
         """Whether a result belongs to the term after it."""

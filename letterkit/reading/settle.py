@@ -71,6 +71,24 @@ def pressed(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
     return made
 
 
+def skins(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'The skin over the wrist is intact': no break in it."""
+    at = next((index for index, mark in enumerate(marks) if mark.text in {"skin", "overlying skin"}), None)
+    if at is None:
+        return list(marks)
+    made = list(marks)
+    for index in range(at + 1, min(len(marks), at + _NEAR_BY)):
+        mark = marks[index]
+        if mark.kind == "state" and mark.text in {"intact", "unbroken"}:
+            skin = marks[at]
+            made[at] = Mark("term", skin.start, skin.end, term=phrases["skin intact"].term, text="skin intact")
+            made[index] = Mark("filler", mark.start, mark.end, text="intact")
+            break
+        if mark.kind not in {"filler", "side", "piece", "certain"}:
+            break
+    return made
+
+
 def pains(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
     """'Sensation to pain, vibration and position': there pain is what is felt of a pin, and no finding."""
     if not any(mark.text == "pain" for mark in marks) or not _speaks_of_sensation((*marks, *topic)):
