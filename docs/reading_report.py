@@ -62,6 +62,8 @@ def labelled(reading: Reading, concepts: dict[str, Any], *, certain_only: bool =
         name = concepts["concept"].get(finding.item, item.name)
         if finding.item == "dorsal_interossei_power" and "interosse" in reading.quote(finding).casefold():
             name = "dorsal interosseous power"
+        if finding.item == "composite_fist" and "fist" not in reading.quote(finding).casefold():
+            name = "finger flexion"
         same = "light_touch" if item.scale == "sensation" else finding.item
         special = concepts["states"].get(same, {}).get(finding.state)
         name, state = special or (name, _state(finding, item))

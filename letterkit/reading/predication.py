@@ -13,9 +13,7 @@ VERBS = frozenset({
     "seems", "patient", "she", "he", "been", "exhibits", "elicited", "noted", "the patient",
 })  # fmt: skip
 MODIFIERS = frozenset({"severity", "certain", "filler", "correctable", "fixed", "active_mode", "passive_mode", "word"})
-OF_WHAT = frozenset({
-    "strength of", "strength in", "strength with", "strength on", "power of", "power in", "power with", "power on",
-})  # fmt: skip
+OF_WHAT = frozenset({"strength of", "strength in", "power of", "power in"})
 HEADS = frozenset({
     "motor examination", "motor exam", "sensory examination", "sensory exam", "sensory testing", "sensation testing",
     "sensory", "sensory function", "neurological examination", "neurologic examination", "neurological exam",
