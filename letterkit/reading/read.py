@@ -166,7 +166,10 @@ class NoteReader:
         """'O/E: right hand.' heads what follows as a heading does."""
         told = {"term", "state", "value", "word", "ambiguous", "unexamined", "negator"}
         carried.bare = False
-        if any(mark.kind in told for mark in current):
+        said = [mark for mark in current if mark.kind == "say" and "examined" in mark.says]
+        if any(
+            mark.kind in told and not any(each.start <= mark.start < each.end for each in said) for mark in current
+        ):  # 'the hand was examined' says no more than where
             return
         named = places_of(current, self._catalogue)
         if named is not None:
@@ -197,7 +200,7 @@ class NoteReader:
     def _implied(self, current: Sequence[Mark], label: str, *, bare: bool) -> list[Mark]:
         """What a line without any term is about: a joint with two angles moves, a hand called normal was examined.
 
-        `bare` where the sentence before only named a place: 'The right hand was examined. It is normal.'
+        `bare` where the sentence before only named a place: 'The left elbow was examined. It is normal.'
         """
         pieces = [mark for mark in current if mark.piece is not None and mark.kind == "piece"]
         calm = any(
@@ -214,6 +217,10 @@ class NoteReader:
             pass
         elif not pieces:
             return []
+        elif _is_graded(current, pieces):
+            look = "that the grade is of power is not said"
+            term = self._vocabulary.phrases["strength"].term
+            return [Mark("term", 0, 0, term=term, text="strength", look=look, hints=("power",))]
         elif _is_girth(current, pieces):
             return [Mark("term", 0, 0, term=self._vocabulary.phrases["girth"].term, text="girth")]
         if calm and pieces and all(mark.piece is not None and mark.piece.slugs == ("nail",) for mark in pieces[:1]):
@@ -256,6 +263,13 @@ def _is_size_of_it(current: Sequence[Mark]) -> bool:
     said = {mark.kind for mark in current}
     sizes = [mark for mark in current if mark.amount is not None and (mark.amount.unit in {"mm", "cm"})]
     return bool(current and sizes) and current[0].text in _IT and not said & {"term", "piece", "side", "negator"}
+
+
+def _is_graded(current: Sequence[Mark], pieces: Sequence[Mark]) -> bool:
+    """'LUE 4/5 throughout': a whole arm and a grade."""
+    arms = all(mark.piece is not None and mark.piece.slugs == ("upper_limb",) for mark in pieces)
+    grades = [mark for mark in current if mark.amount is not None and mark.amount.kind == "grade"]
+    return arms and len(grades) == 1 and {mark.kind for mark in current} <= {"piece", "side", "value", "filler"}
 
 
 def _is_girth(current: Sequence[Mark], pieces: Sequence[Mark]) -> bool:

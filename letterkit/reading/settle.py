@@ -17,6 +17,9 @@ _ORDERS = {
 _BARE = frozenset({"flexion", "extension", "radial deviation", "ulnar deviation", "dorsiflexion", "palmar flexion"})
 _PRESSED = frozenset({"palpated", "palpating", "pressed", "palpation"})
 _FELT = frozenset({"to", "temperature", "vibration", "touch", "light touch", "position", "proprioception"})
+_SKIN = {
+    "intact": "skin intact", "unbroken": "skin intact", "normal": "skin normal", "unremarkable": "skin normal",
+}  # fmt: skip
 _ON = frozenset({"when", "while", "with"})
 _NEAR_BY = 10  # marks between a pain and what brings it on
 _JOINTS = frozenset({"wrist", "elbow"})
@@ -72,17 +75,17 @@ def pressed(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
 
 
 def skins(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
-    """'The skin over the wrist is intact': no break in it."""
+    """'The skin over the wrist is intact': no break in it; 'normal': how it looks, and no temperature."""
     at = next((index for index, mark in enumerate(marks) if mark.text in {"skin", "overlying skin"}), None)
     if at is None:
         return list(marks)
     made = list(marks)
     for index in range(at + 1, min(len(marks), at + _NEAR_BY)):
         mark = marks[index]
-        if mark.kind == "state" and mark.text in {"intact", "unbroken"}:
-            skin = marks[at]
-            made[at] = Mark("term", skin.start, skin.end, term=phrases["skin intact"].term, text="skin intact")
-            made[index] = Mark("filler", mark.start, mark.end, text="intact")
+        if mark.kind == "state" and mark.text in _SKIN:
+            skin, name = marks[at], _SKIN[mark.text]
+            made[at] = Mark("term", skin.start, skin.end, term=phrases[name].term, text=name)
+            made[index] = Mark("filler", mark.start, mark.end, text=mark.text)
             break
         if mark.kind not in {"filler", "side", "piece", "certain"}:
             break

@@ -206,7 +206,7 @@ class _Reader:
             return
         self._range = False
         if self._of and phrase.sites and all(site.endswith("_area") for site in phrase.sites):
-            phrase.sites.clear()  # 'the median nerve area of the index': of a nerve's area that part
+            phrase.sites.clear()  # 'the ulnar nerve area of a little finger': that part of the area
         if (
             phrase.sites
             or (phrase.digits and phrase.rows and phrase.digits_first)
