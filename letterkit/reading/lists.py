@@ -46,7 +46,8 @@ class TermReading(ResultReading):
         """Whether the term is no finding of its own but part of what the one before says."""
         answered = any(isinstance(each, Said) for each in now.tail)
         open_to = not answered or (mark.state is not None and self._is_further_state(mark, now))
-        if mark.state is not None and open_to and self._is_result_of(mark, now):
+        again = now.negated and mark.term is not None and bool(mark.term.state)  # 'no numbness ..., right thumb numb'
+        if mark.state is not None and open_to and not again and self._is_result_of(mark, now):
             self._result(mark, index)
             return True
         if self._is_provoked(mark, now):
@@ -83,6 +84,18 @@ class TermReading(ResultReading):
         if not self._are_muscles(now) or mark.term is None or "reflex" in now.hints:
             return False
         return any(self.catalogue.items[slug].stage.value == "movement" for slug in mark.term.items)
+
+    def _is_told_apart(self, mark: Mark, lead: Mark, now: Predication) -> bool:
+        """'no pain on pronation, pain on supination'; 'thenar wasting, Tinel's negative': each has its own result."""
+        if mark.term is not None and mark.term.pain and now.negated and now.motions and self.joiner == "comma":
+            return True
+        items = mark.term.items if mark.term is not None else ()
+        tested = bool(items) and self.catalogue.items[items[0]].value is ValueKind.TEST
+        return tested and not now.negated and self.joiner == "comma" and not now.before and self._is_there(lead)
+
+    def _is_there(self, mark: Mark) -> bool:
+        items = mark.term.items if mark.term is not None else ()
+        return bool(items) and self.catalogue.items[items[0]].value is ValueKind.PRESENCE
 
     def _is_sound(self, mark: Mark) -> bool:
         """Whether the words say by themselves that all is well: 'full range of movement', 'skin intact'."""
@@ -214,7 +227,7 @@ class TermReading(ResultReading):
             return False  # 'no foreign body, capillary refill 2 s', 'decreased movement and swelling'
         if now.negated and self._is_sound(mark) and not self._is_sound(lead):
             return False  # 'no effusion, full ROM', 'no deformity, skin intact'
-        if self.unknown > 2:  # noqa: PLR2004 - more unknown words than a list has between its members
+        if self.unknown > 2 or self._is_told_apart(mark, lead, now):  # noqa: PLR2004 - more unknown words than a list has
             return False
         if not self.joiner:
             return mark.term.adjective == first.adjective and (self._is_muscle(mark) or not self._is_muscle(lead))

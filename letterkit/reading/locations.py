@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import StateWord
 from letterkit.reading.places import Place, Places, with_digits
@@ -87,6 +88,11 @@ class LocationReading(SentenceState):
             assert negator is not None
             self.pending = Pending()
             return
+        if self._turns_back(ahead, now):
+            assert now is not None
+            now.tail += [CUT, Said(Mark("state", 0, 0, state=StateWord(("positive", "present")))), places]
+            now.used += used
+            return
         leads = ahead is not None and ahead.kind in {"term", "negator", "neither", "value", "state", "maybe"}
         fresh = now is None or not now.terms
         between = self.marks[end : self._next_at(end)]
@@ -166,6 +172,16 @@ class LocationReading(SentenceState):
             return False
         ends = ahead is None or ahead.kind in {"joiner", "break", "compared"}
         return ends and self.pending.negator.text in {"not", "no"}
+
+    def _turns_back(self, ahead: Mark | None, now: Predication | None) -> bool:
+        """'The right wrist is not tender but the left is': after a 'but', the place where it is."""
+        if self.joiner != "break" or now is None or not now.terms or not now.negated or not self.pending.empty:
+            return False
+        return ahead is None and (self._is_presence(now) or self._is_test(now))
+
+    def _is_test(self, now: Predication) -> bool:
+        items = [each.term.items[0] for each in now.terms if each.term is not None and each.term.items]
+        return bool(items) and all(self.catalogue.items[slug].value is ValueKind.TEST for slug in items)
 
     def _value_then_term(self, end: int) -> bool:
         """'MCPJ 40 FFD' after another finding: place and number belong to what follows."""

@@ -74,7 +74,8 @@ def statements(predication: Predication) -> list[Statement]:
     found: list[Statement] = []
     if before and any(_is_value(each) for each in before) and any(_is_value(each) for each in parts[0]):
         first = next(index for index, each in enumerate(parts[0]) if _is_value(each))
-        lead = _union([each for each in parts[0][:first] if isinstance(each, Places)])
+        after = any(isinstance(each, Places) for each in parts[0][first:])
+        lead = _union([each for each in parts[0][:first] if isinstance(each, Places)]) if after else None
         found.append(Statement(before, lead))  # '20 degrees of flexion on the left, 30 on the right'
         parts[0] = parts[0][first:] if lead is not None and lead.side else parts[0]
         before = ()
