@@ -147,6 +147,8 @@ def _by_class(scale: Scale, classes: set[str]) -> Outcome | None:
     slugs = [state.slug for state in scale.states]
     if scale.slug == "temperature":
         return None  # 'the skin was normal' says how it looks
+    if {"unable", "full"} <= classes:  # 'unable to flex them completely'
+        classes = {"reduced"}
     found = None
     for kind in (kind for kind in _IN_TURN if kind in classes):
         found = next((slug for slug in _PREFERRED[kind] if slug in slugs), None)

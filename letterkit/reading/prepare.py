@@ -147,7 +147,7 @@ class Preparer:
         if mark.text == "range":
             near = marks[index + 1 : index + 3]
             return any(each.kind == "term" and each.text.startswith(("motion", "movement")) for each in near)
-        if mark.text in {"little", "small"} and mark.kind == "piece":
+        if mark.text in {"little", "small", "long"} and mark.kind == "piece":
             return self._is_small(marks, index)
         return mark.kind == "side" and mark.word == "either" and (ahead is None or ahead.piece is None)
 
@@ -176,6 +176,8 @@ class Preparer:
         """'a small little area', 'little swelling': a size, and no finger."""
         before = marks[index - 1] if index else None
         after = marks[index + 1] if index + 1 < len(marks) else None
+        if marks[index].text == "long":  # 'a scar 3 cm long'
+            return before is not None and before.amount is not None and bool(before.amount.unit)
         if before is not None and before.kind in {"side", "piece", "joiner", "value"}:
             return False
         if before is not None and (before.text in _SMALL or before.kind == "severity"):

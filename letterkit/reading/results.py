@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from letterkit.reading.marks import Mark
-from letterkit.reading.predication import HEADS, MODIFIERS, OF_WHAT, VERBS, Pending, Predication, Said
+from letterkit.reading.places import Places
+from letterkit.reading.predication import CUT, HEADS, MODIFIERS, OF_WHAT, VERBS, Pending, Predication, Said
 from letterkit.reading.sentence import SentenceState
 from letterkit.reading.words import words
 
@@ -64,6 +65,8 @@ class ResultReading(SentenceState):
         if self.pending.places is not None:
             self.now.tail.append(self.pending.places)
         measured = [each for each in self.now.tail if isinstance(each, Said)]
+        if self.joiner == "break" and measured and any(isinstance(each, Places) for each in self.now.tail):
+            self.now.tail.append(CUT)  # 'positive on the right, whereas they were negative on the left'
         if (
             measured
             and not negated

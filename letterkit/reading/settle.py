@@ -71,6 +71,14 @@ def pressed(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
                 break
             if after.kind not in {"filler", "side", "piece", "severity", "certain"} and after.text not in _ON:
                 break
+    for index, mark in enumerate(marks):
+        if mark.text != "palpation" or mark.kind == "term":
+            continue
+        near = range(index + 1, min(len(marks), index + _NEAR_BY))
+        hurts = next((each for each in near if marks[each].text == "painful"), None)
+        if hurts is not None and not any(each.kind in {"term", "joiner"} for each in marks[index + 1 : hurts]):
+            pain = marks[hurts]  # 'palpation of the snuffbox was painful'
+            made[hurts] = Mark("term", pain.start, pain.end, term=phrases["tenderness"].term, text="tenderness")
     return made
 
 
