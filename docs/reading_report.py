@@ -7,17 +7,19 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import subprocess
 import sys
 import tempfile
 import time
 import tomllib
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from letterkit.catalogue import catalogue
-from letterkit.catalogue.model import ValueKind
+from letterkit.catalogue.model import Item, ValueKind
 from letterkit.reading.read import read
 from letterkit.reading.result import ReadFinding, Reading
 
@@ -28,6 +30,12 @@ _REFERENCE = (
     "For orientation, on other text: NegEx (Chapman 2001, J Biomed Inform 34:301) told negated findings in 1,000 "
     "sentences of discharge summaries with sensitivity 77.8 %, positive predictive value 84.5 % and specificity 94.5 %."
 )
+_MODALITIES = frozenset({
+    "light_touch", "pinprick_sensation", "vibration_sense", "joint_position_sense", "temperature_sensation",
+})  # fmt: skip
+_OUTSIDE = frozenset({"neck_movement", "neck_rotation", "axillary_nodes"})  # no part of what is labelled
+_NEUROVASCULAR = "neurovascular_status"  # what the labels count as one, and the record as two
+_NERVES_AND_VESSELS = re.compile(r"neuro-?\s?vascular|\bd?n/?v", re.IGNORECASE)
 _SIDE_NAMES: dict[str | None, str] = {None: "unspecified"}
 
 
@@ -44,51 +52,30 @@ def rows(folder: Path) -> list[dict[str, Any]]:
     return [json.loads(line) for line in text.splitlines() if line.strip()]
 
 
-def _label_state(item_value: ValueKind, state: str) -> str:
-    """The label's word for a state of the catalogue."""
-    known = catalogue()
-    if item_value in {ValueKind.PRESENCE, ValueKind.TEST}:
-        return {"equivocal": "present"}.get(state, state)
-    for scale in known.scales.values():
-        for each in scale.states:
-            if each.slug == state:
-                return {"normal": "normal", "noted": "value"}.get(each.polarity.value, "reduced")
-    return "value"
-
-
 def labelled(reading: Reading, concepts: dict[str, Any], *, certain_only: bool = False) -> Iterator[dict[str, Any]]:
     """A reading in the form of the corpus's labels, one entry a site."""
     known = catalogue()
-    for finding in reading.findings:
-        if certain_only and finding.sure != "certain":
+    for finding in _counted(reading):
+        if (certain_only and finding.sure != "certain") or finding.item in _OUTSIDE:
             continue
-        item = known.items[finding.item]
+        item = known.items["neurological_status" if finding.item == _NEUROVASCULAR else finding.item]
         name = concepts["concept"].get(finding.item, item.name)
-        special = concepts["states"].get(finding.item, {}).get(finding.state)
-        if special:
-            name, state = special
-        elif finding.state == "graded":
-            state = "normal" if finding.value == "5" else "reduced"
-        elif item.scale:
-            scale = known.scales[item.scale]
-            polarity = next((each.polarity.value for each in scale.states if each.slug == finding.state), "noted")
-            state = {"normal": "normal", "noted": "normal" if finding.state == "brisk" else "value"}.get(
-                polarity, "reduced"
-            )
-        elif item.value is ValueKind.QUANTITY:
-            state = _judged(finding.value, finding.item)
-        else:
-            state = {"measured": "value", "equivocal": "present"}.get(finding.state, finding.state)
-        if str(finding.qualifiers.get("note", "")) in {"grade 1", "grade 1+", "grade 3", "grade 3+"}:
-            state = "value"  # a grade that the text does not judge
+        if finding.item == "dorsal_interossei_power" and "interosse" in reading.quote(finding).casefold():
+            name = "dorsal interosseous power"
+        if finding.item == "composite_fist" and "fist" not in reading.quote(finding).casefold():
+            name = "finger flexion"
+        same = "light_touch" if item.scale == "sensation" else finding.item
+        special = concepts["states"].get(same, {}).get(finding.state)
+        name, state = special or (name, _state(finding, item))
         value = reading.figures(finding) or _value_text(finding, item.value)
         places = _label_sites(finding) or [finding.words or concepts["site"].get(finding.item, "")]
-        if finding.item == "regional_examination":
-            name = f"{places[0]} examination"
-        for place in places:
+        names = _movements(finding, reading.quote(finding)) if name == "range of movement" else []
+        region = finding.item == "regional_examination"
+        for told, place in [(each, place) for each in names or [name] for place in places]:
             yield {
-                "concept": name, "side": _SIDE_NAMES.get(finding.side, finding.side), "site": place, "state": state,
-                "value": value, "quote": reading.quote(finding), "sure": finding.sure,
+                "concept": f"{place} examination" if region else told,
+                "side": _SIDE_NAMES.get(finding.side, finding.side), "site": place, "state": state, "value": value,
+                "quote": reading.quote(finding), "sure": finding.sure,
             }  # fmt: skip
     for stage in reading.normal:
         if name := concepts["stage"].get(str(stage.record["stage"])):
@@ -103,11 +90,58 @@ def labelled(reading: Reading, concepts: dict[str, Any], *, certain_only: bool =
             }
 
 
+def _state(finding: ReadFinding, item: Item) -> str:
+    """The label's word for the state of a finding."""
+    if finding.state == "graded":
+        state = "normal" if finding.value == "5" else "reduced"
+    elif item.scale:
+        scale = catalogue().scales[item.scale]
+        polarity = next((each.polarity.value for each in scale.states if each.slug == finding.state), "noted")
+        state = {"normal": "normal", "noted": "normal" if finding.state == "brisk" else "value"}.get(
+            polarity, "reduced"
+        )
+    elif item.value is ValueKind.QUANTITY:
+        state = _judged(finding.value, finding.item)
+    else:
+        state = {"measured": "value", "equivocal": "present"}.get(finding.state, finding.state)
+    note = str(finding.qualifiers.get("note", ""))
+    return "value" if note in {"grade 1", "grade 1+", "grade 3", "grade 3+"} else state  # not judged by the text
+
+
+def _counted(reading: Reading) -> Iterator[ReadFinding]:
+    """Findings as the labels count them: one statement that sensation is normal in several ways is one finding."""
+    told: set[tuple[object, ...]] = set()
+    for finding in reading.findings:
+        begin = max(reading.text.rfind(mark, 0, finding.start + 1) for mark in (". ", "\n", "; "))
+        sentence = reading.text[max(begin, 0) : finding.end].casefold()
+        if finding.item in _MODALITIES and finding.state == "normal" and "sens" in sentence:
+            key = (finding.side, finding.sites, begin)
+            if key in told:
+                continue
+            told.add(key)
+        both = {"neurological_status", "vascular_status"}
+        if finding.item in both and _NERVES_AND_VESSELS.search(reading.quote(finding)):
+            if finding.item == "vascular_status":
+                continue
+            yield replace(finding, item=_NEUROVASCULAR)
+            continue
+        yield finding
+
+
+def _movements(finding: ReadFinding, quote: str) -> list[str]:
+    """'Flexion and extension of the joint': the labels count two movements where the record has one."""
+    if not re.search(r"\bflex(?:ion)?\b", quote, re.IGNORECASE) or not re.search(r"\bexten", quote, re.IGNORECASE):
+        return []
+    digits = any(catalogue().sites[site].digit for site in finding.sites) or "phalangeal" in finding.words
+    part = "finger" if digits else next((name for name in ("wrist", "elbow") if name in finding.sites), "")
+    return [f"{part} flexion", f"{part} extension"] if part else []
+
+
 def _value_text(finding: ReadFinding, kind: ValueKind) -> str:
-    """A value as the labels write it: a grade of power out of five, numbers without needless noughts."""
+    """A value as the labels write it, where the note's own figures are not to be had."""
     value = finding.value
     if kind is ValueKind.MRC and finding.state == "graded" and value:
-        return f"{value}/5"
+        return str(value)  # half of a right and left pair, or a grade that is only implied
     if note := finding.qualifiers.get("note"):
         return str(note)
     if isinstance(value, dict):
@@ -124,6 +158,9 @@ def _label_sites(finding: ReadFinding) -> list[str]:
         digits.setdefault(known.sites[site].row, set()).add(known.sites[site].digit)
     for site in finding.sites:
         row = known.sites[site].row
+        inner = known.sites[site].digit
+        if row == "digit" and any(known.sites[each].digit == inner and each != site for each in finding.sites):
+            continue  # 'the index finger over its middle phalanx' is one place
         many = row is not None and digits[row] >= {"index", "middle", "ring", "little"}
         name = known.rows[row].plural if many and row is not None else known.sites[site].name
         if name not in names:

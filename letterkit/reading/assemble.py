@@ -9,7 +9,7 @@ from typing import TypeAlias
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Item, Qualifier, Stage, ValueKind
 from letterkit.findings.values import UnreadValue, read_value
-from letterkit.reading.choose import Chooser
+from letterkit.reading.choose import WIDER, Chooser
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Term
 from letterkit.reading.places import Place, Places, sides_of
@@ -59,7 +59,8 @@ class Assembler:
             places, carried = settled(statement.places, behind, around)
             for mark in predication.terms:
                 assert mark.term is not None
-                if not mark.term.items or (places.elsewhere and not (carried and self._is_of_the_hand(mark.term))):
+                ours = mark.term.site or (carried and self._is_of_the_hand(mark.term))
+                if not mark.term.items or (places.elsewhere and not ours):
                     elsewhere = True
                     continue
                 if predication.unexamined:
@@ -83,6 +84,8 @@ class Assembler:
         if any(place.side for places in said if places is not None for place in places.places):
             return False
         items = [self._catalogue.items[slug] for slug in term.items]
+        if "upper_limb_reflexes" in term.items:
+            return False  # one arm has several reflexes
         return all(item.paired and not item.sites and item.value is not ValueKind.PRESENCE for item in items)
 
     @staticmethod
@@ -147,6 +150,7 @@ class Assembler:
             ):
                 side = "both"
             several = term.plural and item.paired and not item.sites and item.value is not ValueKind.PRESENCE
+            several = several and item.slug != "upper_limb_reflexes"  # one arm has several
             side = side or term.side or ("both" if several else None)
             if not item.paired:
                 side = None
@@ -203,7 +207,7 @@ class Assembler:
         for place in named:
             site = place.site or place.row or ""
             row = (self._catalogue.sites[site].row if site in self._catalogue.sites else "") or ""
-            if site in term.near or row in term.near:
+            if site in term.near or row in term.near or WIDER.get(site) in term.near:
                 return True
         return False
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from letterkit.catalogue.model import Stage
+from letterkit.catalogue import catalogue
+from letterkit.catalogue.model import Stage, ValueKind
 from letterkit.reading.context import Setting
 from letterkit.reading.marks import Mark
 from letterkit.reading.places import Place, Places
@@ -39,9 +40,16 @@ _WHOLE = frozenset(
         "cyanosis",
         "neurological_status",
         "involuntary_movement",
+        "forearm_rolling",
+        "asterixis",
+        "myoclonus",
+        "pathological_reflexes",
+        "apraxia",
+        "rebound_phenomenon",
         "fasciculation",
     }
 )  # what is examined of the whole person as a rule
+_ONE_LIMB = frozenset({"upper extremity", "upper limb", "arm", "distally", "distal"})
 _STOCK = frozenset({"oedema", "swelling", "radial_pulse"})
 _ELSEWHERE = Places((), (), elsewhere=True)
 
@@ -83,12 +91,20 @@ class Carried:
         around = self.here or self.base
         if around is not None and around is not self.base and self._is_of_the_person(marks):
             around = self.base
+        if (
+            around is not None
+            and around is not self.base
+            and _BOTH_BEFORE in around.look
+            and self._has_own_subject(around, marks)
+        ):
+            around = self.base
         if around is not None and around.elsewhere and any(mark.text == "distally" for mark in marks):
             around = Places(around.places, around.look)
         nervous = setting.staged and setting.stage is Stage.NEUROVASCULAR  # under 'Sensory:' the whole body is told of
         offered = setting.history_side if not (self.side or nervous or self._is_stock(marks)) else None
         why = _FROM_HISTORY
-        if not offered and (around is None or not around.elsewhere) and _names_a_part(marks):
+        sited = around is not None and around is not self.base and around.has_site and not around.side
+        if not offered and (around is None or not around.elsewhere) and (sited or _names_a_part(marks)):
             offered, why = setting.only_side, _THE_ONLY_ONE
         if offered and around is None:
             return Places((Place(offered),), (why,))
@@ -96,10 +112,24 @@ class Carried:
             return _sided(around, offered, why) if around.places else Places((Place(offered),), (why,))
         return around
 
+    @staticmethod
+    def _has_own_subject(around: Places, marks: Sequence[Mark]) -> bool:
+        """'... both wrists. Phalen's test is positive.': a test or a function of its own, without a side.
+
+        What is said of both whole limbs goes on ('... in both arms. Triceps 4/5'), and so does what is merely there.
+        """
+        if any(each.site == "upper_limb" for each in around.places):
+            return False
+        terms = [mark.term for mark in marks if mark.kind == "term" and mark.term is not None and mark.term.items]
+        known = catalogue().items
+        return bool(terms) and all(known[term.items[0]].value is not ValueKind.PRESENCE for term in terms)
+
     def _is_of_the_person(self, marks: Sequence[Mark]) -> bool:
         """'There is no clonus or drift': a sentence of its own about the whole person, after one about one side."""
         if self.base is not None and any(each.side for each in self.base.places):
             return False
+        if any(mark.text in _ONE_LIMB for mark in marks):
+            return False  # 'upper extremity strength is normal', 'sensation is intact distally': of the limb spoken of
         terms = [mark.term for mark in marks if mark.kind == "term" and mark.term is not None]
         return bool(terms) and all(set(term.items[:1]) <= _WHOLE for term in terms)
 
@@ -114,6 +144,8 @@ class Carried:
 
     def kept(self, line: int) -> Carried:
         """What still holds under the heading of the next stage: the place that heads the examination."""
+        if self.base is not None and self.base.has_site and line == self.line:
+            return Carried(self.base, self.base, line=line, side=self.side, headed=self.headed, bare=self.bare)
         if not self.headed or self.base is None:
             return Carried(line=line, side=self.side)
         return Carried(self.base, self.base, line=line, side=self.side, headed=True, bare=self.bare)

@@ -9,7 +9,7 @@ from functools import lru_cache
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Item, Polarity, Stage, ValueKind
 from letterkit.reading.marks import Mark
-from letterkit.reading.outcome import outcome
+from letterkit.reading.outcome import ONLY_A_QUALITY, outcome
 from letterkit.reading.phrases import Term
 from letterkit.reading.places import Place
 from letterkit.reading.predication import Predication, Said
@@ -23,7 +23,11 @@ _RANGE_WORDS = frozenset({
     "restriction of", "restriction in", "no restriction", "no limitation", "stiff", "complete",
 })  # fmt: skip
 _POWER_WORDS = frozenset({"weak", "weakness", "weakened", "weakness of", "weakness in", "strong", "good strength"})
-_WIDER = {
+_NOT_OF_THE_ARM = frozenset({"neck", "ear"})
+_ANYWHERE = frozenset({"hand", "upper_limb"})
+_JOINTS = frozenset({"wrist", "elbow"})
+_OF_THE_HAND = frozenset({"metacarpal", "metacarpal_head"})  # bones of the hand, and of no finger
+WIDER = {
     "dorsal_wrist": "wrist", "volar_wrist": "wrist", "radial_wrist": "wrist", "ulnar_wrist": "wrist", "palm": "hand",
     "dorsum": "hand", "arm": "upper_limb", "forearm": "upper_limb", "olecranon": "elbow", "lateral_epicondyle": "elbow",
     "medial_epicondyle": "elbow", "cubital_tunnel": "elbow", "snuffbox": "wrist", "distal_radius": "wrist",
@@ -107,9 +111,9 @@ class Chooser:
             fits, site, words, looks = self._site(
                 item, place, alone=slug in term.items and sited <= 1 and not term.strict
             )
-            if (not fits and term.strict) or 2 + 2 * fits <= rank:
-                continue  # whatever it says, it cannot be better than what was found
-            result = self._outcome(item, term, place, statement, predication)
+            if (not fits and (term.strict or place.site in _NOT_OF_THE_ARM)) or 2 + 2 * fits <= rank:
+                continue  # whatever it says, it cannot be better than what was found, or it is of the neck
+            result = self._outcome(item, term, statement, predication)
             if result is None:
                 continue
             if item.value is ValueKind.ARC and result.value is None and fits < 2:  # noqa: PLR2004 - not this joint
@@ -119,6 +123,7 @@ class Chooser:
             if site is None and place.site is None and (joint := self._joint_of(item, slugs)):
                 fits, site, looks = 2, joint, ()
             own = 1 + 2 * fits + (not any("no grade given" in look for look in result.looks))
+            own -= ONLY_A_QUALITY in result.looks  # an item of that quality comes before
             if own > rank:
                 best, rank = (item, result, site, words, looks), own
             if rank == _BEST:
@@ -152,38 +157,43 @@ class Chooser:
         assert site is not None
         if site in item.sites:
             return 3, site, "", ()
-        if (wider := _WIDER.get(site)) and wider in item.sites:
+        if (wider := WIDER.get(site)) and wider in item.sites:
             return 1, wider, "", (f"recorded for the {self._catalogue.sites[wider].name}",)
-        known = self._catalogue.sites[site]
-        if known.row == "digit":
-            rows = [
-                each
-                for each in item.sites
-                if self._catalogue.sites[each].digit == site and self._catalogue.sites[each].row
-            ]
-            kinds = {self._catalogue.sites[each].row for each in item.sites if self._catalogue.sites[each].row}
-            if len(rows) == 1 and len(kinds - {"ip"}) == 1:
-                return 2, rows[0], "", ()
-            if (preferred := f"{self._words.rows.get(item.slug)}_{site}") in item.sites:
-                return 2, preferred, "", ()
-        elif known.digit and known.digit in item.sites:
-            return (
-                1,
-                known.digit,
-                "",
-                ()
-                if known.row in {"ray", "pulp", "nail"}
-                else (f"recorded for the {self._catalogue.sites[known.digit].name}",),
-            )
-        if len(item.sites) == 1 and alone:
+        if (near := self._of_digits(item, site)) is not None:
+            return near
+        if len(item.sites) == 1 and alone and self._is_about(site, item.sites[0]):
             return 2, item.sites[0], "", ()  # its name says where
         if len(item.sites) == 1:
             return 0, item.sites[0], "", ("the place said is not where this is recorded",)
-        return 0, None, known.name, ("it is not recorded at this place in the catalogue",)
+        return 0, None, self._catalogue.sites[site].name, ("it is not recorded at this place in the catalogue",)
 
-    def _outcome(
-        self, item: Item, term: Term, place: Place, statement: Statement, predication: Predication
-    ) -> Outcome | None:
+    def _of_digits(self, item: Item, site: str) -> tuple[int, str, str, tuple[str, ...]] | None:
+        """The part of a digit that an item is recorded at, or the digit or hand of a part that it has no site for."""
+        sites = self._catalogue.sites
+        known = sites[site]
+        if known.row == "digit":
+            rows = [each for each in item.sites if sites[each].digit == site and sites[each].row]
+            kinds = {sites[each].row for each in item.sites if sites[each].row}
+            if len(rows) == 1 and len(kinds - {"ip"}) == 1:
+                return 2, rows[0], "", ()
+            preferred = f"{self._words.rows.get(item.slug)}_{site}"
+            return (2, preferred, "", ()) if preferred in item.sites else None
+        if known.row in _OF_THE_HAND and "hand" in item.sites:
+            return 1, "hand", "", ("recorded for the hand",)
+        if known.digit and known.digit in item.sites:
+            plain = known.row in {"ray", "pulp", "nail"}
+            return 1, known.digit, "", () if plain else (f"recorded for the {sites[known.digit].name}",)
+        return None
+
+    def _is_about(self, said: str, recorded: str) -> bool:
+        """Whether a place is where a site lies: a snuffbox is of the wrist, and a collapse of the wrist of no thumb."""
+        if said in _ANYWHERE or WIDER.get(said, said) == WIDER.get(recorded, recorded):
+            return True
+        sites = self._catalogue.sites
+        first, second = sites[said].digit, sites[recorded].digit
+        return first == second if first and second else recorded not in _JOINTS and said not in _JOINTS
+
+    def _outcome(self, item: Item, term: Term, statement: Statement, predication: Predication) -> Outcome | None:
         negated = predication.negated
         maybe = predication.maybe and (statement.implied or statement.said == statements(predication)[0].said)
         said = statement.said
@@ -198,7 +208,7 @@ class Chooser:
             (each.mark.amount for each in said if each.mark and each.mark.amount and each.mark.amount.kind == "pair"),
             None,
         )
-        if pair is not None and pair.other.startswith("4") and item.scale == "reflex" and place.side == "both":
+        if pair is not None and pair.other.startswith("4") and item.scale == "reflex":  # '2/4': grade 2 of 4
             return outcome(
                 item,
                 [Said(Mark("value", 0, 0, amount=replace(pair, kind="signed")))],
@@ -223,11 +233,21 @@ class Chooser:
     def _is_another_kind(self, item: Item, term: Term, said: Sequence[Said]) -> bool:
         """'Elbow extension is limited' is how far it goes, 'weak' its power, where the words mean either."""
         power = item.value is ValueKind.MRC
+        graded = any(each.mark.amount.kind == "grade" for each in said if each.mark is not None and each.mark.amount)
+        if graded and not power and item.stage is Stage.MOVEMENT:
+            slugs = self.candidates(term, set())
+            return any(self._catalogue.items[slug].value is ValueKind.MRC for slug in slugs)
         if not power and (item.stage is not Stage.MOVEMENT or item.value is not ValueKind.STATE):
             return False
-        told = {each.mark.text for each in said if each.mark is not None and each.mark.state is not None}
+        told = {
+            each.mark.text
+            for each in said
+            if each.mark is not None and each.mark.state is not None and each.mark.state.classes != ("present",)
+        }  # 'weakness of supination was noted'
         if not told or not told <= (_RANGE_WORDS if power else _POWER_WORDS):
             return False
+        if power and item.slug == "deltoid_power" and term.head in {"abduction", "arm", "shoulder"}:
+            return True  # 'shoulder abduction is limited': how far it goes
         others = [self._catalogue.items[slug] for slug in self.candidates(term, set())]
         return any(other.stage is Stage.MOVEMENT if power else other.value is ValueKind.MRC for other in others)
 

@@ -20,10 +20,17 @@ _TELLS = re.compile(r"(?:she|he|they|the patient|patient|this patient|pt|mr|mrs|
 _IMAGES = re.compile(
     r"(?:x-?rays?|xrs?|mri|mra|ct|uss?|ultrasound|(?:plain )?radiographs?|plain films?|emg|ncs|nerve conduction)\b"
 )
+_COUNT = r"(?:\d{1,3}|one|two|three|four|five|six|seven|eight|nine|ten|twelve|several|a few)"
+_OCCASION = re.compile(
+    rf"\b(?:at|by|after|within)\s+(?:(?:the|his|her|their|a|an|about|approximately|around|only)\s+)*{_COUNT}"
+    rf"(?:[\s-](?:to|or|and)[\s-]{_COUNT})?[\s-](?:day|week|month|year)s?\b(?![\s-]*(?:of age|old))",
+    re.IGNORECASE,
+)  # 'at 6 months', 'at the 3-month visit': an examination of another day
+_COMES = re.compile(r"\b(?:presents|returns|comes|is (?:seen|brought|referred|admitted|examined))\b", re.IGNORECASE)
 _NEXT_WORDS = 30  # characters within which 'previous' or 'known' speaks of the next term
 _ALWAYS = frozenset({"denies", "denied", "deny"})
 _WHOLE = {
-    "neuro", "neurovascular", "neurological", "neurologic", "nv", "neurovascular status", "look", "inspection",
+    "neurovascular", "nv", "neurovascular status", "look", "inspection",
     "on inspection", "feel", "palpation", "on palpation", "move", "movement", "movements", "function", "hand function",
     "special tests", "neurovascular examination", "the neurovascular examination", "functional",
 }  # fmt: skip
@@ -115,7 +122,7 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
         if (kind == "examination" or staged) and first_examined is None:
             first_examined = index
         setting.status, setting.stage, setting.whole_stage = section, stage, whole
-        lasting, section = _sentence(setting, segment, own, lasting, section)
+        lasting, section = _sentence(text, setting, segment, own, lasting, section)
         if first_examined is None and any("examined" in mark.says for mark in own):
             first_examined = index
         found.append(setting)
@@ -125,8 +132,15 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
     return found
 
 
-def _sentence(setting: Setting, segment: Segment, marks: Sequence[Mark], lasting: str, section: str) -> tuple[str, str]:
+def _sentence(
+    text: str, setting: Setting, segment: Segment, marks: Sequence[Mark], lasting: str, section: str
+) -> tuple[str, str]:  # fmt: skip
     """Reads the words of one sentence that say when or whose it is; gives what lasts after it."""
+    if lasting == "later" and any("today" in mark.says for mark in marks):
+        lasting = ""
+    if setting.status == CURRENT and _OCCASION.search(text, segment.start, segment.end):
+        setting.status = "later"
+        lasting = "" if _COMES.search(text, segment.start, segment.end) else "later"
     examined = next((mark.start for mark in marks if "examined" in mark.says), None)
     if examined is not None and not _only_label(marks, segment):
         lasting = ""
@@ -140,6 +154,8 @@ def _sentence(setting: Setting, segment: Segment, marks: Sequence[Mark], lasting
             if cue in {"imaging", "later", "family"} and mark.start >= segment.label:
                 setting.status = cue
                 lasting = "" if cue == "family" else cue
+                if cue == "later" and _COMES.search(text, segment.start, segment.end):
+                    lasting = ""  # 'he presents 4 months later': what follows is of that visit
             elif stretch := _stretch(cue, mark, segment, marks, examined):
                 setting.ranges.append(stretch)
     return lasting, section

@@ -6,9 +6,11 @@ from dataclasses import replace
 
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark
+from letterkit.reading.phrases import Term
 from letterkit.reading.places import Place, Places
 from letterkit.reading.predication import HEADS, Pending, Predication, Said, term_is_adjective
 from letterkit.reading.results import ResultReading
+from letterkit.reading.words import words
 
 _GRIP = frozenset({"grip_strength", "grip_unmeasured"})
 _SOUND = frozenset({"normal", "full", "intact", "stable", "soft"})
@@ -44,7 +46,8 @@ class TermReading(ResultReading):
         """Whether the term is no finding of its own but part of what the one before says."""
         answered = any(isinstance(each, Said) for each in now.tail)
         open_to = not answered or (mark.state is not None and self._is_further_state(mark, now))
-        if mark.state is not None and open_to and self._is_result_of(mark, now):
+        again = now.negated and mark.term is not None and bool(mark.term.state)  # 'no numbness ..., right thumb numb'
+        if mark.state is not None and open_to and not again and self._is_result_of(mark, now):
             self._result(mark, index)
             return True
         if self._is_provoked(mark, now):
@@ -64,7 +67,7 @@ class TermReading(ResultReading):
             if joint and not now.tail:
                 now.tail.append(Places((Place(self.here.side if self.here else None, joint),)))
         elif mark.hints and now.tail and isinstance(now.tail[-1], Said) and not self.joiner and self._are_muscles(now):
-            pass  # 'biceps 5/5 power'
+            now.hints.update(mark.hints)  # 'biceps 5/5 power', 'wrist extensors were full strength'
         elif "reflex" in mark.hints and not now.tail and self._are_muscles(now):
             now.hints.update(mark.hints)  # 'biceps, triceps reflexes'
         elif self._says_how(mark, now, index):
@@ -81,6 +84,41 @@ class TermReading(ResultReading):
         if not self._are_muscles(now) or mark.term is None or "reflex" in now.hints:
             return False
         return any(self.catalogue.items[slug].stage.value == "movement" for slug in mark.term.items)
+
+    def _is_told_apart(self, mark: Mark, lead: Mark, now: Predication) -> bool:
+        """'no pain on pronation, pain on supination'; 'thenar wasting, Tinel's negative': each has its own result."""
+        if mark.term is not None and mark.term.pain and now.negated and now.motions and self.joiner == "comma":
+            return True
+        items = mark.term.items if mark.term is not None else ()
+        tested = bool(items) and self.catalogue.items[items[0]].value is ValueKind.TEST
+        return tested and not now.negated and self.joiner == "comma" and not now.before and self._is_there(lead)
+
+    def _is_there(self, mark: Mark) -> bool:
+        items = mark.term.items if mark.term is not None else ()
+        return bool(items) and self.catalogue.items[items[0]].value is ValueKind.PRESENCE
+
+    def _is_sound(self, mark: Mark) -> bool:
+        """Whether the words say by themselves that all is well: 'full range of movement', 'skin intact'."""
+        term = mark.term
+        if term is None or not term.state:
+            return False
+        there = term.items and self.catalogue.items[term.items[0]].value in {ValueKind.PRESENCE, ValueKind.TEST}
+        return term.state in _SOUND or (bool(there) and term.state in {"absent", "negative"})
+
+    def _is_muscle(self, mark: Mark) -> bool:
+        """'The biceps had a Popeye deformity': a muscle and what is seen of it are no list."""
+        assert mark.term is not None
+        return any(self.catalogue.items[slug].value is ValueKind.MRC for slug in mark.term.items[:1])
+
+    def _has_power(self, term: Term) -> bool:
+        """Whether the movement has a power of its own: wrist extension, finger abduction."""
+        powers = {f"{slug}_power" for slug in term.items}
+        siblings = {other for group in words().siblings if set(group) & set(term.items) for other in group}
+        return any(
+            self.catalogue.items[slug].value is ValueKind.MRC
+            for slug in powers | siblings
+            if slug in self.catalogue.items
+        )
 
     def _begins(self, mark: Mark, now: Predication, index: int) -> bool:
         """Whether the term begins a predication of its own."""
@@ -126,8 +164,8 @@ class TermReading(ResultReading):
             return False
         kinds = {self.catalogue.items[slug].value for slug in mark.term.items}
         kind = ValueKind.MRC if "power" in last.hints else None
-        if kind is not None and _GRIP & set(mark.term.items) and not self.broken:
-            return True  # 'strength is 4/5 in the right hand grip'
+        if kind is not None and not self.broken and (_GRIP & set(mark.term.items) or self._has_power(mark.term)):
+            return True  # 'strength is 4/5 in the right hand grip', '... in wrist extension'
         return (kind in kinds) or (
             "reflex" in last.hints and any("reflex" in slug or "power" in slug for slug in mark.term.items)
         )
@@ -187,12 +225,12 @@ class TermReading(ResultReading):
             return True  # 'FNF/HKS/RAM': a test of the legs among those of the arms
         if (now.negated or now.before) and self._is_finding(mark) != self._is_finding(lead):
             return False  # 'no foreign body, capillary refill 2 s', 'decreased movement and swelling'
-        if now.negated and mark.term.state in _SOUND and first.state not in _SOUND:
-            return False  # 'no effusion, full ROM'
-        if self.unknown > 2:  # noqa: PLR2004 - more unknown words than a list has between its members
+        if now.negated and self._is_sound(mark) and not self._is_sound(lead):
+            return False  # 'no effusion, full ROM', 'no deformity, skin intact'
+        if self.unknown > 2 or self._is_told_apart(mark, lead, now):  # noqa: PLR2004 - more unknown words than a list has
             return False
         if not self.joiner:
-            return mark.term.adjective == first.adjective
+            return mark.term.adjective == first.adjective and (self._is_muscle(mark) or not self._is_muscle(lead))
         if self.joiner == "comma" and first.state and not mark.term.state and not now.negated:
             return False  # 'full range, Spurling's negative': the first has said its result
         if now.negated and self.joiner == "comma" and self.pending.severity and not self.list_end[index]:
@@ -202,6 +240,12 @@ class TermReading(ResultReading):
                 mark.term.state and not first.state and mark.term.adjective
             )
         return True
+
+    @staticmethod
+    def _only_qualities(pending: Pending) -> bool:
+        """'Blisters and superficial burns of the hand': what waits for the second term says how it is, and no more."""
+        marks = [each.mark for each in pending.said if each.mark is not None]
+        return bool(marks) and all(mark.state is not None and not mark.state.classes for mark in marks)
 
     def _start(self, mark: Mark, index: int) -> None:
         pending, now = self.pending, self.now
@@ -221,7 +265,9 @@ class TermReading(ResultReading):
             made.hints |= now.hints
         if now is not None and not made.hints and self._are_reflexes(now):
             made.hints.add("reflex")  # 'triceps reflex absent, biceps 2+'
-        if now is not None and now.negated and pending.negator is None and not pending.said and not self.broken:
+        open_ended = now is not None and now.negated and pending.negator is None and not pending.said
+        sound = now is not None and bool(now.terms) and self._is_sound(mark) and not self._is_sound(now.terms[0])
+        if now is not None and open_ended and not sound and not self.broken:  # no 'no deformity, skin intact'
             same = self._is_finding(mark) == self._is_finding(now.terms[0])
             if self.joiner == "or" or (same and self.joiner in {"comma", "and"} and self.list_end[index]):
                 made.negated = True
@@ -254,7 +300,8 @@ class TermReading(ResultReading):
             and self.joiner
             and not now.tail
             and not now.places
-            and self._is_finding(mark) != self._is_finding(now.terms[0])
+            and now.negated == made.negated
+            and (self._is_finding(mark) != self._is_finding(now.terms[0]) or self._only_qualities(pending))
         ):
             made.twin = now  # 'reduced movement and swelling of the wrist'
         elif (

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import StateWord
-from letterkit.reading.places import Places, with_digits
+from letterkit.reading.places import Place, Places, with_digits
 from letterkit.reading.predication import COUNTS, CUT, DIGIT_NUMBERS, INCLUDING, VERBS, Pending, Predication, Said
 from letterkit.reading.sentence import SentenceState
 from letterkit.reading.sites import parse
@@ -32,10 +33,20 @@ class LocationReading(SentenceState):
             if self.marks[at].kind == "word" and at > index + 8:
                 break
             at += 1
+        amount = self.marks[at].amount if at < len(self.marks) else None
+        several = [mark.kind for mark in self.marks[at : at + 3]] == ["value", "joiner", "value"]
+        if several or (amount is not None and amount.kind == "trials"):
+            return len(
+                self.marks
+            )  # '40 degrees of one and 20 of the other, compared with 70 and 75': of which is not safe
         return at
 
     def _location(self, index: int) -> int:
         end = self._group_end(index)
+        if self.lost:
+            self.lost = False
+            self._keep_side(parse(self.marks[index:end], self.catalogue))
+            return end
         start = index
         while (
             start > 0
@@ -49,13 +60,26 @@ class LocationReading(SentenceState):
         group = self.marks[start:end]
         places = parse([mark for mark in group if not self._is_bare_nerve(mark, group)], self.catalogue)
         places = self._filled(places)
-        used = [mark for mark in group if mark.kind in {"piece", "side", "value"}]
         ahead = self._next(end)
-        now = self.now
-        if places.elsewhere and self._is_member(end):
+        if places.elsewhere and (self._is_member(end) or self._goes_elsewhere(ahead, self.now)):
             return end
         if places.elsewhere and self._ends_muscles(index, ahead):
             places = Places(tuple(place for place in places.places if place.side), places.look)
+        self._locate(places, [mark for mark in group if mark.kind in {"piece", "side", "value"}], ahead, end)
+        self.joiner = ""
+        return end
+
+    def _keep_side(self, places: Places) -> None:
+        """'A positive Froment's sign and inability to sew on the left': the side of what is not known is of all."""
+        now = self.now
+        if now is None or not now.terms or places.side not in {"left", "right", "both"} or now.places is not None:
+            return
+        if not any(isinstance(each, Places) for each in now.tail):
+            now.tail.append(Places((Place(places.side),), ("the side stands at the end of the sentence",)))
+
+    def _locate(self, places: Places, used: list[Mark], ahead: Mark | None, end: int) -> None:
+        """Gives a place to the term it belongs to, or keeps it for the term that comes."""
+        now = self.now
         if self._denies(ahead, now):
             assert now is not None
             negator = self.pending.negator
@@ -63,8 +87,12 @@ class LocationReading(SentenceState):
             now.used += [*self.pending.used, *used]
             assert negator is not None
             self.pending = Pending()
-            self.joiner = ""
-            return end
+            return
+        if self._turns_back(ahead, now):
+            assert now is not None
+            now.tail += [CUT, Said(Mark("state", 0, 0, state=StateWord(("positive", "present")))), places]
+            now.used += used
+            return
         leads = ahead is not None and ahead.kind in {"term", "negator", "neither", "value", "state", "maybe"}
         fresh = now is None or not now.terms
         between = self.marks[end : self._next_at(end)]
@@ -98,12 +126,27 @@ class LocationReading(SentenceState):
                 and any(isinstance(each, Said) for each in now.tail)
             ):
                 now.tail.append(CUT)
+            told = [each for each in now.tail if isinstance(each, Said)]
+            if places.elsewhere and len(told) > 1 and now.tail[-1] is told[-1] and told[-1].joined:
+                now.tail.insert(-1, CUT)  # 'reflexes are 1+, 2+ at the knees'
             now.tail.append(places)
             now.listing = False
             now.used += used
             self.here = places
-        self.joiner = ""
-        return end
+
+    def _goes_elsewhere(self, ahead: Mark | None, now: Predication | None) -> bool:
+        """'A drift of the left arm, and difficulty in standing on the left leg': the first has its place."""
+        told = now is not None and (bool(self.joiner) or any(isinstance(each, Said) for each in now.tail))
+        if (
+            not told
+            or now is None
+            or now.places is None
+            or now.carried
+            or now.places.elsewhere
+            or not now.places.has_site
+        ):
+            return False
+        return bool(now.terms) and (ahead is None or ahead.kind not in {"value", "state", "term", "negator", "neither"})
 
     def _is_member(self, end: int) -> bool:
         """'dorsalis pedis and radial pulses': another part of the body in one list with ours, and not where it is."""
@@ -130,6 +173,16 @@ class LocationReading(SentenceState):
         ends = ahead is None or ahead.kind in {"joiner", "break", "compared"}
         return ends and self.pending.negator.text in {"not", "no"}
 
+    def _turns_back(self, ahead: Mark | None, now: Predication | None) -> bool:
+        """'The right wrist is not tender but the left is': after a 'but', the place where it is."""
+        if self.joiner != "break" or now is None or not now.terms or not now.negated or not self.pending.empty:
+            return False
+        return ahead is None and (self._is_presence(now) or self._is_test(now))
+
+    def _is_test(self, now: Predication) -> bool:
+        items = [each.term.items[0] for each in now.terms if each.term is not None and each.term.items]
+        return bool(items) and all(self.catalogue.items[slug].value is ValueKind.TEST for slug in items)
+
     def _value_then_term(self, end: int) -> bool:
         """'MCPJ 40 FFD' after another finding: place and number belong to what follows."""
         at = self._next_at(end)
@@ -150,9 +203,18 @@ class LocationReading(SentenceState):
         if self.here is not None:
             places = with_digits(places, self.here)
         side = self.here.side if self.here is not None else None
+        if side == "both" and self.here is not None and self.here.has_site and self._is_another(places, self.here):
+            return places  # 'swelling of the wrists, redness of the hand'
         if side is None or not places.places or any(place.side for place in places.places):
             return places
         return Places(tuple(replace(place, side=side) for place in places.places), places.look, places.elsewhere)
+
+    def _is_another(self, places: Places, here: Places) -> bool:
+        """Whether other sites are named, each of them in the singular, after some in the plural."""
+        known = {place.site or place.row for place in here.places}
+        plural = any(place.plural for place in here.places)
+        plural = plural and all(place.site in self.catalogue.plain_sites for place in places.places)
+        return plural and not known & {place.site or place.row for place in places.places}
 
     def _is_bare_nerve(self, mark: Mark, group: Sequence[Mark]) -> bool:
         if mark.piece is None or mark.piece.kind != "nerve":
@@ -185,10 +247,15 @@ class LocationReading(SentenceState):
                 end = at + 1
             elif mark.kind == "joiner" and mark.text != "with":
                 joined = True
-            elif not self._runs_on(mark):
+            elif not self._runs_on(mark) or (mark.text == ":" and self._heads_more(index, at)):
                 break
             at += 1
         return end
+
+    def _heads_more(self, index: int, colon: int) -> bool:
+        """'Upper extremities: the elbows and wrists ...': a whole limb before a colon, parts of it after it."""
+        limb = any(each.piece is not None and "upper_limb" in each.piece.slugs for each in self.marks[index:colon])
+        return limb and any(each.kind == "piece" for each in self.marks[colon + 1 : colon + 4])
 
     @staticmethod
     def _runs_on(mark: Mark) -> bool:

@@ -199,6 +199,17 @@ def _movements(found: list[Mark], text: str, vocabulary: Vocabulary) -> None:
             mark.kind, mark.term, mark.look = "term", vocabulary.phrases[_MOVEMENTS[mark.text]].term, ""
 
 
+def _muscles(found: list[Mark], text: str, vocabulary: Vocabulary) -> None:
+    """'D 5/5, B 4/5': a capital before a grade is a muscle, where others stand beside it."""
+    for mark, after in pairwise(found):
+        graded = after.amount is not None and after.amount.kind == "grade"
+        if mark.kind != "word" or not graded or not text[mark.start : mark.end].isupper():
+            continue
+        entry = vocabulary.phrases.get(mark.text)
+        if entry is not None and entry.term is not None and entry.term.beside:
+            mark.kind, mark.term = "term", entry.term
+
+
 def _settle(found: list[Mark]) -> None:
     """Short forms that mean an item only beside others of their kind are something else without them."""
     texts = {mark.text for mark in found}
@@ -239,6 +250,7 @@ def marks_of(text: str, segment: Segment, tokens: Tokens, spans: Sequence[Span],
         elif mark := _punctuation(text, start, segment.start, segment.end):
             found.append(mark)
     found.sort(key=lambda mark: (mark.start, -mark.end))
+    _muscles(found, text, vocabulary)
     _settle(found)
     _movements(found, text, vocabulary)
     return found
@@ -261,9 +273,9 @@ def _phrases(
         if mark is None or (mark.kind not in {"term", "piece", "ambiguous"} and start in valued):
             continue
         if mark.kind == "piece" and any(
-            number.unit and number.start < end and start < number.end for number in numbers
+            (number.unit or number.kind == "grade") and number.start < end and start < number.end for number in numbers
         ):
-            continue  # the figure belongs to the measure that follows: 'a 1 cm scar' names no A1 pulley
+            continue  # the figure belongs to the measure: 'a 1 cm scar' names no A1 pulley, 'D 5/5' no fifth digit
         if span.corrected:
             mark.look = f"{raw!r} was read as {span.corrected!r}"
         if mark.kind != "say":

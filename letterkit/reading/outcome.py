@@ -15,6 +15,8 @@ _IN_TURN = (
     "absent", "unable", "painful", "reduced", "increased", "abnormal", "equivocal", "negative", "normal", "full",
     "able", "stable", "present", "positive", "equal",
 )  # fmt: skip
+_PULSES = {"0": "absent", "1": "reduced", "2": "present", "3": "present", "4": "present"}  # from 0 to 4, 2 usual
+ONLY_A_QUALITY = "only a quality of it is said"
 _QUALITIES = frozenset(
     {"fine", "complete", "full", "intact", "stable", "strong", "solid", "good", "brisk"}
 )  # 'fine tremor'
@@ -56,17 +58,25 @@ def _binary(item: Item, said: Sequence[Said], negated: bool, maybe: bool) -> Out
         if down or (up and item.value is ValueKind.TEST and "positive" not in classes and "present" not in classes):
             return None  # a double negation
         return Outcome(no, no)
-    if down and up:
-        return None
-    if down:
-        return Outcome(no, no)
-    if up:
-        return Outcome(yes, yes)
+    if down or up:
+        return None if down and up else Outcome(no, no) if down else Outcome(yes, yes)
+    if item.value is ValueKind.TEST and calm != ("abnormal" in classes):
+        return Outcome(no, no, ("called normal",)) if calm else Outcome(yes, yes, ("called abnormal",))
     if calm:
-        return Outcome(no, no, ("called normal",)) if item.value is ValueKind.TEST else None
+        return None
     if item.value is ValueKind.PRESENCE and (not some or classes <= {"abnormal", "increased"} or not classes):
-        return Outcome(yes, yes) if not (some and not classes) or _is_measured(said) else None
+        if not (some and not classes) or _is_measured(said):
+            return Outcome(yes, yes)
+        return Outcome(yes, yes, (ONLY_A_QUALITY,)) if _is_quality(said) else None
     return None
+
+
+def _is_quality(said: Sequence[Said]) -> bool:
+    """'Swelling of firm consistency': what has a quality is there, if nothing else is said of it."""
+    marks = [each.mark for each in said if each.mark is not None]
+    return all(
+        mark.kind == "state" and mark.state is not None and not mark.state.classes for mark in marks
+    ) and not any(each.negated for each in said)
 
 
 def _is_measured(said: Sequence[Said]) -> bool:
@@ -109,8 +119,10 @@ def _graded(amount: Amount, scale: Scale) -> Outcome | None:
         wanted = f"{amount.numbers[0]:g}"
         named = next((each.slug for each in scale.states if wanted in each.aliases), None)
         return Outcome(named, named) if named else None
-    if scale.slug == "pulse" and amount.kind in {"signed", "pair"} and amount.grade.startswith("2"):
-        return Outcome("present", "present")
+    if scale.slug == "pulse" and amount.kind in {"signed", "pair"} and amount.grade[:1] in _PULSES:
+        state = _PULSES[amount.grade[0]]
+        looks = () if amount.grade[0] in "02" else (f"a pulse of {amount.grade} is read as {state}",)
+        return Outcome(state, state, looks)
     return None
 
 
@@ -133,12 +145,17 @@ def normal_of(scale: Scale) -> str:
 def _by_class(scale: Scale, classes: set[str]) -> Outcome | None:
     """The state that a word of result means in this scale, by the class of the word."""
     slugs = [state.slug for state in scale.states]
-    kind = next((kind for kind in _IN_TURN if kind in classes), None)
-    if kind is None:
-        return None
-    found = next((slug for slug in _PREFERRED[kind] if slug in slugs), None)
-    if found is None and kind in NORMAL:
-        found = normal_of(scale)
+    if scale.slug == "temperature":
+        return None  # 'the skin was normal' says how it looks
+    if {"unable", "full"} <= classes:  # 'unable to flex them completely'
+        classes = {"reduced"}
+    found = None
+    for kind in (kind for kind in _IN_TURN if kind in classes):
+        found = next((slug for slug in _PREFERRED[kind] if slug in slugs), None)
+        if found is None and kind in NORMAL:
+            found = normal_of(scale)
+        if found is not None:
+            break
     if found is None:
         return None
     looks = ("only called equal",) if classes == {"equal"} and found != "equal" else ()

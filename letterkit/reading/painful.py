@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Entry, StateWord
 
-_BETWEEN = frozenset({"filler", "side", "piece", "certain", "severity"})
+_BETWEEN = frozenset({"filler", "side", "piece", "certain", "severity", "value", "state"})
 _FAR = 8  # marks between a movement and the word that it hurts
 _SEVERAL = "pain on movement"
 _POSITIVE = StateWord(("positive",))
@@ -19,6 +20,25 @@ def _hurts(mark: Mark) -> bool:
     if mark.kind == "term":
         return mark.text == "painful"
     return mark.kind == "state" and mark.state is not None and bool({"painful", "painless"} & set(mark.state.classes))
+
+
+def _turned(marks: Sequence[Mark]) -> list[Mark]:
+    """'Movements were painful and restricted' as 'restricted and painful': the result of the movement stands first."""
+    made = [mark for index, mark in enumerate(marks) if not (mark.kind == "word" and _parts(marks, index))]
+    for index in range(len(made) - 2):
+        first, joiner, second = made[index : index + 3]
+        result = second.kind == "state" and second.state is not None and "reduced" in second.state.classes
+        if _hurts(first) and joiner.kind == "joiner" and joiner.text == "and" and result:
+            made[index : index + 3] = [second, joiner, first]
+    return made
+
+
+def _parts(marks: Sequence[Mark], index: int) -> bool:
+    """'painful and terminally restricted': a word between the 'and' and the result."""
+    before = marks[max(0, index - 2) : index]
+    after = marks[index + 1 : index + 2]
+    joined = len(before) == 2 and _hurts(before[0]) and before[1].text == "and"  # noqa: PLR2004 - the pain and the 'and'
+    return joined and bool(after) and after[0].kind == "state"
 
 
 class PainReading:
@@ -33,6 +53,7 @@ class PainReading:
         if not any(_hurts(mark) for mark in marks):
             return list(marks)
         made: list[Mark] = []
+        marks = _turned(marks)
         for index, mark in enumerate(marks):
             at = self._subject(made, marks[index + 1 : index + 2]) if _hurts(mark) else None
             if at is None:
@@ -85,4 +106,11 @@ class PainReading:
             made += [joiner, *own, Mark("term", mark.start, mark.end, term=term, text=_SEVERAL)]
             return
         pain = Mark("term", mark.start, mark.end, term=self._phrases["pain on"].term, text="pain on")
+        if any(
+            each.kind in {"state", "value"} for each in made[at + 1 :]
+        ):  # 'supination limited to 30 degrees with pain'
+            joiner = Mark("joiner", mark.start, mark.start, text="with")
+            again = replace(made[at], start=mark.end, end=mark.end)
+            made += [joiner, *own, pain, again]
+            return
         made[at:at] = [*own, pain]

@@ -2,20 +2,29 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
+from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark
 from letterkit.reading.painful import PainReading
+from letterkit.reading.placenames import CARRIERS, Piece
 from letterkit.reading.predication import OF_WHAT
 from letterkit.reading.provoked import provoked
-from letterkit.reading.settle import movements, nerves, pairs, traces
+from letterkit.reading.settle import movements, nerves, pains, pairs, pressed, skins, traces
 from letterkit.reading.vocabulary import Vocabulary
 
 _LONGEST_REMARK = 80  # marks
 _LEADING = frozenset({"over", "in", "on", "at", "of"})
 _THERE = frozenset(f"there {verb}{no}" for verb in ("was", "were", "is", "are") for no in ("", " no"))
+_COLOURS = frozenset({"erythematous", "red", "reddish"})
+_RASHES = frozenset(
+    {"rash", "psoriatic_plaques", "vesicles", "eczema", "skin_lesion", "skin_plaque", "blister", "vasculitic_rash"}
+)
+_NEAR = frozenset({"near", "nearly", "almost"})  # of a result a doubt, of a place where it is
+_SEVERAL = re.compile(r"\b(?:hands|wrists|elbows|limbs|extremities)\b")
 _SMALL = frozenset({"a", "an", "with", "there was", "there is", "very"})
 
 
@@ -51,9 +60,12 @@ class Preparer:
 
     def prepare(self, marks: Sequence[Mark], topic: Sequence[Mark] = ()) -> list[Mark]:
         """The marks of one sentence, ready to be read; `topic` are the terms of the heading above it."""
-        made = self._shared_heads(provoked(self._prepared(marks), self._catalogue))
         phrases = self._vocabulary.phrases
-        return self._pains.read(pairs(movements(nerves(traces(made, topic), topic, phrases), phrases)))
+        ready = self._elided(skins(pressed(self._prepared(marks), phrases), phrases))
+        made = self._shared_heads(provoked(ready, self._catalogue))
+        return self._pains.read(
+            pairs(movements(nerves(pains(traces(made, topic), topic, phrases), topic, phrases), phrases))
+        )
 
     def _prepared(self, marks: Sequence[Mark]) -> list[Mark]:
         """Marks whose meaning the words beside them settle, without remarks in brackets."""
@@ -63,36 +75,9 @@ class Preparer:
             ahead = next(
                 (each for each in marks[index + 1 : index + 6] if each.kind not in {"filler", "certain"}), None
             )
-            if (
-                mark.kind == "state"
-                and mark.text in {"weakness of", "weakness in", "weakness"}
-                and (ahead is None or (ahead.kind in {"piece", "side"} and not self._leads_to_muscle(marks, index)))
-            ):
-                entry = self._vocabulary.phrases["weakness"]
-                made.append(Mark("term", mark.start, mark.end, term=entry.term, state=mark.state, text="weakness"))
-            elif (
-                mark.kind == "hint" and mark.text in OF_WHAT and (ahead is not None and ahead.kind in {"piece", "side"})
-            ):
-                entry = self._vocabulary.phrases["strength"]
-                made.append(Mark("term", mark.start, mark.end, term=entry.term, text="strength", hints=mark.hints))
-            elif self._says_nothing(marks, index, ahead):
-                continue
-            elif mark.kind == "side" and mark.word == "throughout" and ahead is not None and ahead.kind == "side":
-                continue  # 'throughout the right side'
-            elif (
-                mark.kind == "term"
-                and mark.text == "painful"
-                and ahead is not None
-                and ahead.kind == "term"
-                and self._is_there(ahead)
-            ):
-                continue  # 'painful swelling'
-            elif (
-                mark.kind == "side"
-                and mark.text == "both"
-                and mark.cues[:1] == ("both",)
-                and self._counts_terms(marks, index)
-            ):
+            if (meant := self._meant(marks, index, ahead)) is not None:
+                made.append(meant)
+            elif self._is_passed_over(made, marks, index, ahead):
                 continue
             elif (
                 mark.kind == "term"
@@ -104,21 +89,101 @@ class Preparer:
                 made.append(mark)
         return made
 
+    def _meant(self, marks: Sequence[Mark], index: int, ahead: Mark | None) -> Mark | None:
+        """What a mark is taken for because of what follows it; None where it stays what it is."""
+        mark = marks[index]
+        places = ahead is not None and ahead.kind in {"piece", "side"} and not self._leads_to_muscle(marks, index)
+        if (
+            mark.kind == "state"
+            and mark.text in {"weakness of", "weakness in", "weakness"}
+            and (ahead is None or places)
+        ):
+            term = self._vocabulary.phrases["weakness"].term
+            return Mark("term", mark.start, mark.end, term=term, state=mark.state, text="weakness")
+        if mark.kind == "hint" and mark.text in OF_WHAT and places:
+            shoulder = any(each.text in {"shoulder", "shoulders"} for each in marks[index + 1 : index + 5])
+            name = "shoulder strength" if shoulder else "strength"
+            term = self._vocabulary.phrases[name].term
+            return Mark("term", mark.start, mark.end, term=term, text=name, hints=mark.hints)
+        if mark.term is not None and mark.term.pain and mark.text.endswith(" on") and ahead and ahead.kind == "side":
+            term = self._vocabulary.phrases["pain"].term  # 'pain on the right'
+            return Mark("term", mark.start, mark.end, term=term, text="pain")
+        return self._region(marks, index)
+
+    def _is_passed_over(
+        self, made: Sequence[Mark], marks: Sequence[Mark], index: int, ahead: Mark | None
+    ) -> bool:  # fmt: skip
+        """Whether a mark says nothing of its own because of what stands beside it."""
+        mark = marks[index]
+        if mark.kind == "maybe" and mark.text in _NEAR:
+            return not (index + 1 < len(marks) and marks[index + 1].kind in {"state", "term", "value"})
+        if mark.word == "throughout" and self._is_of_one_side(made):
+            return True  # 'LUE 5/5 throughout'
+        if mark.text in {"shoulder", "shoulders"} and any(each.text == "shoulder strength" for each in made[-4:]):
+            return True
+        if mark.kind == "term" and mark.text in _COLOURS and self._is_of_a_rash(marks, index):
+            return True  # 'erythematous papules': how the rash looks, shown as unread
+        if mark.kind == "term" and mark.text == "painful":
+            return ahead is not None and ahead.kind == "term" and self._is_there(ahead)  # 'painful swelling'
+        if mark.kind == "side" and mark.word == "throughout" and ahead is not None and ahead.kind == "side":
+            return True  # 'throughout the right side'
+        if mark.kind == "side" and mark.text == "both" and mark.cues[:1] == ("both",):
+            return self._counts_terms(marks, index) or self._says_nothing(marks, index, ahead)
+        return self._says_nothing(marks, index, ahead)
+
+    def _region(self, marks: Sequence[Mark], index: int) -> Mark | None:
+        """'Examination of the hands revealed swelling': where it was found, and no finding of its own."""
+        term = marks[index].term
+        if term is None or term.items != ("regional_examination",) or not term.site:
+            return None
+        after = next((each for each in marks[index + 1 :] if each.kind not in {"filler", "severity", "certain"}), None)
+        if (
+            after is None
+            or after.kind not in {"term", "negator"}
+            or not any(each.kind == "term" for each in marks[index + 1 :])
+        ):
+            return None
+        plural = bool(_SEVERAL.search(marks[index].text))
+        piece = Piece("site", (term.site,), plural=plural)
+        return Mark("piece", marks[index].start, marks[index].end, piece=piece, text=marks[index].text)
+
     def _says_nothing(self, marks: Sequence[Mark], index: int, ahead: Mark | None) -> bool:
         """'range of', before 'motion of the elbow'; 'a little swelling'; 'either' without a place."""
         mark = marks[index]
         if mark.text == "range":
             near = marks[index + 1 : index + 3]
             return any(each.kind == "term" and each.text.startswith(("motion", "movement")) for each in near)
-        if mark.text == "little" and mark.kind == "piece":
+        if mark.text in {"little", "small", "long"} and mark.kind == "piece":
             return self._is_small(marks, index)
         return mark.kind == "side" and mark.word == "either" and (ahead is None or ahead.piece is None)
+
+    @staticmethod
+    def _is_of_one_side(made: Sequence[Mark]) -> bool:
+        """Whether the words just before name one side, and nothing parts them from what comes."""
+        for mark in reversed(made[-6:]):
+            if mark.kind in {"joiner", "break"}:
+                return False
+            side = mark.text if mark.kind == "side" else mark.piece.side if mark.piece is not None else None
+            if side in {"left", "right"}:
+                return True
+        return False
+
+    @staticmethod
+    def _is_of_a_rash(marks: Sequence[Mark], index: int) -> bool:
+        for mark in marks[index + 1 : index + 5]:
+            if mark.kind == "term" and mark.term is not None:
+                return bool(_RASHES & set(mark.term.items))
+            if mark.kind not in {"word", "certain", "severity"} and not (mark.kind == "state" and mark.state):
+                return False
+        return False
 
     @staticmethod
     def _is_small(marks: Sequence[Mark], index: int) -> bool:
         """'a small little area', 'little swelling': a size, and no finger."""
         before = marks[index - 1] if index else None
         after = marks[index + 1] if index + 1 < len(marks) else None
+        if marks[index].text == "long":  # 'a scar 3 cm long'
+            return before is not None and before.amount is not None and bool(before.amount.unit)
         if before is not None and before.kind in {"side", "piece", "joiner", "value"}:
             return False
         if before is not None and (before.text in _SMALL or before.kind == "severity"):
@@ -187,6 +252,48 @@ class Preparer:
         foot = marks[index - 1].piece if index else None
         return index - 1 if foot is not None and foot.kind == "elsewhere" else index
 
+    def _is_named(self, member: Mark, head: str) -> bool:
+        """'brachial, radial and ulnar pulses': a word that means something with the head of the list."""
+        if member.kind != "word":
+            return False
+        entry = self._vocabulary.phrases.get(f"{member.text} {head.removesuffix('s')}")
+        return entry is not None and entry.term is not None
+
+    @staticmethod
+    def _is_carrier(mark: Mark) -> bool:
+        return mark.piece is not None and bool(CARRIERS & set(mark.piece.slugs))
+
+    def _is_muscle(self, name: str) -> bool:
+        """'flexor and extensor muscles', 'thenar, hypothenar and ... strength': groups of muscles in one list."""
+        entry = self._vocabulary.phrases.get(name)
+        items = entry.term.items if entry is not None and entry.term is not None else ()
+        return bool(items) and self._catalogue.items[items[0]].value is ValueKind.MRC
+
+    def _elided(self, marks: list[Mark]) -> list[Mark]:
+        """'The right wrist has mild, and the left wrist moderate swelling': what is told once is of both."""
+        made: list[Mark] = []
+        for index, mark in enumerate(marks):
+            made.append(mark)
+            if mark.kind != "severity":
+                continue
+            at = index + 1
+            while at < len(marks) and marks[at].kind == "joiner" and marks[at].text != "with":
+                at += 1
+            placed = at
+            while at < len(marks) and (
+                marks[at].kind in {"piece", "side"} or (at > index + 1 and marks[at].kind == "filler")
+            ):
+                at += 1
+            last = marks[at : at + 2]
+            if (
+                placed in {index + 1, at}
+                or [each.kind for each in last] != ["severity", "term"]
+                or not self._is_there(last[1])
+            ):
+                continue
+            made.append(replace(last[1], start=mark.end, end=mark.end))
+        return made
+
     def _shared_heads(self, marks: list[Mark]) -> list[Mark]:
         """'thenar or hypothenar wasting': the head of the last member is that of the members before it."""
         dropped: set[int] = set()
@@ -205,12 +312,16 @@ class Preparer:
                 if member.piece and member.piece.kind == "elsewhere":
                     at -= 2
                     continue
-                if member.kind not in {"piece", "term"}:
+                named = f"{member.text} {head}"
+                muscles = not self._is_carrier(member) and self._is_muscle(named)
+                if member.kind not in {"piece", "term"} and not muscles and not self._is_named(member, head):
                     break
                 if (
                     at == index
                     and marks[at - 1].text == "comma"
                     and not (member.piece and member.piece.kind == "nerve")
+                    and not muscles
+                    and not self._is_named(member, head)
                 ):
                     break
                 found = None

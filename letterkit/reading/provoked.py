@@ -1,11 +1,14 @@
-"""Tests told by what they brought on: 'Phalen's test reproduced tingling' is positive, and the tingling no finding."""
+"""Tests and movements told by what they brought on: 'Phalen's test reproduced tingling', 'supination caused pain'.
+
+The test is positive and the movement painful; the tingling is no finding of its own.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
 from letterkit.catalogue import Catalogue
-from letterkit.catalogue.model import ValueKind
+from letterkit.catalogue.model import Stage, ValueKind
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import StateWord
 from letterkit.reading.words import words
@@ -22,14 +25,16 @@ def provoked(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
     at = 0
     while at < len(marks):
         made.append(marks[at])
-        found = _symptom(marks, at) if _is_test(marks[at], catalogue) else None
+        moves = _is_movement(marks[at], catalogue)
+        found = _symptom(marks, at) if moves or _is_test(marks[at], catalogue) else None
         at += 1
         if found is None:
             continue
         verb, end = found
         made += [mark for mark in marks[at:verb] if mark.kind != "negator"]
         negated = any(mark.kind == "negator" for mark in marks[at:end])
-        state = StateWord(("negative",)) if negated else StateWord(("positive",))
+        result = ("painless", "painful") if moves else ("negative", "positive")
+        state = StateWord((result[0] if negated else result[1],))
         made.append(Mark("state", marks[verb].start, marks[end - 1].end, state=state, text=state.classes[0]))
         at = end
         while at < len(marks) and marks[at].kind in {"piece", "side", "filler", "joiner", "value", "certain"}:
@@ -45,6 +50,12 @@ def _is_test(mark: Mark, catalogue: Catalogue) -> bool:
     return bool(items) and catalogue.items[items[0]].value is ValueKind.TEST
 
 
+def _is_movement(mark: Mark, catalogue: Catalogue) -> bool:
+    """'Passive supination caused pain': a movement that hurts, which is told as one that is painful."""
+    items = mark.term.items if mark.kind == "term" and mark.term is not None and not mark.term.pain else ()
+    return any(catalogue.items[slug].stage is Stage.MOVEMENT for slug in items) and "pain" not in items[0]
+
+
 def _symptom(marks: Sequence[Mark], test: int) -> tuple[int, int] | None:
     """Where the verb stands, and where the symptoms that follow it end."""
     soft = range(test + 1, min(len(marks), test + 1 + 2 * _NEAR))
@@ -56,7 +67,7 @@ def _symptom(marks: Sequence[Mark], test: int) -> tuple[int, int] | None:
     end = None
     for at in range(verb + 1, min(len(marks), verb + 1 + 2 * _NEAR)):
         mark = marks[at]
-        if mark.text in words().symptoms:
+        if mark.text in words().symptoms or (mark.term is not None and mark.term.pain and mark.text.startswith("pain")):
             end = at + 1
         elif mark.kind not in _SOFT and not (end and mark.kind == "joiner") and mark.kind != "state":
             break

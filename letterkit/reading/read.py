@@ -30,8 +30,12 @@ _WHY = {
     "later": "another occasion", "earlier": "an earlier examination",
 }  # fmt: skip
 _LIMBS = frozenset({"extremities", "extremity", "ext", "limbs", "all extremities"})
+_NERVOUS = frozenset({"neuro", "neurological", "neurologic", "neurology"})
+_NERVES = "neurological status"
+_UNHARMED = frozenset({"intact", "grossly intact", "nonfocal", "non-focal"})
 _CALM = frozenset({"normal", "unremarkable", "within normal limits", "wnl"})
 _JOINTS = frozenset({"wrist", "wrists", "elbow", "elbows"})
+_ROUND = frozenset({"upper arm", "arm", "forearm", "upper arms", "arms", "forearms"})
 _IT = frozenset({"it", "this", "these", "they", "which"})
 _BARE = frozenset({"side", "piece", "filler", "state", "value", "joiner", "severity", "certain", "maybe", "hint"})
 _RESULTS = frozenset({"state", "value", "severity", "maybe"})
@@ -118,7 +122,8 @@ class NoteReader:
             cover.leftovers(current, used)
             return
         left_out = self._left_out(text, segment, current, carried)
-        topic = [] if any(mark.kind == "term" for mark in current) else carried.topic or self._implied(current)
+        has_term = any(mark.kind == "term" for mark in current)
+        topic = [] if has_term else carried.topic or self._implied(current, setting.label, bare=carried.bare)
         left_out = [] if topic else left_out
         topic = topic or left_out
         found, here = self._scope.read(current, topic)
@@ -161,7 +166,10 @@ class NoteReader:
         """'O/E: right hand.' heads what follows as a heading does."""
         told = {"term", "state", "value", "word", "ambiguous", "unexamined", "negator"}
         carried.bare = False
-        if any(mark.kind in told for mark in current):
+        said = [mark for mark in current if mark.kind == "say" and "examined" in mark.says]
+        if any(
+            mark.kind in told and not any(each.start <= mark.start < each.end for each in said) for mark in current
+        ):  # 'the hand was examined' says no more than where
             return
         named = places_of(current, self._catalogue)
         if named is not None:
@@ -189,16 +197,38 @@ class NoteReader:
                 for mark in spoken:
                     cover.add(mark.start, mark.end, "read")
 
-    def _implied(self, current: Sequence[Mark]) -> list[Mark]:
-        """What a line without any term is about: a joint with two angles moves, a hand called normal was examined."""
+    def _implied(self, current: Sequence[Mark], label: str, *, bare: bool) -> list[Mark]:
+        """What a line without any term is about: a joint with two angles moves, a hand called normal was examined.
+
+        `bare` where the sentence before only named a place: 'The left elbow was examined. It is normal.'
+        """
         pieces = [mark for mark in current if mark.piece is not None and mark.kind == "piece"]
-        if not pieces:
+        calm = any(
+            mark.statement == "heading"
+            or mark.text in _CALM
+            or (mark.kind == "state" and mark.text.startswith("normal"))
+            for mark in current
+        )
+        kinds = {mark.kind for mark in current}
+        unharmed = calm or any(mark.text in _UNHARMED for mark in current)
+        if label in _NERVOUS and unharmed and kinds <= {"word", "filler", "state", "joiner", "side"}:
+            return [Mark("term", 0, 0, term=self._vocabulary.phrases[_NERVES].term, text=_NERVES)]
+        if bare and not pieces and calm and current[0].text in _IT and kinds <= {"filler", "state", "joiner"}:
+            pass
+        elif not pieces:
             return []
+        elif _is_graded(current, pieces):
+            look = "that the grade is of power is not said"
+            term = self._vocabulary.phrases["strength"].term
+            return [Mark("term", 0, 0, term=term, text="strength", look=look, hints=("power",))]
+        elif _is_girth(current, pieces):
+            return [Mark("term", 0, 0, term=self._vocabulary.phrases["girth"].term, text="girth")]
+        if calm and pieces and all(mark.piece is not None and mark.piece.slugs == ("nail",) for mark in pieces[:1]):
+            name = "appearance of the nails"
+            return [Mark("term", 0, 0, term=self._vocabulary.phrases[name].term, text=name)]
         if any(mark.amount is not None and mark.amount.kind == "arc" for mark in current):
             name = "range of movement"
-        elif any(mark.statement == "heading" or mark.text in _CALM for mark in current) and all(
-            mark.kind in {"piece", "side", "state", "filler", "joiner", "statement"} for mark in current
-        ):  # fmt: skip
+        elif calm and kinds <= {"piece", "side", "state", "filler", "joiner", "statement"}:
             name = "overall examination"
         elif self._is_called_stable(current):
             stable = self._vocabulary.phrases["joint instability"].term
@@ -233,6 +263,22 @@ def _is_size_of_it(current: Sequence[Mark]) -> bool:
     said = {mark.kind for mark in current}
     sizes = [mark for mark in current if mark.amount is not None and (mark.amount.unit in {"mm", "cm"})]
     return bool(current and sizes) and current[0].text in _IT and not said & {"term", "piece", "side", "negator"}
+
+
+def _is_graded(current: Sequence[Mark], pieces: Sequence[Mark]) -> bool:
+    """'LUE 4/5 throughout': a whole arm and a grade."""
+    arms = all(mark.piece is not None and mark.piece.slugs == ("upper_limb",) for mark in pieces)
+    grades = [mark for mark in current if mark.amount is not None and mark.amount.kind == "grade"]
+    return arms and len(grades) == 1 and {mark.kind for mark in current} <= {"piece", "side", "value", "filler"}
+
+
+def _is_girth(current: Sequence[Mark], pieces: Sequence[Mark]) -> bool:
+    """'Upper arm 31 cm/30 cm': the measure round a limb, right and left."""
+    round_it = all(mark.text in _ROUND for mark in pieces)
+    sizes = [mark for mark in current if mark.amount is not None and mark.amount.unit == "cm"]
+    return (
+        round_it and bool(sizes) and {mark.kind for mark in current} <= {"piece", "side", "value", "filler", "joiner"}
+    )
 
 
 @cache

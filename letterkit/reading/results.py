@@ -3,8 +3,14 @@
 from __future__ import annotations
 
 from letterkit.reading.marks import Mark
-from letterkit.reading.predication import HEADS, MODIFIERS, VERBS, Pending, Predication, Said
+from letterkit.reading.places import Places
+from letterkit.reading.predication import CUT, HEADS, MODIFIERS, OF_WHAT, VERBS, Pending, Predication, Said
 from letterkit.reading.sentence import SentenceState
+from letterkit.reading.words import words
+
+_TAKES = (" of", " to", " make", " perform", " in", " with")  # a result that is of what follows it
+_OF_TASKS = frozenset({"reduced", "abnormal", "able", "unable"})
+_CAN = frozenset({"can", "cannot", "can't", "can not", "could not", "manages to", "manages", "managed"})
 
 
 class ResultReading(SentenceState):
@@ -19,6 +25,9 @@ class ResultReading(SentenceState):
             used = []
         bracketed = index > 0 and self.marks[index - 1].text == "("
         said = Said(mark, negated, bracketed=bracketed, joined=bool(self.joiner))
+        if self._has_no_object(mark, index):
+            self.lost = True
+            return
         if self._speaks_of_the_rest(index):
             self.now = None  # '4/5 deltoid, 5/5 otherwise': of what is not said
             return
@@ -32,6 +41,23 @@ class ResultReading(SentenceState):
             self.pending.used.append(mark)
             return
         assert self.now is not None
+        if self._is_of_a_task(mark, index):
+            self.lost = True
+            return
+        self._take(said, mark, used)
+
+    def _is_of_a_task(self, mark: Mark, index: int) -> bool:
+        """'A drift and difficulty standing': of what follows, which is not known, and not of the drift."""
+        classes = set(mark.state.classes) if mark.state is not None else set()
+        if not self.joiner or not classes or not classes <= _OF_TASKS or self.now is None:
+            return False
+        after = next((each for each in self.marks[index + 1 : index + 4] if each.kind != "filler"), None)
+        return after is not None and after.kind == "word" and self._is_presence(self.now)
+
+    def _take(self, said: Said, mark: Mark, used: list[Mark]) -> None:
+        """Gives a result to the term before it."""
+        assert self.now is not None
+        negated = said.negated
         if negated:
             self.pending.negator = None
             self.now.used += used
@@ -39,6 +65,8 @@ class ResultReading(SentenceState):
         if self.pending.places is not None:
             self.now.tail.append(self.pending.places)
         measured = [each for each in self.now.tail if isinstance(each, Said)]
+        if self.joiner == "break" and measured and any(isinstance(each, Places) for each in self.now.tail):
+            self.now.tail.append(CUT)  # 'positive on the right, whereas they were negative on the left'
         if (
             measured
             and not negated
@@ -57,11 +85,23 @@ class ResultReading(SentenceState):
         self.pending = Pending()
         self.broken = False
 
+    def _has_no_object(self, mark: Mark, index: int) -> bool:
+        """'... with loss of its contour', '... but is unable to sew': of what follows, which is no term of ours."""
+        if mark.kind != "state" or self.now is None or not self.now.terms:
+            return False
+        if not mark.text.endswith(_TAKES) and mark.text not in _CAN:
+            return False
+        if index + 1 == len(self.marks) or self.marks[index + 1].kind in {"joiner", "break"}:
+            return False  # 'Fist: unable to make'
+        passed = (MODIFIERS - {"word"}) | {"piece", "side"}
+        ahead = next((each for each in self.marks[index + 1 :] if each.kind not in passed), None)
+        return ahead is None or ahead.kind not in {"term", "hint"}
+
     def _speaks_of_the_rest(self, index: int) -> bool:
         after = self.marks[index + 1] if index + 1 < len(self.marks) else None
         now = self.now
         told = now is not None and bool(now.before or any(isinstance(each, Said) for each in now.tail))
-        return told and after is not None and after.text == "otherwise"
+        return told and after is not None and after.text in words().lists["rest"]
 
     def _goes_before(self, index: int) -> bool:
         """Whether a result belongs to the term after it."""
@@ -77,6 +117,8 @@ class ResultReading(SentenceState):
                 ahead = beyond
         if ahead is None or ahead.kind not in {"term", "hint"}:
             return self._is_of_a_function(index, now)
+        if ahead.kind == "hint" and ahead.text in OF_WHAT and self._leads_to_term(at):
+            return True  # 'motor testing reveals 4/5 strength in the right biceps'
         if (
             ahead.hints
             and not self.joiner
@@ -90,6 +132,11 @@ class ResultReading(SentenceState):
         if head and self.marks[index + 1] is ahead and not now.tail:
             return True  # 'motor examination: normal bulk and tone'
         return any(isinstance(each, Said) for each in now.tail) or bool(self.pending.said)
+
+    def _leads_to_term(self, at: int | None) -> bool:
+        """Whether 'strength in' is followed by a muscle, with no more than a side before it."""
+        beyond = self._next((at or 0) + 1, MODIFIERS | {"side", "piece"})
+        return at is not None and beyond is not None and beyond.kind == "term"
 
     def _is_amount_of(self, index: int) -> bool:
         """'40 degrees of flexion': a number and what it is of."""

@@ -6,6 +6,7 @@ before or after its term; a second side with a second result is a second stateme
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 
 from letterkit.catalogue import Catalogue
@@ -58,7 +59,8 @@ class _Sentence(TermReading, LocationReading):
             return
         side = named_last[0]
         named = [index for index, mark in enumerate(self.marks) if mark.kind == "side"]
-        if side.has_site or side.side not in {"both", "left", "right"} or len(named) != 1:
+        whole = side.side == "both" and all(place.site in {"hand", "upper_limb"} for place in side.places)
+        if (side.has_site and not whole) or side.side not in {"both", "left", "right"} or len(named) != 1:
             return
         if any(not self._is_equal(mark) for mark in self.marks[named[0] + 1 :]):
             return
@@ -76,7 +78,7 @@ class _Sentence(TermReading, LocationReading):
         """What waited for a term in vain belongs to the last one, if that has no result yet."""
         pending, now = self.pending, self.now
         if now is not None and pending.said and not any(isinstance(each, Said) for each in now.tail) and not now.before:
-            now.tail += pending.said
+            now.tail += [*pending.said, *([pending.places] if pending.places is not None else [])]
             now.used += pending.used
         if now is not None and pending.unexamined:
             now.unexamined = True
@@ -158,6 +160,8 @@ class _Sentence(TermReading, LocationReading):
                 self.opinion = self.opinion or "opinion" in mark.says
             case "word":
                 self.unknown += 1
+                if self._is_unknown_test(mark):
+                    self.now, self.broken = None, True  # its result is not that of the test before
                 if self.pain is not None and self.now is not None and mark.text in words().efforts and not self.joiner:
                     self.now.motions.append(mark.text)  # 'pain on gripping'
                     self.now.used.append(mark)
@@ -167,6 +171,18 @@ class _Sentence(TermReading, LocationReading):
                 self._doubt(mark)
             case _:
                 self._modifier(mark)
+
+    def _is_unknown_test(self, mark: Mark) -> bool:
+        """'Tinel's negative, compression test positive': the name of a test that is not known, in a list of others."""
+        if self.now is None or not self.joiner or mark.text in words().plain:
+            return False
+        at = bisect_left(self.marks, mark.end, key=lambda each: each.start)
+        after = self.marks[at] if at < len(self.marks) else None
+        return (
+            after is not None
+            and after.text in {"test", "sign", "maneuver", "manoeuvre"}
+            and any(each.text not in {"and", "or"} or each.kind != "joiner" for each in self.marks[at + 1 : at + 2])
+        )
 
     def _is_late(self) -> bool:
         """Whether what comes now still speaks of the term before."""

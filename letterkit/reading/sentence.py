@@ -28,6 +28,7 @@ class SentenceState:
         self.excepting = False
         self.pain: Mark | None = None
         self.how = False  # what follows only says how sensation was tested
+        self.lost = False  # 'loss of' something that is not known: the place after it belongs to that
         self.colon = False  # a colon after the terms of a label
         self.first: Places | None = None  # a valid place that the sentence begins with
         self.list_end = self._ends_of_lists()

@@ -15,6 +15,13 @@ _ORDERS = {
     "l / r": ("left", "right"),
 }  # fmt: skip
 _BARE = frozenset({"flexion", "extension", "radial deviation", "ulnar deviation", "dorsiflexion", "palmar flexion"})
+_PRESSED = frozenset({"palpated", "palpating", "pressed", "palpation"})
+_FELT = frozenset({"to", "temperature", "vibration", "touch", "light touch", "position", "proprioception"})
+_SKIN = {
+    "intact": "skin intact", "unbroken": "skin intact", "normal": "skin normal", "unremarkable": "skin normal",
+}  # fmt: skip
+_ON = frozenset({"when", "while", "with"})
+_NEAR_BY = 10  # marks between a pain and what brings it on
 _JOINTS = frozenset({"wrist", "elbow"})
 _NERVES = {
     "median": "median", "ulnar": "ulnar", "radial": "radial", "anterior interosseous": "anterior interosseous",
@@ -48,6 +55,64 @@ def traces(marks: Sequence[Mark], topic: Sequence[Mark]) -> list[Mark]:
     return made
 
 
+def pressed(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'Pain when the wrist is palpated', 'painful over the elbow to palpation': tenderness."""
+    if not any(mark.text in _PRESSED or mark.text.endswith(" palpation") for mark in marks):
+        return list(marks)
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        if mark.text not in {"pain", "painful", "discomfort"}:
+            continue
+        for at in range(index + 1, min(len(marks), index + _NEAR_BY)):
+            after = marks[at]
+            if after.text in _PRESSED or (after.kind == "filler" and after.text.endswith(" palpation")):
+                made[index] = Mark("term", mark.start, mark.end, term=phrases["tenderness"].term, text="tenderness")
+                made[at] = Mark("filler", after.start, after.end, text="palpated")
+                break
+            if after.kind not in {"filler", "side", "piece", "severity", "certain"} and after.text not in _ON:
+                break
+    for index, mark in enumerate(marks):
+        if mark.text != "palpation" or mark.kind == "term":
+            continue
+        near = range(index + 1, min(len(marks), index + _NEAR_BY))
+        hurts = next((each for each in near if marks[each].text == "painful"), None)
+        if hurts is not None and not any(each.kind in {"term", "joiner"} for each in marks[index + 1 : hurts]):
+            pain = marks[hurts]  # 'palpation of the snuffbox was painful'
+            made[hurts] = Mark("term", pain.start, pain.end, term=phrases["tenderness"].term, text="tenderness")
+    return made
+
+
+def skins(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'The skin over the wrist is intact': no break in it; 'normal': how it looks, and no temperature."""
+    at = next((index for index, mark in enumerate(marks) if mark.text in {"skin", "overlying skin"}), None)
+    if at is None:
+        return list(marks)
+    made = list(marks)
+    for index in range(at + 1, min(len(marks), at + _NEAR_BY)):
+        mark = marks[index]
+        if mark.kind == "state" and mark.text in _SKIN:
+            skin, name = marks[at], _SKIN[mark.text]
+            made[at] = Mark("term", skin.start, skin.end, term=phrases[name].term, text=name)
+            made[index] = Mark("filler", mark.start, mark.end, text=mark.text)
+            break
+        if mark.kind not in {"filler", "side", "piece", "certain"}:
+            break
+    return made
+
+
+def pains(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'Sensation to pain, vibration and position': there pain is what is felt of a pin, and no finding."""
+    if not any(mark.text == "pain" for mark in marks) or not _speaks_of_sensation((*marks, *topic)):
+        return list(marks)
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        near = {each.text for each in (*marks[max(0, index - 1) : index], *marks[index + 1 : index + 3])}
+        if mark.text == "pain" and near & _FELT:
+            mark = Mark("term", mark.start, mark.end, term=phrases["pinprick"].term, text="pinprick")  # noqa: PLW2901
+        made.append(mark)
+    return made
+
+
 def nerves(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
     """'Median, ulnar and radial nerves intact': what the nerves do, where nothing else of theirs is named."""
     named = [mark for mark in marks if mark.piece is not None and mark.piece.kind == "nerve" and mark.kind == "piece"]
@@ -71,7 +136,7 @@ def pairs(marks: Sequence[Mark]) -> list[Mark]:
     """'Grip R/L 70/65 lb': two numbers in the order that was said."""
     order = next((_ORDERS[mark.word] for mark in marks if mark.kind == "side" and mark.word in _ORDERS), None)
     if order is None:
-        return list(marks)
+        return _lengths(marks)
     made: list[Mark] = []
     for mark in marks:
         amount = mark.amount
@@ -85,6 +150,27 @@ def pairs(marks: Sequence[Mark]) -> list[Mark]:
     return made if has_pair else list(marks)
 
 
+def _lengths(marks: Sequence[Mark]) -> list[Mark]:
+    """'31 cm/30 cm' without a side: two lengths with a slash between them are those of right and left."""
+    made = list(marks)
+    if any(mark.kind == "side" for mark in marks):
+        return made
+    for index in range(len(marks) - 2):
+        first, slash, second = marks[index : index + 3]
+        pair = [each.amount for each in (first, second) if each.amount is not None and each.amount.unit == "cm"]
+        if len(pair) == 2 and slash.text == "slash" and slash.end - slash.start == 1:  # noqa: PLR2004 - right and left
+            look = "a pair is read as right and left"
+            made = [
+                *marks[:index],
+                Mark("side", first.start, first.start, text="right", word="right", look=look),
+                first,
+            ]
+            made += [Mark("joiner", slash.start, slash.end, text="comma")]
+            made += [Mark("side", second.start, second.start, text="left", word="left", look=look), *marks[index + 2 :]]
+            return made
+    return made
+
+
 def _split(mark: Mark, amount: Amount, order: tuple[str, str]) -> list[Mark]:
     parts: list[Mark] = []
     for side, number in zip(order, amount.numbers, strict=True):
@@ -93,6 +179,10 @@ def _split(mark: Mark, amount: Amount, order: tuple[str, str]) -> list[Mark]:
         parts.append(Mark("value", mark.start, mark.end, amount=single))
         parts.append(Mark("joiner", mark.end, mark.end, text="comma"))
     return parts[:-1]
+
+
+def _is_range(mark: Mark) -> bool:
+    return mark.term is not None and mark.term.items[:1] == ("range_of_movement",)
 
 
 def movements(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
@@ -104,8 +194,8 @@ def movements(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]
         first, _, rest = mark.text.partition(" ")
         if mark.kind == "piece":
             joint = ""
-        if mark.kind == "term" and rest in _BARE and first in _JOINTS:
-            joint = first
+        if mark.kind == "term" and first in _JOINTS and (rest in _BARE or _is_range(mark)):
+            joint = first  # 'wrist flexion 60 and extension 45', 'wrist ROM: flexion 60'
         elif mark.kind == "term" and mark.text in _BARE and joint:
             entry = phrases.get(f"{joint} {mark.text}")
             if entry is not None and entry.term is not None:

@@ -29,6 +29,9 @@ class Statement:
 def _union(places: Sequence[Places]) -> Places | None:
     if not places:
         return None
+    ours = [each for each in places if not each.elsewhere]
+    if len(ours) < len(places) and any(each.has_site for each in ours):
+        places = ours  # 'on the wrist, the elbow and the knees': another part of the body does not take ours away
     made = places[0]
     for more in places[1:]:
         made = merged(made, more)
@@ -70,7 +73,11 @@ def statements(predication: Predication) -> list[Statement]:
     before = tuple(predication.before)
     found: list[Statement] = []
     if before and any(_is_value(each) for each in before) and any(_is_value(each) for each in parts[0]):
-        found.append(Statement(before, None))
+        first = next(index for index, each in enumerate(parts[0]) if _is_value(each))
+        after = any(isinstance(each, Places) for each in parts[0][first:])
+        lead = _union([each for each in parts[0][:first] if isinstance(each, Places)]) if after else None
+        found.append(Statement(before, lead))  # '20 degrees of flexion on the left, 30 on the right'
+        parts[0] = parts[0][first:] if lead is not None and lead.side else parts[0]
         before = ()
     for part in parts:
         made = _of_part(part, before)
@@ -139,7 +146,8 @@ def _of_part(tail: Sequence[Said | Places], before: tuple[Said, ...]) -> list[St
     groups = _result_first(rest)
     for number, (said, named) in enumerate(groups):
         joined = (*before, *said) if number == 0 else said
-        own = under(common, named) if common and common.places and named else named or common
+        known = common is not None and bool(common.places or common.elsewhere)
+        own = under(common, named) if common and known and named else named or common
         found += [Statement(tuple(each), own) for each in _one_value_each(joined)]
         if named is not None and named.has_site and (common is None or not common.has_site):
             common = Places(tuple(replace(place, side=None) for place in named.places if place.site or place.row))

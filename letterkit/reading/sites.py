@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from letterkit.catalogue import Catalogue
 from letterkit.reading.marks import Mark
@@ -204,6 +205,8 @@ class _Reader:
             self._range = False
             return
         self._range = False
+        if self._of and phrase.sites and all(site.endswith("_area") for site in phrase.sites):
+            phrase.sites.clear()  # 'the ulnar nerve area of a little finger': that part of the area
         if (
             phrase.sites
             or (phrase.digits and phrase.rows and phrase.digits_first)
@@ -249,7 +252,17 @@ class _Reader:
             slugs = self._order[first : last + 1]
         phrase.digits += [slug for slug in slugs if slug not in phrase.digits]
 
+    def _carry_on(self) -> None:
+        """'the base of the thumbs bilaterally and the PIP joints': a side goes on until another one is named."""
+        for before, phrase in pairwise(self.phrases):
+            late = before.late and before.side in {"left", "right", "both"}
+            if late and not phrase.side and not phrase.empty and not phrase.plural:
+                phrase.side = before.side
+                phrase.late = True
+                self.look.append("the side is that of the place before")
+
     def places(self) -> Iterable[Place]:
+        self._carry_on()
         both = any(phrase.plural and not phrase.side for phrase in self.phrases)
         for phrase in self.phrases:
             side = phrase.side or ("both" if phrase.plural or (both and phrase.several) else None)
@@ -277,6 +290,6 @@ def parse(marks: Sequence[Mark], catalogue: Catalogue) -> Places:
     """The places that pieces, sides, numbers and the words between them name together."""
     reader = _Reader(catalogue)
     reader.read(marks)
-    places = tuple(dict.fromkeys(reader.places()))
+    places = tuple(dict.fromkeys(reader.places()))  # before its looks are asked for
     elsewhere = reader.elsewhere and not any(place.site or place.row for place in places)
     return Places(places, tuple(dict.fromkeys(reader.look)), elsewhere)

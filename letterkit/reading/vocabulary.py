@@ -150,7 +150,7 @@ def _add_senses(builder: Builder, words: Words, catalogue: Catalogue) -> None:
             exact = [form for form in sense.exact if form.casefold() == phrase]
             term = Term(
                 ordered, sense.state, bool(_ADJECTIVES.search(phrase)), every=sense.every, look=sense.look,
-                head=phrase.rsplit(" ", 1)[-1], side="both" if phrase.endswith(_PAIRS) else "",
+                head=phrase.rsplit(" ", 1)[-1], side="both" if phrase.endswith(_PAIRS) else sense.side,
             )  # fmt: skip
             builder.force(phrase, term, exact)
     for family in words.families:
@@ -165,7 +165,8 @@ def _add_senses(builder: Builder, words: Words, catalogue: Catalogue) -> None:
             builder.force(phrase, Term(ordered, family.get("state", ""), bool(_ADJECTIVES.search(phrase)), head=head))
     for loose in words.loose:
         for phrase in loose["words"]:
-            plural = phrase.endswith("s") and not phrase.endswith("ss")
+            plural = phrase.endswith("s") and not phrase.endswith(("ss", " fingers", " digits"))
+            plural = plural and not loose.get("all", False)  # two signs, and not two sides
             term = Term(
                 tuple(loose["items"]), loose.get("state", ""), near=tuple(loose.get("near", ())),
                 every=loose.get("all", False), look=loose.get("look", ""), plural=plural,
@@ -246,7 +247,8 @@ def _add_places(builder: Builder, words: Words) -> None:
     for place in words.places:
         slugs, look = tuple(place["sites"]), place.get("look", "")
         for phrase in place["words"]:
-            builder.add(phrase, piece=Piece("site" if len(slugs) == 1 else "sites", slugs, look=look))
+            kind = "site" if len(slugs) == 1 else "sites"
+            builder.add(phrase, piece=Piece(kind, slugs, plural=place.get("plural", False), look=look))
             for form, piece in sided(phrase, slugs[0]):
                 builder.add(form, piece=replace(piece, look=look))
 

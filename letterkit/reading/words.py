@@ -22,6 +22,7 @@ class Sense:
     every: bool = False
     look: str = ""
     exact: tuple[str, ...] = ()
+    side: str = ""  # of words that speak of the whole person: "diffuse hyporeflexia"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -72,7 +73,7 @@ def words() -> Words:
             senses=tuple(
                 Sense(
                     tuple(entry["words"]), tuple(entry["items"]), entry["state"], entry.get("all", False),
-                    entry.get("look", ""), tuple(entry.get("exact", ())),
+                    entry.get("look", ""), tuple(entry.get("exact", ())), entry.get("side", ""),
                 )
                 for entry in raw["sense"]
             ),

@@ -255,7 +255,7 @@ CASES = [
     ("Grip strength 40 lb on the right.", ["grip_strength right note=40 lb ?"]),
     ("APB grade 6 out of 5 on the right.", []),
     ("FNF/RAM normal bilaterally.", ["finger_nose_test both normal", "rapid_alternating_movements both normal"]),
-    ("There is no pain or swelling of the right hand.", ["swelling right hand absent"]),
+    ("There is no pain or swelling of the right hand.", ["pain right hand absent", "swelling right hand absent"]),
     (
         "Full range of movement of the left elbow without pain.",
         ["range_of_movement left elbow full", "pain_on_movement left elbow absent"],

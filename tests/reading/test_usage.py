@@ -55,7 +55,7 @@ POWER = [
 PLACES = [
     ("Range of movement of the left PIP joint is 0-95 in the ring finger.", ["pip_movement left pip_ring 0-95"]),
     ("Unable to flex the IP joint of the left thumb.", ["range_of_movement left ip_thumb absent"]),
-    ("Tender over the neck of the fifth metacarpal on the right.", ["tenderness_elsewhere right little present ?"]),
+    ("Tender over the neck of the fifth metacarpal on the right.", ["tenderness_elsewhere right metacarpal_little present"]),
     ("Tender over the radial aspect of the left wrist.", ["wrist_region_tenderness left radial_wrist present"]),
     ("Tender over the left scaphoid.", ["snuffbox_tenderness left snuffbox present ?"]),
     ("A small little rash on the left thumb.", ["rash left thumb present severity=mild"]),
