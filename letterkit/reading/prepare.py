@@ -131,17 +131,21 @@ class Preparer:
             return self._counts_terms(marks, index) or self._says_nothing(marks, index, ahead)
         return self._says_nothing(marks, index, ahead)
 
+    @staticmethod
+    def _tells(marks: Sequence[Mark], index: int) -> bool:
+        """Whether a finding follows: a term, a negation, or a result right before a term."""
+        soft = {"filler", "severity", "certain"}
+        ahead = [each for each in marks[index + 1 :] if each.kind not in soft][:2]
+        if not ahead or not any(each.kind == "term" for each in marks[index + 1 :]):
+            return False
+        return ahead[0].kind in {"term", "negator"} or [each.kind for each in ahead] == ["state", "term"]
+
     def _region(self, marks: Sequence[Mark], index: int) -> Mark | None:
         """'Examination of the hands revealed swelling': where it was found, and no finding of its own."""
         term = marks[index].term
         if term is None or term.items != ("regional_examination",) or not term.site:
             return None
-        after = next((each for each in marks[index + 1 :] if each.kind not in {"filler", "severity", "certain"}), None)
-        if (
-            after is None
-            or after.kind not in {"term", "negator"}
-            or not any(each.kind == "term" for each in marks[index + 1 :])
-        ):
+        if not self._tells(marks, index):
             return None
         plural = bool(_SEVERAL.search(marks[index].text))
         piece = Piece("site", (term.site,), plural=plural)

@@ -52,7 +52,7 @@ class ResultReading(SentenceState):
         if not self.joiner or not classes or not classes <= _OF_TASKS or self.now is None:
             return False
         after = next((each for each in self.marks[index + 1 : index + 4] if each.kind != "filler"), None)
-        return after is not None and after.kind == "word" and self._is_presence(self.now)
+        return after is not None and after.kind in {"word", "piece"} and self._is_presence(self.now)
 
     def _take(self, said: Said, mark: Mark, used: list[Mark]) -> None:
         """Gives a result to the term before it."""
