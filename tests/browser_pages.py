@@ -25,6 +25,11 @@ def saved(page) -> None:
     )
 
 
+def where(page) -> str:
+    """The page's address as the page has it; what Playwright tells of it may lag behind a change by the page's script."""
+    return str(page.evaluate("location.href"))
+
+
 def sign_in(page, address: str, login: str) -> None:
     page.goto(f"{address}/sign-in")
     page.get_by_label("Sign-in name").fill(login)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from browser_pages import compose, saved
+from browser_pages import compose, saved, where
 
 
 def test_server_killed_in_mid_edit_and_restarted(page, clinic, open_page):
@@ -17,7 +17,7 @@ def test_server_killed_in_mid_edit_and_restarted(page, clinic, open_page):
     assert "Your work stays in this page" in page.locator("#saved").inner_text()
     clinic.restart()
     page.wait_for_function("() => document.querySelector('#saved').dataset.state === 'kept'")
-    address = page.url
+    address = where(page)
 
     other = open_page()
     other.goto(address)
@@ -31,7 +31,7 @@ def test_killed_right_after_saving_keeps_it(page, clinic):
     compose(page, clinic.address)
     page.get_by_label("Phalen's test, left").select_option("equivocal")
     saved(page)
-    address = page.url
+    address = where(page)
     clinic.kill()
     page.close()
     clinic.restart()
@@ -46,7 +46,7 @@ def test_closing_the_browser_at_once_loses_nothing(page, clinic):
     compose(page, clinic.address)
     page.get_by_label("Phalen's test, left").select_option("equivocal")
     saved(page)
-    address = page.url
+    address = where(page)
     page.get_by_label("Phalen's test, left").select_option("positive")
     page.close(run_before_unload=True)
     other = page.context.new_page()
@@ -67,7 +67,7 @@ def test_two_people_on_one_letter_are_told(page, clinic, open_page):
     saved(page)
     other = open_page(viewport={"width": 1440, "height": 900})
     sign_in(other, clinic.address, "quill")
-    other.goto(page.url)
+    other.goto(where(page))
     other.wait_for_selector("html[data-ready]")
     other.wait_for_function("() => /Miss R. Calder/.test(document.querySelector('#others').textContent)")
     page.wait_for_function("() => /Tom Quill/.test(document.querySelector('#others').textContent)")
@@ -99,7 +99,7 @@ def test_approved_elsewhere_is_told(page, clinic, open_page):
     page.get_by_label("Phalen's test, left").select_option("equivocal")
     saved(page)
     other = open_page()
-    other.goto(page.url.replace("compose", "finish"))
+    other.goto(where(page).replace("compose", "finish"))
     other.get_by_label("Your name").fill("Miss R. Calder")
     other.get_by_role("button", name="approve it").click()
     other.wait_for_url("**/letters/*")

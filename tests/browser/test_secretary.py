@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from browser_pages import compose, saved, sign_in
+from browser_pages import compose, saved, sign_in, where
 
 
 def test_a_secretary_drafts_and_a_clinician_approves(page, clinic, open_page):
@@ -15,7 +15,7 @@ def test_a_secretary_drafts_and_a_clinician_approves(page, clinic, open_page):
     page.wait_for_url("**/finish/*")
     assert page.get_by_role("button", name="approve it").count() == 0
     assert page.get_by_text("A clinician approves this letter").is_visible()
-    work = page.url.rsplit("/", 1)[1]
+    work = where(page).rsplit("/", 1)[1]
     answer = page.request.post(
         f"{clinic.address}/finish/{work}/approval", form={"version": "2", "by": "Tom Quill"},
         headers={"Sec-Fetch-Site": "same-origin"},
