@@ -164,7 +164,9 @@ def _chains(drafts: Sequence[_Draft], catalogue: Catalogue) -> list[_Draft]:
             continue
         key = (wording.subject, wording.place, part.places)
         at = known.get(key)
-        if at is None or len(result[at].parts) >= _MOST_ITEMS:
+        # Two states of one item may not fit each other; each has a sentence of its own, and the clinician is asked.
+        twice = at is not None and part.items in {told.items for told in result[at].parts}
+        if at is None or twice or len(result[at].parts) >= _MOST_ITEMS:
             known[key] = len(result)
             result.append(draft)
         else:

@@ -144,3 +144,17 @@ def test_every_two_places_read_back():
 
     assert len(told) > 5000
     assert [str(mismatch) for mismatch in read_back(tuple(told))] == []
+
+
+def test_two_states_of_one_item_read_back():
+    """Recorded twice and differently at one place: often a slip, and the letter still says what was recorded."""
+    told = {}
+    for item in (each for each in catalogue().items.values() if each.value is ValueKind.STATE):
+        for first, second in combinations(values(item), 2):
+            base = {"item": item.slug} | ({"side": "right"} if item.paired else {})
+            base |= {"site": item.sites[0]} if item.sites else {}
+            if facts := expanded([base | {"value": first}, base | {"value": second}]):
+                told |= dict.fromkeys(told_of(facts))
+
+    assert len(told) > 500
+    assert [str(mismatch) for mismatch in read_back(tuple(told))] == []
