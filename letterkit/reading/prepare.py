@@ -15,14 +15,11 @@ from letterkit.reading.predication import OF_WHAT
 from letterkit.reading.provoked import provoked
 from letterkit.reading.settle import movements, nerves, pains, pairs, pressed, skins, traces
 from letterkit.reading.vocabulary import Vocabulary
+from letterkit.reading.words import words
 
 _LONGEST_REMARK = 80  # marks
 _LEADING = frozenset({"over", "in", "on", "at", "of"})
 _THERE = frozenset(f"there {verb}{no}" for verb in ("was", "were", "is", "are") for no in ("", " no"))
-_COLOURS = frozenset({"erythematous", "red", "reddish"})
-_RASHES = frozenset(
-    {"rash", "psoriatic_plaques", "vesicles", "eczema", "skin_lesion", "skin_plaque", "blister", "vasculitic_rash"}
-)
 _NEAR = frozenset({"near", "nearly", "almost"})  # of a result a doubt, of a place where it is
 _SEVERAL = re.compile(r"\b(?:hands|wrists|elbows|limbs|extremities)\b")
 _SMALL = frozenset({"a", "an", "with", "there was", "there is", "very"})
@@ -121,7 +118,7 @@ class Preparer:
             return True  # 'LUE 5/5 throughout'
         if mark.text in {"shoulder", "shoulders"} and any(each.text == "shoulder strength" for each in made[-4:]):
             return True
-        if mark.kind == "term" and mark.text in _COLOURS and self._is_of_a_rash(marks, index):
+        if mark.kind == "term" and mark.text in words().rash_colours and self._is_of_a_rash(marks, index):
             return True  # 'erythematous papules': how the rash looks, shown as unread
         if mark.kind == "term" and mark.text == "painful":
             return ahead is not None and ahead.kind == "term" and self._is_there(ahead)  # 'painful swelling'
@@ -176,7 +173,7 @@ class Preparer:
     def _is_of_a_rash(marks: Sequence[Mark], index: int) -> bool:
         for mark in marks[index + 1 : index + 5]:
             if mark.kind == "term" and mark.term is not None:
-                return bool(_RASHES & set(mark.term.items))
+                return bool(words().rashes & set(mark.term.items))
             if mark.kind not in {"word", "certain", "severity"} and not (mark.kind == "state" and mark.state):
                 return False
         return False

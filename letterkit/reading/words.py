@@ -48,6 +48,8 @@ class Words:
     provokes: frozenset[str]  # what a test did: "reproduced"
     symptoms: frozenset[str]  # what it brought on
     efforts: frozenset[str]  # what hurts: "gripping"
+    rash_colours: frozenset[str]  # colours that describe a rash and are no finding beside it: "erythematous"
+    rashes: frozenset[str]  # the items so described
     abbreviations: frozenset[str]
     plain: frozenset[str]
 
@@ -88,6 +90,8 @@ def words() -> Words:
             provokes=frozenset(raw["provocation"]["verbs"]),
             symptoms=frozenset(raw["provocation"]["symptoms"]),
             efforts=frozenset(raw["provocation"]["efforts"]),
+            rash_colours=frozenset(raw["rash"]["colours"]),
+            rashes=frozenset(raw["rash"]["items"]),
             abbreviations=frozenset(raw["abbreviations"]),
             plain=frozenset(raw["plain"]["words"]),
         )  # fmt: skip
