@@ -47,6 +47,8 @@ def test_a_term_is_asserted_negated_or_doubted(text, said):
 @pytest.mark.parametrize(
     ("text", "side", "sides"),
     [
+        ("Right carpal tunnel syndrome. He was left with numbness", None, {"right"}),
+        ("Carpal tunnel syndrome, left with weakness on the right", None, {"right"}),
         ("Right carpal tunnel syndrome", None, {"right"}),
         ("Carpal tunnel syndrome, left", None, {"left"}),
         ("Carpal tunnel syndrome", "both", {"left", "right"}),
