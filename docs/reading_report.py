@@ -66,6 +66,7 @@ def labelled(reading: Reading, concepts: dict[str, Any], *, certain_only: bool =
             name = "finger flexion"
         same = "light_touch" if item.scale == "sensation" else finding.item
         special = concepts["states"].get(same, {}).get(finding.state)
+        special = _by_words(concepts, same, reading.quote(finding), finding.state) or special
         name, state = special or (name, _state(finding, item))
         value = reading.figures(finding) or _value_text(finding, item.value)
         places = _label_sites(finding) or [finding.words or concepts["site"].get(finding.item, "")]
@@ -88,6 +89,15 @@ def labelled(reading: Reading, concepts: dict[str, Any], *, certain_only: bool =
                 "value": "",
                 "quote": reading.quote(stage),
             }
+
+
+def _by_words(concepts: dict[str, Any], slug: str, quote: str, state: str) -> tuple[str, str] | None:
+    """The label's name and state where the note's own words decide: 'no tingling' is of tingling, not of touch."""
+    for rule in concepts["quoted"]:
+        told = re.search(rule["words"], quote, re.IGNORECASE) and slug in rule["items"]
+        if told and state in rule["states"]:
+            return rule["concept"], rule["states"][state]
+    return None
 
 
 def _state(finding: ReadFinding, item: Item) -> str:
@@ -129,12 +139,14 @@ def _counted(reading: Reading) -> Iterator[ReadFinding]:
 
 
 def _movements(finding: ReadFinding, quote: str) -> list[str]:
-    """'Flexion and extension of the joint': the labels count two movements where the record has one."""
-    if not re.search(r"\bflex(?:ion)?\b", quote, re.IGNORECASE) or not re.search(r"\bexten", quote, re.IGNORECASE):
-        return []
+    """'Flexion and extension of the joint': the labels name each movement, where the record has one of the joint."""
+    ways = {"flexion": r"\bflex(?:ion)?\b", "extension": r"\bexten"}
+    told = [way for way, pattern in ways.items() if re.search(pattern, quote, re.IGNORECASE)]
     digits = any(catalogue().sites[site].digit for site in finding.sites) or "phalangeal" in finding.words
+    thumb = all("thumb" in (site, catalogue().sites[site].digit) for site in finding.sites) and bool(finding.sites)
     part = "finger" if digits else next((name for name in ("wrist", "elbow") if name in finding.sites), "")
-    return [f"{part} flexion", f"{part} extension"] if part else []
+    part = "thumb" if digits and thumb else part
+    return [f"{part} {way}" for way in told] if part else []
 
 
 def _value_text(finding: ReadFinding, kind: ValueKind) -> str:

@@ -9,6 +9,7 @@ from functools import lru_cache
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Item, Polarity, Stage, ValueKind
 from letterkit.reading.marks import Mark
+from letterkit.reading.measured import power
 from letterkit.reading.outcome import ONLY_A_QUALITY, outcome
 from letterkit.reading.phrases import Term
 from letterkit.reading.places import Place
@@ -22,6 +23,11 @@ _RANGE_WORDS = frozenset({
     "limited", "restricted", "full", "unrestricted", "unlimited", "limitation of", "limitation in", "limitation",
     "restriction of", "restriction in", "no restriction", "no limitation", "stiff", "complete",
 })  # fmt: skip
+_SOUND_WORDS = frozenset({
+    "normal", "intact", "preserved", "good", "reduced", "decreased", "diminished", "loss of",
+    "no loss of", "without loss of", "deficit", "painless",
+})  # fmt: skip
+_POWER_HEADS = frozenset({"power", "strength", "weakness", "paresis"})  # a name that ends so is of power
 _POWER_WORDS = frozenset({"weak", "weakness", "weakened", "weakness of", "weakness in", "strong", "good strength"})
 _NOT_OF_THE_ARM = frozenset({"neck", "ear"})
 _ANYWHERE = frozenset({"hand", "upper_limb"})
@@ -57,6 +63,16 @@ def _siblings(catalogue: Catalogue, words: Words) -> Mapping[str, tuple[str, ...
     return {slug: tuple(dict.fromkeys(others)) for slug, others in table.items()}
 
 
+def _weak(said: Sequence[Said], looks: tuple[str, ...], *, denied: bool) -> Outcome:
+    """'Deltoid weakness', with a grade or without one, or that there is none."""
+    graded = power([each for each in said if each.mark is not None and each.mark.amount is not None], False)
+    if graded is not None and not denied:
+        return replace(graded, looks=(*graded.looks, *looks))
+    if denied:
+        return Outcome("graded", "5", ("called normal, no grade given", *looks))
+    return Outcome("reduced", None, ("no grade given", *looks))
+
+
 class Chooser:
     """Chooses items for one catalogue."""
 
@@ -74,7 +90,8 @@ class Chooser:
             reflexes = [self._words.reflexes[slug] for slug in slugs if slug in self._words.reflexes]
             if reflexes:
                 return reflexes
-        if "power" in hints and any(self._catalogue.items[slug].value is ValueKind.MRC for slug in slugs):
+        named = term.head in _POWER_HEADS and self._catalogue.items[slugs[0]].value is ValueKind.MRC
+        if named or ("power" in hints and any(self._catalogue.items[slug].value is ValueKind.MRC for slug in slugs)):
             power = [
                 slug
                 for slug in slugs
@@ -244,6 +261,10 @@ class Chooser:
             for each in said
             if each.mark is not None and each.mark.state is not None and each.mark.state.classes != ("present",)
         }  # 'weakness of supination was noted'
+        if power and term.head in {"flexion", "extension"} and told and told <= _RANGE_WORDS | _SOUND_WORDS:
+            # 'Elbow flexion is normal': of a movement, not of a muscle, unless power is spoken of
+            others = [self._catalogue.items[slug] for slug in self.candidates(term, set())]
+            return any(other.stage is Stage.MOVEMENT for other in others)
         if not told or not told <= (_RANGE_WORDS if power else _POWER_WORDS):
             return False
         if power and item.slug == "deltoid_power" and term.head in {"abduction", "arm", "shoulder"}:
@@ -278,6 +299,8 @@ class Chooser:
         if item.value is ValueKind.TEST:
             state = term.state if not (denied or negated) else "negative"
             return Outcome(state, state, looks)
+        if item.value is ValueKind.MRC and item.slug in term.items:
+            return _weak(said, looks, denied=denied or negated)
         if item.scale is None:
             return None
         scale = self._catalogue.scales[item.scale]

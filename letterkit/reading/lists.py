@@ -250,7 +250,8 @@ class TermReading(ResultReading):
     def _start(self, mark: Mark, index: int) -> None:
         pending, now = self.pending, self.now
         made = Predication(terms=[mark], used=[*pending.used, mark])
-        made.negated = pending.negator is not None
+        adjoins = now is not None and now.negated and index > 0 and self.marks[index - 1] is now.terms[-1]
+        made.negated = pending.negator is not None or adjoins  # 'no thumb flexion weakness'
         made.before = pending.said
         made.maybe, made.unexamined = pending.maybe, pending.unexamined
         made.severity, made.mode, made.fixed, made.hints = (

@@ -79,7 +79,11 @@ class Preparer:
             elif (
                 mark.kind == "term"
                 and mark.piece is not None
-                and (self._is_place_here(made, mark) or self._leads_as_place(made, mark, marks[index + 1 :]))
+                and (
+                    self._is_place_here(made, mark)
+                    or self._leads_as_place(made, mark, marks[index + 1 :])
+                    or self._is_place_of_next(mark, marks[index + 1 :])
+                )
             ):
                 made.append(Mark("piece", mark.start, mark.end, piece=mark.piece, text=mark.text))
             else:
@@ -237,6 +241,11 @@ class Preparer:
             return False
         found = next((each for each in after[told:] if each.kind == "term" and each.term is not None), None)
         return found is not None and self._may_stand_at(found, mark)
+
+    def _is_place_of_next(self, mark: Mark, after: Sequence[Mark]) -> bool:
+        """'Distal radioulnar joint instability': a joint that is also tested, and here says where the finding is."""
+        found = after[0] if after else None
+        return found is not None and found.kind == "term" and found.term is not None and self._may_stand_at(found, mark)
 
     def _may_stand_at(self, found: Mark, place: Mark) -> bool:
         assert found.term is not None

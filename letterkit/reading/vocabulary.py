@@ -16,7 +16,8 @@ from letterkit.reading.words import Words
 
 _ADJECTIVES = re.compile(
     r"(tender|swollen|red|warm|hot|cold|cool|numb|boggy|puffy|wasted|atrophic|painful|erythematous|deformed|sore|stiff"
-    r"|bruised|cyanosed|tremulous|pulsatile|locks|clicks|catches|hypersensitive|insensate|sweaty|clammy|doughy)$"
+    r"|bruised|cyanosed|tremulous|pulsatile|locks|clicks|catches|hypersensitive|insensate|sweaty|clammy|doughy|isch[ae]+mic|pulseless"
+    r"|ataxic|clumsy|paralysed|paralyzed|paretic|plegic)$"
 )
 _PAIRS = (
     " hands",
@@ -28,6 +29,7 @@ _PAIRS = (
     " limbs",
     " extremities",
 )
+_WEAKNESS = (" weakness", " paresis")
 _ENDINGS = (" test", " sign", "'s test", "'s sign", " manoeuvre")
 
 
@@ -105,18 +107,21 @@ def _add_items(builder: Builder, catalogue: Catalogue) -> None:
             )  # fmt: skip
             builder.add(name, term=term)
             for form in _forms(name, item):
-                builder.add(form, term=_also(term, adjective=bool(_ADJECTIVES.search(form)), plural=plural_words))
+                weak = "reduced" if form.endswith(_WEAKNESS) else ""
+                builder.add(
+                    form, term=_also(term, adjective=bool(_ADJECTIVES.search(form)), plural=plural_words, state=weak)
+                )
             if (several := _plural(name)) and item.value is not ValueKind.TEXT:
                 builder.add(several, term=_also(term, adjective=term.adjective, plural=True))
         for name in item.ambiguous:
             builder.add(name, ambiguous=f"{name} has more than one meaning")
 
 
-def _also(term: Term, *, adjective: bool, plural: bool) -> Term:
+def _also(term: Term, *, adjective: bool, plural: bool, state: str = "") -> Term:
     """The same term in another form; `replace` takes five times as long, and there are thousands."""
     return Term(
-        term.items, term.state, adjective, plural, term.pain, term.every, term.near, term.look, term.strict, term.head,
-        term.beside, term.site,
+        term.items, state or term.state, adjective, plural, term.pain, term.every, term.near, term.look, term.strict,
+        term.head, term.beside, term.site,
     )  # fmt: skip
 
 
@@ -136,9 +141,15 @@ def _forms(name: str, item: Item) -> Iterator[str]:
     elif name.endswith(" tenderness"):
         base = name.removesuffix(" tenderness")
         yield from (f"{base} tender", f"tender {base}")
-    elif name.endswith(" power") and item.value is ValueKind.MRC:
-        base = name.removesuffix(" power")
-        yield from (f"{base} strength", f"{base} weakness")
+    elif item.value is ValueKind.MRC:
+        yield from _powers(name.removesuffix(" power").removesuffix(" strength"), known=name)
+
+
+def _powers(base: str, *, known: str) -> Iterator[str]:
+    """The power of a muscle or movement in its usual words: 'biceps muscle strength', 'grip weakness'."""
+    for kind in ("power", "strength", "muscle power", "muscle strength", "weakness", "muscle weakness", "paresis"):
+        if f"{base} {kind}" != known:
+            yield f"{base} {kind}"
 
 
 def _add_senses(builder: Builder, words: Words, catalogue: Catalogue) -> None:
@@ -174,9 +185,18 @@ def _add_senses(builder: Builder, words: Words, catalogue: Catalogue) -> None:
                 beside=tuple(loose.get("beside", ())),
             )  # fmt: skip
             builder.force(phrase, term)
+            if catalogue.items[loose["items"][0]].value is ValueKind.MRC and not (plural or term.beside or term.every):
+                _add_powers(builder, phrase, term)
     for pain in words.pains:
         for phrase in pain["words"]:
             builder.force(phrase, Term((pain["item"],), pain=True, adjective=phrase == "painful", head=phrase))
+
+
+def _add_powers(builder: Builder, phrase: str, term: Term) -> None:
+    """'Elbow flexor strength', 'thumb abduction weakness': words that may be another's are left to that one."""
+    for form in _powers(phrase.removesuffix(" power").removesuffix(" strength"), known=phrase):
+        weak = "reduced" if form.endswith(_WEAKNESS) else ""
+        builder.add(form, term=replace(term, state=weak, head=form.rsplit(" ", 1)[-1]))
 
 
 def _add_states(builder: Builder, words: Words, catalogue: Catalogue) -> None:
