@@ -79,6 +79,7 @@ class Carried:
     bare: bool = False  # whether nothing has been said since that heading
     spoken: list[Mark] = field(default_factory=list)  # the terms of the sentence before, on the same line
     spoken_end: int = 0  # where that sentence ended
+    order: tuple[str, str] | None = None  # of the sides in pairs of values: 'Power R/L'
     limbs: bool = False  # under 'Extremities:' one limb is named for one sentence, and all are meant again
 
     def around(self, segment: Segment, setting: Setting, marks: Sequence[Mark]) -> Places | None:

@@ -19,15 +19,17 @@ _TOLD = re.compile(r"recorded as: (.+?)(?: \(.*\))?[.]?$", re.MULTILINE)
 _SIDE_CUES = ("right", "left", "both", "other", "same")
 _FIRST = frozenset({
     "double", "pseudo", "no_longer", "declined", "unexamined", "except", "neither", "maybe", "compared",
+    "instead",
 })  # fmt: skip
 _GRADES = ("mild", "moderate", "severe")
 # In the order in which a phrase with several uses is taken.
 _CUES = (
-    "double", "pseudo", "no_longer", "declined", "unexamined", "except", "neither", "maybe", "compared", "negator",
-    *_SIDE_CUES,
+    "double", "pseudo", "no_longer", "declined", "unexamined", "except", "neither", "maybe", "compared", "instead",
+    "negator", *_SIDE_CUES,
     "break", "correctable", "fixed", "active_mode", "passive_mode", *_GRADES, "with", "and", "or", "certain",
 )  # fmt: skip
 _NEEDS_CAPITALS = frozenset({"r", "l", "rt", "lt", "rh", "lh", "rhs", "lhs"})
+_CAPITAL_STATES = frozenset({"n"})  # 'N' is normal, an 'n' in a note is not
 _JOINERS = {",": "comma", "/": "slash", "&": "and", "+": "and"}
 
 
@@ -108,6 +110,8 @@ def _uses(cues: tuple[str, ...]) -> tuple[tuple[str, ...], str, tuple[str, ...],
 
 def _mark(entry: Entry, start: int, end: int, raw: str, lower: str) -> Mark | None:
     cues = entry.cues
+    if lower in _CAPITAL_STATES and not raw[0].isupper():
+        return None
     if lower in _NEEDS_CAPITALS and not raw[0].isupper():
         cues = tuple(cue for cue in cues if cue not in _SIDE_CUES)
     mark = Mark("", start, end, entry.term, entry.piece, entry.state, None, lower, lower)

@@ -12,6 +12,9 @@ from letterkit.reading.said import LOW, NORMAL, Outcome, amounts_of, classes_of
 
 def power(said: Sequence[Said], negated: bool) -> Outcome | None:  # noqa: FBT001
     """A grade of power. Called normal it is grade 5, called weak it has none; the clinician is shown both."""
+    several = _grades(said)
+    if len(several) > 1:
+        return Outcome("graded", None, (f"graded {' and '.join(several)}: give one grade",), note=several[0])
     for amount in amounts_of(said):
         if amount.kind in {"grade", "signed"} and amount.grade:
             grade = amount.grade
@@ -36,6 +39,17 @@ def power(said: Sequence[Said], negated: bool) -> Outcome | None:  # noqa: FBT00
     if classes & (LOW | {"absent"}) and not negated:
         return Outcome("reduced", None, ("no grade given",))
     return None
+
+
+def _grades(said: Sequence[Said]) -> list[str]:
+    """The different grades that are given of one muscle: '5 and after a minute 3'."""
+    found: list[str] = []
+    for amount in amounts_of(said):
+        if amount.kind == "bare" and amount.numbers[0] in {0, 1, 2, 3, 4, 5}:
+            found.append(f"{amount.numbers[0]:g}")
+        elif amount.kind in {"grade", "signed"} and amount.grade:
+            found.append(amount.grade)
+    return list(dict.fromkeys(found))
 
 
 def quantity(item: Item, said: Sequence[Said]) -> Outcome | None:

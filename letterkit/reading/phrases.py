@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from letterkit.reading.placenames import Piece
 from letterkit.reading.tokens import split
 
+_HYPHEN = re.compile(r"(?<=\w)-(?=\w)")  # between words: the dash of '+/-' is a sign
 _PLAIN = re.compile(r"[a-z]{1,40}(?: [a-z]{1,40})*")  # its tokens are its words
 
 
@@ -84,7 +85,7 @@ class Builder:
         if " of the " in phrase:
             forms.add(phrase.replace(" of the ", " of "))
         if "-" in phrase:
-            forms.add(phrase.replace("-", " "))
+            forms.add(_HYPHEN.sub(" ", phrase))
         if respelt:
             for one, other in self._spellings:
                 if one in folded:

@@ -14,6 +14,7 @@ from letterkit.reading.placenames import CARRIERS, Piece
 from letterkit.reading.predication import OF_WHAT
 from letterkit.reading.provoked import provoked
 from letterkit.reading.settle import movements, nerves, pains, pairs, pressed, skins, traces
+from letterkit.reading.shorthand import in_order, of_the_leg, reflexes, twin_signs, without_contrast
 from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
 
@@ -55,10 +56,13 @@ class Preparer:
         self._vocabulary = vocabulary
         self._pains = PainReading(catalogue, vocabulary.phrases)
 
-    def prepare(self, marks: Sequence[Mark], topic: Sequence[Mark] = ()) -> list[Mark]:
+    def prepare(
+        self, marks: Sequence[Mark], topic: Sequence[Mark] = (), order: tuple[str, str] | None = None
+    ) -> list[Mark]:  # fmt: skip
         """The marks of one sentence, ready to be read; `topic` are the terms of the heading above it."""
         phrases = self._vocabulary.phrases
-        ready = self._elided(skins(pressed(self._prepared(marks), phrases), phrases))
+        marks = of_the_leg(reflexes(twin_signs(without_contrast(marks), order), phrases))
+        ready = self._elided(skins(pressed(self._prepared(in_order(marks, order)), phrases), phrases))
         made = self._shared_heads(provoked(ready, self._catalogue))
         return self._pains.read(
             pairs(movements(nerves(pains(traces(made, topic), topic, phrases), topic, phrases), phrases))

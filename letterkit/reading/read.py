@@ -21,6 +21,7 @@ from letterkit.reading.repeats import told_once
 from letterkit.reading.result import Reading
 from letterkit.reading.scope import Scope
 from letterkit.reading.segments import Segment
+from letterkit.reading.shorthand import order_of
 from letterkit.reading.stages import Result, StageReader, places_of
 from letterkit.reading.words import words
 
@@ -102,6 +103,7 @@ class NoteReader:
         if setting.elsewhere:
             carried.base = Places((), (), elsewhere=True)
         carried.here = carried.base
+        carried.order = order_of(own)
         carried.topic = [mark for mark in own if mark.kind == "term"]
         carried.line = segment.line
         carried.headed = carried.bare = named is not None and not segment.column
@@ -126,7 +128,9 @@ class NoteReader:
         topic = [] if has_term else carried.topic or self._implied(current, setting.label, bare=carried.bare)
         left_out = [] if topic else left_out
         topic = topic or left_out
-        found, here = self._scope.read(current, topic)
+        labelled = setting.label_known and segment.label > segment.start
+        carried.order = order_of(own) or (None if labelled else carried.order)
+        found, here = self._scope.read(current, topic, carried.order)
         if topic and topic is carried.topic and any(mark.kind == "word" for mark in current):
             for each in found:
                 each.looks.append("the heading may not be what this is said of")

@@ -15,7 +15,7 @@ from letterkit.reading.lists import TermReading
 from letterkit.reading.locations import LocationReading
 from letterkit.reading.marks import Mark
 from letterkit.reading.places import Places
-from letterkit.reading.predication import INCLUDING, Predication, Said
+from letterkit.reading.predication import INCLUDING, Pending, Predication, Said
 from letterkit.reading.prepare import Preparer
 from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
@@ -31,9 +31,14 @@ class Scope:
         self._catalogue = catalogue
         self._preparer = Preparer(catalogue, vocabulary)
 
-    def read(self, marks: Sequence[Mark], topic: Sequence[Mark] = ()) -> tuple[list[Predication], Places | None]:
-        """The predications of a sentence, and the place named last; `topic` are terms of the heading above it."""
-        return _Sentence(self._preparer.prepare(marks, topic), topic, self._catalogue).read()
+    def read(
+        self, marks: Sequence[Mark], topic: Sequence[Mark] = (), order: tuple[str, str] | None = None
+    ) -> tuple[list[Predication], Places | None]:  # fmt: skip
+        """The predications of a sentence, and the place named last; `topic` are terms of the heading above it.
+
+        `order` is that of the sides where a heading above gave one: 'Power R/L'.
+        """
+        return _Sentence(self._preparer.prepare(marks, topic, order), topic, self._catalogue).read()
 
 
 class _Sentence(TermReading, LocationReading):
@@ -92,6 +97,8 @@ class _Sentence(TermReading, LocationReading):
         ):  # fmt: skip
             self.now.listing = True  # '5/5 in all groups including biceps and triceps': the result is of each
             return index + 1
+        if mark.kind in {"word", "ambiguous"} and (after := self._past_unknown_muscle(index)) is not None:
+            return after
         match mark.kind:
             case "term":
                 self._term(mark, index)
@@ -184,6 +191,41 @@ class _Sentence(TermReading, LocationReading):
             and any(each.text not in {"and", "or"} or each.kind != "joiner" for each in self.marks[at + 1 : at + 2])
         )
 
+    def _past_unknown_muscle(self, index: int) -> int | None:
+        """'Biceps 5/5, plantaris 3/5': a grade behind a word that is not known is not that of the term before.
+
+        Gives where the reading goes on behind that grade, which stays unread.
+        """
+        now, mark = self.now, self.marks[index]
+        if mark.text in words().plain or not self._is_graded(index + 1):
+            return None
+        if now is None or not now.terms:
+            return index + 2 if self.pending.empty and self._has_own_grade(index + 2) else None
+        valued = any(isinstance(each, Said) and each.mark is not None and each.mark.amount for each in now.tail)
+        if not (valued or (self.joiner and now.before)) or self.pending.said:
+            return None
+        lead = index
+        while lead > 0 and self.marks[lead - 1].kind in {"piece", "side", "word"}:
+            lead -= 1
+        if lead < index and self.marks[lead - 1].kind == "joiner" and now.tail and isinstance(now.tail[-1], Places):
+            now.tail.pop()  # 'biceps 5/5, right thumb xyz 3/5': the place is of what is not known
+        self.pending = Pending()
+        self.now, self.broken, self.joiner = None, True, ""
+        return index + 2
+
+    def _has_own_grade(self, index: int) -> bool:
+        """Whether a term follows that has a grade of its own behind it: '(xyz 5/5), biceps 4/5'."""
+        at = index + 1 if index < len(self.marks) and self.marks[index].text == "comma" else index
+        return at < len(self.marks) and self.marks[at].kind in {"term", "word"} and self._is_graded(at + 1)
+
+    def _is_graded(self, index: int) -> bool:
+        """Whether a grade of power or of a reflex stands here."""
+        amount = self.marks[index].amount if index < len(self.marks) else None
+        return amount is not None and (
+            amount.kind in {"grade", "signed", "span", "pair"}
+            or (amount.kind == "bare" and amount.numbers[0] in {0, 1, 2, 3, 4, 5} and not amount.comparator)
+        )
+
     def _is_late(self) -> bool:
         """Whether what comes now still speaks of the term before."""
         return self.now is not None and self.pending.empty and not self.joiner
@@ -228,6 +270,8 @@ class _Sentence(TermReading, LocationReading):
             case "maybe":
                 self.pending.maybe = True
                 self.pending.used.append(mark)
+            case "unexamined" | "declined" if now is not None and self._is_of_what_is_unknown(now):
+                pass
             case "unexamined" | "declined" if now is not None:
                 now.unexamined = True
                 now.declined = now.declined or mark.kind == "declined"
@@ -244,6 +288,10 @@ class _Sentence(TermReading, LocationReading):
                     self.pending.looks.append(f"{mark.text!r} compares with an earlier time")
                 if mark.kind == "no_longer":
                     self.pending.negator = mark
+
+    def _is_of_what_is_unknown(self, now: Predication) -> bool:
+        """'Hoffmann's negative, xyz not done': of a word that is not known, and not of the term that has its result."""
+        return bool(self.joiner and self.unknown) and any(isinstance(each, Said) for each in now.tail)
 
     def _filler(self, mark: Mark) -> None:
         now = self.now

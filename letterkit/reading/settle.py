@@ -7,13 +7,10 @@ from dataclasses import replace
 
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Entry, StateWord
+from letterkit.reading.shorthand import ORDERS, order_of
 from letterkit.reading.values import Amount
 
 _TRACE = StateWord(scales={"reflex": "reduced"})
-_ORDERS = {
-    "right / left": ("right", "left"), "r / l": ("right", "left"), "left / right": ("left", "right"),
-    "l / r": ("left", "right"),
-}  # fmt: skip
 _BARE = frozenset({"flexion", "extension", "radial deviation", "ulnar deviation", "dorsiflexion", "palmar flexion"})
 _PRESSED = frozenset({"palpated", "palpating", "pressed", "palpation"})
 _FELT = frozenset({"to", "temperature", "vibration", "touch", "light touch", "position", "proprioception"})
@@ -134,13 +131,13 @@ def nerves(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[str, E
 
 def pairs(marks: Sequence[Mark]) -> list[Mark]:
     """'Grip R/L 70/65 lb': two numbers in the order that was said."""
-    order = next((_ORDERS[mark.word] for mark in marks if mark.kind == "side" and mark.word in _ORDERS), None)
+    order = order_of(marks)
     if order is None:
         return _lengths(marks)
     made: list[Mark] = []
     for mark in marks:
         amount = mark.amount
-        if mark.kind == "side" and mark.word in _ORDERS:
+        if mark.kind == "side" and mark.word in ORDERS:
             continue
         if amount is not None and amount.kind == "arc" and len(amount.numbers) == 2:  # noqa: PLR2004 - right and left
             made += _split(mark, amount, order)

@@ -48,6 +48,9 @@ class Words:
     provokes: frozenset[str]  # what a test did: "reproduced"
     symptoms: frozenset[str]  # what it brought on
     efforts: frozenset[str]  # what hurts: "gripping"
+    jerks: frozenset[str]  # reflexes of the leg in short: muscles in one list with them are tapped
+    leg: frozenset[str]  # words beside which short forms that arm and leg share are of the leg
+    shared_with_leg: frozenset[str]
     rash_colours: frozenset[str]  # colours that describe a rash and are no finding beside it: "erythematous"
     rashes: frozenset[str]  # the items so described
     abbreviations: frozenset[str]
@@ -56,6 +59,12 @@ class Words:
 
 def _inverted(table: Mapping[str, list[str]]) -> dict[str, str]:
     return {word: kind for kind, words in table.items() for word in words}
+
+
+def _with_company(entry: Mapping[str, Any], company: Mapping[str, list[str]]) -> Mapping[str, Any]:
+    """An entry whose `beside` names a list of `shorthand.company` ('muscles') instead of spelling it out."""
+    beside = entry.get("beside")
+    return {**entry, "beside": company[beside]} if isinstance(beside, str) else entry
 
 
 @cache
@@ -80,7 +89,7 @@ def words() -> Words:
                 for entry in raw["sense"]
             ),
             families=tuple(raw["family"]),
-            loose=tuple(raw["loose"]),
+            loose=tuple(_with_company(entry, raw["shorthand"]["company"]) for entry in raw["loose"]),
             pains=tuple(raw["pain"]),
             siblings=tuple(tuple(entry["items"]) for entry in raw["sibling"]),
             placed={entry["item"]: entry["at"] for entry in raw["placed"]},
@@ -90,6 +99,9 @@ def words() -> Words:
             provokes=frozenset(raw["provocation"]["verbs"]),
             symptoms=frozenset(raw["provocation"]["symptoms"]),
             efforts=frozenset(raw["provocation"]["efforts"]),
+            jerks=frozenset(raw["shorthand"]["jerks"]),
+            leg=frozenset(raw["shorthand"]["leg"]),
+            shared_with_leg=frozenset(raw["shorthand"]["shared_with_leg"]),
             rash_colours=frozenset(raw["rash"]["colours"]),
             rashes=frozenset(raw["rash"]["items"]),
             abbreviations=frozenset(raw["abbreviations"]),
