@@ -26,6 +26,25 @@ _OCCASION = re.compile(
     rf"(?:[\s-](?:to|or|and)[\s-]{_COUNT})?[\s-](?:day|week|month|year)s?\b(?![\s-]*(?:of age|old))",
     re.IGNORECASE,
 )  # 'at 6 months', 'at the 3-month visit': an examination of another day
+_ORDINAL = r"(?:\d{1,2}(?:st|nd|rd|th)|first|second|third|fourth|fifth|sixth|seventh|eighth|ninth|tenth|twelfth)"
+_NTH_DAY = re.compile(
+    rf"\b(?:by|at|until)\s+(?:the\s+)?(?:(?:day|week|month|year)\s+\d{{1,3}}|{_ORDINAL}\s+(?:day|week|month|year))\b"
+    rf"|\bon\s+(?:the\s+)?(?:post-?\s?operative|hospital)\s+day\b"
+    rf"|\b\d{{1,2}}[\s-](?:day|week|month|year)s?\s+(?:control|check|review|assessment)\b",
+    re.IGNORECASE,
+)  # 'by day 9', 'at the 12th week', 'the 6-month control': another day as well
+_OPENING = re.compile(
+    rf"\s*(?:about |some |approximately |nearly )?{_COUNT}(?:[\s-](?:to|or|and)[\s-]{_COUNT})?\s"
+    r"(?:minute|hour|day|week|month|year)s?\s(?:after|following)\b[^,.;]*,",
+    re.IGNORECASE,
+)
+_SOMEBODY = re.compile(
+    r"\b(?:\d{1,3}[\s-](?:year|month|week|day)[\s-]old|aged \d"
+    r"|(?:man|woman|boy|girl|lady|gentleman|child|infant|neonate)\b)",
+    re.IGNORECASE,
+)
+_REVIEW = re.compile(r"(?:ros\b|review of systems\b)")
+_EXAMINATION_BEGINS = re.compile(r"(?:physical|exam|o/e|oe$|pe$|objective|on examination|clinical exam|today)")
 _COMES = re.compile(r"\b(?:presents|returns|comes|is (?:seen|brought|referred|admitted|examined))\b", re.IGNORECASE)
 _NEXT_WORDS = 30  # characters within which 'previous' or 'known' speaks of the next term
 _ALWAYS = frozenset({"denies", "denied", "deny"})
@@ -82,6 +101,8 @@ def _section(label: str, words: Words) -> str:
             return words.sections[form]
     if label.startswith(("examination of", "exam of", "on examination", "o/e")):
         return "examination"
+    if _REVIEW.match(label):
+        return "history"  # 'ROS MSK: ...'
     if _IMAGES.match(label):
         return "imaging"  # 'X-ray of the left wrist: ...'
     if label.startswith(("history of", "past ", "previous ")):
@@ -95,6 +116,7 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
     section, stage, whole = CURRENT, None, False
     lasting = ""  # a later or earlier occasion, or an image, that goes on to the end of its paragraph
     previous_line = 0
+    reviewing = False
     first_examined: int | None = None
     for index, (segment, own) in enumerate(zip(segments, marks, strict=True)):
         setting = Setting()
@@ -105,6 +127,9 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
             lasting = ""
             setting.fresh = segment.breaks
         previous_line = segment.line
+        reviewing = _goes_on_reviewing(reviewing, label, segment, index and found[index - 1].label)
+        if reviewing:
+            kind, staged = "history", None
         if staged and kind != "history":
             stage, whole = Stage(staged), label in _WHOLE
             setting.fresh = section != CURRENT
@@ -132,13 +157,36 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
     return found
 
 
+def _goes_on_reviewing(reviewing: bool, label: str, segment: Segment, above: str | int) -> bool:  # noqa: FBT001 - a fact of the line
+    """Whether a line is of a review of systems, whose parts are headed as those of an examination are.
+
+    'ROS:' and under it 'MSK: no joint swelling' is what the patient said; 'Physical exam:' or a blank line ends it.
+    """
+    if _REVIEW.match(label):
+        return True
+    ends = bool(label) and bool(_EXAMINATION_BEGINS.match(label))
+    return reviewing and not ends and not (segment.breaks and not _REVIEW.match(str(above)))
+
+
+def _opening(text: str, segment: Segment) -> int:
+    """Where 'six hours after a fall, a 10-year-old boy ...' comes to who is examined; 0 where it says nothing so."""
+    match = _OPENING.match(text, segment.start, segment.end)
+    return match.end() if match and _SOMEBODY.search(text, match.end(), segment.end) else 0
+
+
 def _sentence(
     text: str, setting: Setting, segment: Segment, marks: Sequence[Mark], lasting: str, section: str
 ) -> tuple[str, str]:  # fmt: skip
     """Reads the words of one sentence that say when or whose it is; gives what lasts after it."""
     if lasting == "later" and any("today" in mark.says for mark in marks):
         lasting = ""
-    if setting.status == CURRENT and _OCCASION.search(text, segment.start, segment.end):
+    opened = _opening(text, segment) if setting.status == CURRENT else 0
+    if opened:
+        setting.ranges.append((segment.start, opened, "history"))
+    begin = max(opened, segment.start)
+    if setting.status == CURRENT and (
+        _OCCASION.search(text, begin, segment.end) or _NTH_DAY.search(text, begin, segment.end)
+    ):
         setting.status = "later"
         lasting = "" if _COMES.search(text, segment.start, segment.end) else "later"
     examined = next((mark.start for mark in marks if "examined" in mark.says), None)
@@ -151,7 +199,7 @@ def _sentence(
         setting.status = lasting
     for mark in marks:
         for cue in mark.says:
-            if cue in {"imaging", "later", "family"} and mark.start >= segment.label:
+            if cue in {"imaging", "later", "family"} and mark.start >= max(segment.label, opened):
                 setting.status = cue
                 lasting = "" if cue == "family" else cue
                 if cue == "later" and _COMES.search(text, segment.start, segment.end):

@@ -127,9 +127,23 @@ class TermReading(ResultReading):
             return True
         if self.opinion and not now.opinion:
             return True
+        if self._has_own_subject(index):
+            return True
         if now.places is not None and now.places.elsewhere and not now.carried:
             return True
         return not self._continues(mark, now, index)
+
+    def _has_own_subject(self, index: int) -> bool:
+        """'oozing blood, the limb was swollen': after a comma a subject not known, and a verb before the term."""
+        before = [each for each in self.marks[max(0, index - 6) : index] if each.kind not in {"certain", "severity"}]
+        if not before or before[-1].kind != "filler" or before[-1].text not in {"is", "was", "are", "were"}:
+            return False
+        for mark in reversed(before[:-1]):
+            if mark.kind == "joiner":
+                return mark.text == "comma" and any(each.kind == "word" and each.start > mark.start for each in before)
+            if mark.kind not in {"word", "filler"}:
+                return False
+        return False
 
     def _is_provoked(self, mark: Mark, now: Predication) -> bool:
         """'pain on axial loading of the thumb': a test that hurts is positive."""
@@ -310,7 +324,8 @@ class TermReading(ResultReading):
             and now.terms
             and now.terms[0].term
             and now.terms[0].term.adjective
-            and not (now.tail or self.joiner or self.unknown > 1 or term_is_adjective(mark) or now.places)
+            and not (now.tail or self.joiner or self.unknown > 1 or term_is_adjective(mark))
+            and (now.places is None or now.carried)
         ):
             made.twin = now  # 'erythematous rash on the wrist': both are there
         self.found.append(made)

@@ -14,6 +14,16 @@ from letterkit.reading.sentence import SentenceState
 from letterkit.reading.sites import parse
 
 _BEFORE = 3  # marks before a place that may count it: 'at all four'
+_HAS_GONE = (
+    "has ",
+    "have ",
+    "had ",
+    "is gone",
+    "was gone",
+    "disappeared",
+    "vanished",
+)  # 'has disappeared': of the subject it stands beside
+_BE = frozenset({"is", "was", "are", "were"})
 _INSIDE = COUNTS | {"ray", "base", "space", "major"}
 
 
@@ -61,6 +71,10 @@ class LocationReading(SentenceState):
         places = parse([mark for mark in group if not self._is_bare_nerve(mark, group)], self.catalogue)
         places = self._filled(places)
         ahead = self._next(end)
+        if self._is_of_something_else(start, end, places):
+            self.now, self.broken, self.here = None, True, places
+            self.joiner = ""
+            return end
         if places.elsewhere and (self._is_member(end) or self._goes_elsewhere(ahead, self.now)):
             return end
         if places.elsewhere and self._ends_muscles(index, ahead):
@@ -68,6 +82,55 @@ class LocationReading(SentenceState):
         self._locate(places, [mark for mark in group if mark.kind in {"piece", "side", "value"}], ahead, end)
         self.joiner = ""
         return end
+
+    def _is_of_something_else(self, start: int, end: int, places: Places) -> bool:
+        """Whether a place after a comma is of a subject that is not known, and not of the finding before.
+
+        'swollen over the palm, the knuckle of the little finger has disappeared'; 'macules on the palms, dark streaks
+        beneath the nails'.
+        """
+        now = self.now
+        if now is None or not now.terms or not self.joiner or not self.pending.empty or places.elsewhere:
+            return False
+        sited = any(each.has_site for each in (*now.tail, now.places) if isinstance(each, Places))
+        if not sited or (now.carried and not any(isinstance(each, Places) for each in now.tail)):
+            return False
+        verb = end < len(self.marks) and self.marks[end].kind == "filler" and self.marks[end].text in VERBS
+        after = self.marks[end + 1] if end + 1 < len(self.marks) else None
+        told = verb and after is not None and after.kind == "word" and self._next(end) is None
+        ahead = self._next(end)
+        gone = ahead is not None and ahead.text.startswith(_HAS_GONE) and self.joiner == "comma"
+        told = told or (places.has_site and gone)
+        strangers = [each for each in self.marks[max(0, start - 4) : start] if each.kind == "word"]
+        return told or (self.unknown > 1 and len(strangers) > 1)
+
+    def _is_subject(self, end: int) -> bool:
+        """'redness over the elbow has settled, the wrist is still tender': after a comma a place, a verb and a term."""
+        now = self.now
+        if now is None or self.joiner not in {"comma", "and", "break"} or end >= len(self.marks):
+            return False
+        verb = self.marks[end]
+        told = (now.places is not None and not now.carried) or bool(now.tail)
+        return told and verb.kind == "filler" and verb.text in _BE and self._is_adjective_next(end + 1)
+
+    def _is_adjective_next(self, index: int) -> bool:
+        at = self._next_at(index)
+        term = self.marks[at].term if at is not None and self.marks[at].kind == "term" else None
+        return term is not None and term.adjective
+
+    def _begins_subject(self, at: int) -> bool:
+        """'tender wrist, the hand and thumb are red': the place at `at` opens a list that a verb and a term follow."""
+        joined = next((each.text for each in reversed(self.marks[:at]) if each.kind != "filler"), "")
+        run = at
+        while run < len(self.marks) and (
+            self.marks[run].kind in {"piece", "side", "certain"}
+            or (self.marks[run].kind == "filler" and self.marks[run].text not in VERBS)
+            or (self.marks[run].text == "and" and joined == "comma")
+        ):
+            run += 1
+        fresh = joined == "and" and self.marks[at - 1].text == "the"  # and not 'the index and middle fingers'
+        verbs = _BE if joined == "comma" else {"is", "was"} if fresh else set()
+        return run < len(self.marks) and self.marks[run].text in verbs and self._is_adjective_next(run + 1)
 
     def _keep_side(self, places: Places) -> None:
         """'A positive Froment's sign and inability to sew on the left': the side of what is not known is of all."""
@@ -80,7 +143,7 @@ class LocationReading(SentenceState):
     def _locate(self, places: Places, used: list[Mark], ahead: Mark | None, end: int) -> None:
         """Gives a place to the term it belongs to, or keeps it for the term that comes."""
         now = self.now
-        if self._denies(ahead, now):
+        if self._denies(ahead, now, used):
             assert now is not None
             negator = self.pending.negator
             now.tail += [CUT, Said(Mark("state", 0, 0, state=StateWord(("negative",)))), places]
@@ -107,6 +170,7 @@ class LocationReading(SentenceState):
             fresh
             or not self.pending.empty
             or (leads and direct and self._apart())
+            or self._is_subject(end)
             or (self.joiner == "break" and ahead is not None and ahead.kind == "term" and self.pending.empty)
             or self._value_then_term(end)
             or (ahead is not None and ahead.kind in {"negator", "neither"} and (self.joiner or self.broken))
@@ -166,12 +230,18 @@ class LocationReading(SentenceState):
             ahead is None or ahead.kind != "term"
         )  # fmt: skip
 
-    def _denies(self, ahead: Mark | None, now: Predication | None) -> bool:
-        """'... but not over the left': a negator and a place, and nothing to negate but the term before."""
-        if self.pending.negator is None or now is None or not now.terms or self.pending.said or now.negated:
+    def _denies(self, ahead: Mark | None, now: Predication | None, place: Sequence[Mark]) -> bool:
+        """'... but not over the left': a negator and a place, and nothing to negate but the term before.
+
+        'a cord of the palm, not pulling the finger down' denies what the reader does not know.
+        """
+        negator = self.pending.negator
+        if negator is None or now is None or not now.terms or self.pending.said or now.negated:
+            return False
+        if place and any(each.kind == "word" and negator.end <= each.start < place[0].start for each in self.marks):
             return False
         ends = ahead is None or ahead.kind in {"joiner", "break", "compared"}
-        return ends and self.pending.negator.text in {"not", "no"}
+        return ends and negator.text in {"not", "no"}
 
     def _turns_back(self, ahead: Mark | None, now: Predication | None) -> bool:
         """'The right wrist is not tender but the left is': after a 'but', the place where it is."""
@@ -286,7 +356,11 @@ class LocationReading(SentenceState):
         after = self.marks[run] if run < len(self.marks) else None
         if after is None:
             return False
-        if after.kind == "term":
+        if has_term and self._begins_subject(at):
+            return True
+        joined = next((each.text for each in reversed(self.marks[:at]) if each.kind != "filler"), "")
+        comma = joined == "comma"
+        if after.kind == "term" or (after.kind == "state" and after.text.startswith(_HAS_GONE) and comma):
             return has_term
         if after.kind in {"negator", "neither"}:
             return has_term

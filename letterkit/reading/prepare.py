@@ -128,6 +128,8 @@ class Preparer:
             return True
         if mark.kind == "term" and mark.text in words().rash_colours and self._is_of_a_rash(marks, index):
             return True  # 'erythematous papules': how the rash looks, shown as unread
+        if self._colours_what_follows(marks, index):
+            return True
         if mark.kind == "term" and mark.text == "painful":
             return ahead is not None and ahead.kind == "term" and self._is_there(ahead)  # 'painful swelling'
         if mark.kind == "side" and mark.word == "throughout" and ahead is not None and ahead.kind == "side":
@@ -183,6 +185,18 @@ class Preparer:
             if mark.kind == "term" and mark.term is not None:
                 return bool(words().rashes & set(mark.term.items))
             if mark.kind not in {"word", "certain", "severity"} and not (mark.kind == "state" and mark.state):
+                return False
+        return False
+
+    def _colours_what_follows(self, marks: Sequence[Mark], index: int) -> bool:
+        """'A pink scaly plaque': the colour of what was found, and not of the skin; 'a pale swollen hand' is."""
+        term = marks[index].term
+        if marks[index].kind != "term" or term is None or term.items != ("skin_colour",):
+            return False
+        for mark in marks[index + 1 : index + 5]:
+            if mark.kind == "term" and mark.term is not None:
+                return not mark.term.adjective and self._is_there(mark)
+            if mark.kind not in {"word", "certain", "severity", "state"}:
                 return False
         return False
 

@@ -128,10 +128,21 @@ class ResultReading(SentenceState):
             return False  # 'biceps and triceps were full strength'
         if self.broken or self.joiner or self.pending.places is not None or self._is_amount_of(index):
             return True
+        if self._describes_the_next(index, now):
+            return True
         head = bool(now.terms[-1].hints) or now.terms[-1].text in HEADS
         if head and self.marks[index + 1] is ahead and not now.tail:
             return True  # 'motor examination: normal bulk and tone'
         return any(isinstance(each, Said) for each in now.tail) or bool(self.pending.said)
+
+    def _describes_the_next(self, index: int, now: Predication) -> bool:
+        """'A tender purple nodule': between an adjective and its noun, how the noun looks."""
+        if index == 0 or index + 1 >= len(self.marks) or self.marks[index - 1] is not now.terms[-1]:
+            return False
+        state, before, noun = self.marks[index].state, now.terms[-1].term, self.marks[index + 1].term
+        if state is None or state.classes or before is None or noun is None:
+            return False
+        return before.adjective and not noun.adjective and self._is_finding(self.marks[index + 1])
 
     def _leads_to_term(self, at: int | None) -> bool:
         """Whether 'strength in' is followed by a muscle, with no more than a side before it."""

@@ -283,6 +283,8 @@ class _Sentence(TermReading, LocationReading):
                 if now is not None:
                     now.looks.append("a double negation")
                 self.pending.maybe = True
+            case "pseudo" if now is not None and now.terms and self._is_late():
+                now.looks.append(f"{mark.text!r} compares with an earlier time")  # 'the swelling has gone down'
             case _:
                 if mark.text != "not only":
                     self.pending.looks.append(f"{mark.text!r} compares with an earlier time")

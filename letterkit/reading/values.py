@@ -33,6 +33,7 @@ _PATTERNS = (
         ),
     ),
     ("lapse", rf"{_ALONE}{_N}[\s-]?(?:year|yr|month|week|wk|day|hour|hr|y/o|yo)(?:s\b|\b|-)"),  # an age or a time
+    ("aged", rf"\b(?:(?:man|woman|boy|girl|lady|gentleman|child|infant|male|female)\sof|aged?|day|week)\s{_N}"),
     ("beyond", rf"(?:grade\s?)?{_ALONE}(?:[6-9]|\d{{2,5}})[+-]?\s?out\sof\s5(?!\d)"),  # no grade: read as nothing
     ("size", rf"(?P<z1>{_N})\s?(?:cms?|mm)?\s?(?:x|×|by)\s?(?P<z2>{_N})\s?(?P<zu>cms?|mm)\b"),
     ("trials", rf"(?P<t>{_N}(?:\s?/\s?{_N}){{2,}})(?:{_UNIT.format(1)})?"),
@@ -147,6 +148,7 @@ def amounts(text: str, start: int, end: int) -> Iterator[Amount]:
         if (
             match["beyond"] is None
             and match["lapse"] is None
+            and match["aged"] is None
             and (not worded or match.end() <= worded.start() or match.start() >= worded.end())
         ):
             yield _read(match)

@@ -222,6 +222,13 @@ def _add_states(builder: Builder, words: Words, catalogue: Catalogue) -> None:
             builder.add(phrase, state=StateWord((name,)))
 
 
+def _add_own(builder: Builder, words: Words) -> None:
+    """Words of result that mean a state of some items alone: 'the ulcer has healed'."""
+    for own in words.own:
+        for phrase in own["words"]:
+            builder.add(phrase, state=StateWord(items=dict.fromkeys(own["items"], own["state"])))
+
+
 def _neurovascular() -> Iterator[str]:
     """'Neurovascular examination is normal' in its usual words."""
     for subject in ("neurovascular", "neuro-vascular", "nv"):
@@ -301,6 +308,7 @@ def vocabulary(catalogue: Catalogue, traps: Traps, words: Words, language: str) 
     _add_items(builder, catalogue)
     _add_senses(builder, words, catalogue)
     _add_states(builder, words, catalogue)
+    _add_own(builder, words)
     for phrase, piece in pieces(catalogue, language):
         builder.add(phrase, piece=piece)
     _add_places(builder, words)

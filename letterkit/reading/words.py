@@ -41,6 +41,7 @@ class Words:
     loose: tuple[Mapping[str, Any], ...]
     pains: tuple[Mapping[str, Any], ...]
     siblings: tuple[tuple[str, ...], ...]
+    own: tuple[Mapping[str, Any], ...]  # words of result that only some items take: "the ulcer has healed"
     placed: Mapping[str, Mapping[str, str]]  # item -> site -> the item that is meant there
     places: tuple[Mapping[str, Any], ...]  # other names of sites
     rows: Mapping[str, str]  # item -> the row a digit stands for
@@ -92,6 +93,7 @@ def words() -> Words:
             loose=tuple(_with_company(entry, raw["shorthand"]["company"]) for entry in raw["loose"]),
             pains=tuple(raw["pain"]),
             siblings=tuple(tuple(entry["items"]) for entry in raw["sibling"]),
+            own=tuple(raw["own"]),
             placed={entry["item"]: entry["at"] for entry in raw["placed"]},
             places=tuple(raw["place"]),
             rows=raw["rows"],
