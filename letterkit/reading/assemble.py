@@ -21,6 +21,7 @@ from letterkit.reading.words import Words
 
 Figures: TypeAlias = tuple[tuple[int, int], ...]
 
+_SEVERAL_A_SIDE = frozenset({"upper_limb_reflexes", "interossei_power"})
 _SMALLEST_ANGLE = 5  # degrees; a smaller bare number is a count or a grade
 
 
@@ -84,9 +85,14 @@ class Assembler:
         if any(place.side for places in said if places is not None for place in places.places):
             return False
         items = [self._catalogue.items[slug] for slug in term.items]
-        if "upper_limb_reflexes" in term.items:
-            return False  # one arm has several reflexes
+        if any(self._has_several(item) for item in items):
+            return False
         return all(item.paired and not item.sites and item.value is not ValueKind.PRESENCE for item in items)
+
+    @staticmethod
+    def _has_several(item: Item) -> bool:
+        """'Intrinsics 4/5', 'reflexes 2+': one arm has several of them, so that the plural names no second side."""
+        return item.slug in _SEVERAL_A_SIDE
 
     @staticmethod
     def _nearer(mark: Mark, statement: Statement, places: Places, predication: Predication) -> Places:
@@ -150,7 +156,7 @@ class Assembler:
             ):
                 side = "both"
             several = term.plural and item.paired and not item.sites and item.value is not ValueKind.PRESENCE
-            several = several and item.slug != "upper_limb_reflexes"  # one arm has several
+            several = several and not self._has_several(item)
             side = side or term.side or ("both" if several else None)
             if not item.paired:
                 side = None

@@ -107,6 +107,8 @@ class Carried:
         sited = around is not None and around is not self.base and around.has_site and not around.side
         if not offered and (around is None or not around.elsewhere) and (sited or _names_a_part(marks)):
             offered, why = setting.only_side, _THE_ONLY_ONE
+        if around is not None and around.elsewhere and around.side and _names_a_part(marks) and setting.only_side:
+            return Places((Place(setting.only_side),), (_THE_ONLY_ONE,))  # 'RIGHT SHOULDER: ... The hand is warm.'
         if offered and around is None:
             return Places((Place(offered),), (why,))
         if offered and around is not None and not around.elsewhere and not any(each.side for each in around.places):

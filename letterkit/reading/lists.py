@@ -70,7 +70,7 @@ class TermReading(ResultReading):
             now.hints.update(mark.hints)  # 'biceps 5/5 power', 'wrist extensors were full strength'
         elif "reflex" in mark.hints and not now.tail and self._are_muscles(now):
             now.hints.update(mark.hints)  # 'biceps, triceps reflexes'
-        elif self._says_how(mark, now, index):
+        elif self._says_how(mark, now, index) or self._is_what_wasted(mark, now):
             pass
         elif now.terms[-1].hints and not mark.hints and index and self.marks[index - 1] is now.terms[-1]:
             now.terms[-1] = mark  # 'motor atrophy': the first word only says of what kind
@@ -78,6 +78,18 @@ class TermReading(ResultReading):
             return False
         now.used.append(mark)
         return True
+
+    def _is_what_wasted(self, mark: Mark, now: Predication) -> bool:
+        """'no wasting of the thenar bulk on either side': the bulk is what wasted, and nothing of its own."""
+        last = now.terms[-1].term
+        return (
+            last is not None
+            and mark.term is not None
+            and "muscle_bulk" in mark.term.items
+            and any(slug.endswith("_wasting") for slug in last.items)
+            and not self.joiner
+            and not any(isinstance(each, Said) for each in now.tail)
+        )
 
     def _is_power_among_muscles(self, mark: Mark, now: Predication) -> bool:
         """'biceps, triceps and finger abduction': a movement in a list of muscles is its power."""

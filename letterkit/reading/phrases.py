@@ -78,7 +78,8 @@ class Builder:
         """The phrase in its usual spellings."""
         folded = phrase.casefold()
         respelt = self._spelt.search(folded) is not None
-        if not respelt and "'s" not in phrase and "-" not in phrase and " of the " not in phrase:
+        joined = " and " in phrase
+        if not respelt and not joined and "'s" not in phrase and "-" not in phrase and " of the " not in phrase:
             yield phrase
             return
         forms = {phrase}
@@ -86,6 +87,8 @@ class Builder:
             forms.add(phrase.replace(" of the ", " of "))
         if "-" in phrase:
             forms.add(_HYPHEN.sub(" ", phrase))
+        if joined:
+            forms.add(phrase.replace(" and ", " & "))
         if respelt:
             for one, other in self._spellings:
                 if one in folded:

@@ -9,6 +9,7 @@ from dataclasses import replace
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark
+from letterkit.reading.notation import noted
 from letterkit.reading.painful import PainReading
 from letterkit.reading.placenames import CARRIERS, Piece
 from letterkit.reading.predication import OF_WHAT
@@ -62,7 +63,9 @@ class Preparer:
         """The marks of one sentence, ready to be read; `topic` are the terms of the heading above it."""
         phrases = self._vocabulary.phrases
         marks = of_the_leg(reflexes(twin_signs(without_contrast(marks), order), phrases))
-        ready = self._elided(skins(pressed(self._prepared(in_order(marks, order)), phrases), phrases))
+        ready = self._elided(
+            skins(pressed(self._prepared(noted(in_order(marks, order), self._catalogue, phrases)), phrases), phrases)
+        )
         made = self._shared_heads(provoked(ready, self._catalogue))
         return self._pains.read(
             pairs(movements(nerves(pains(traces(made, topic), topic, phrases), topic, phrases), phrases))

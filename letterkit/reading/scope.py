@@ -22,6 +22,9 @@ from letterkit.reading.words import words
 
 _BINARY = frozenset({ValueKind.PRESENCE, ValueKind.TEST})
 _BEFORE_ONLY = frozenset({"?", "possible", "query", "probable", "whether"})
+_SUBJECTS = frozenset({
+    "she", "he", "they", "the patient", "patient", "there is", "there are", "there was", "there were",
+})  # fmt: skip
 
 
 class Scope:
@@ -299,6 +302,8 @@ class _Sentence(TermReading, LocationReading):
         now = self.now
         if now is None or not now.terms:
             return
+        if self.joiner and mark.text in _SUBJECTS:
+            self.broken = True  # 'no swelling or redness, and she has mild tenderness'
         if mark.text == ":" and not now.tail:
             self.broken = self.colon = True
         elif mark.text == "otherwise" and now.tail:

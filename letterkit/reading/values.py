@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 _N = r"(?<!\d)\d{1,5}(?:\.\d{1,4})?(?!\d)"  # no longer number is measured, and none is read in part
 _UNIT = (
-    r"(?:\s?|-|\u00a0)(?P<u{0}>degrees?|deg\b|°|kgs?\b|kilograms?|lbs?\b|pounds?|mm\b|millimet(?:re|er)s?|cms?\b"
+    r"(?:\s?|-|\u00a0)(?P<u{0}>degrees?|deg\b|°|kgs?\b|kilograms?|lbs?\b|pounds?|\#(?!\w)|mm\b|millimet(?:re|er)s?|cms?\b"
     r"|centimet(?:re|er)s?|secs?\b|seconds?|s\b|%|g\b)"
 )
 _BOUND = r"<=|>=|≤|≥|<|>|less\sthan|more\sthan|greater\sthan|under|over"
@@ -32,7 +32,13 @@ _PATTERNS = (
             rf"{_OUT}(?P<ge>[+-])?(?![\d/+]|[ ]?mm)"
         ),
     ),
-    ("lapse", rf"{_ALONE}{_N}[\s-]?(?:year|yr|month|week|wk|day|hour|hr|y/o|yo)(?:s\b|\b|-)"),  # an age or a time
+    (
+        "lapse",
+        (
+            rf"{_ALONE}{_N}[\s-]?(?:year|yr|month|mth|week|wk|day|hour|hr|h|minute|min|y/o|yo)(?:s\b|\b|-)"
+            rf"|{_ALONE}(?:1?\d/12|[1-4]?\d/52|1?\d/7(?=\s(?:ago|post|since|later|old)))\b(?![/.-])(?!\s?(?:kg|lb|deg|°))"
+        ),
+    ),  # an age or a time: '3 weeks', '6/52', '3/12'
     ("aged", rf"\b(?:(?:man|woman|boy|girl|lady|gentleman|child|infant|male|female)\sof|aged?|day|week)\s{_N}"),
     ("beyond", rf"(?:grade\s?)?{_ALONE}(?:[6-9]|\d{{2,5}})[+-]?\s?out\sof\s5(?!\d)"),  # no grade: read as nothing
     ("size", rf"(?P<z1>{_N})\s?(?:cms?|mm)?\s?(?:x|×|by)\s?(?P<z2>{_N})\s?(?P<zu>cms?|mm)\b"),
@@ -41,7 +47,7 @@ _PATTERNS = (
     ("pair", rf"[+]?{_ALONE}(?P<p1>{_G})\s?/\s?(?P<p2>{_G})(?![\d°]|\.\d)"),
     (
         "arc",
-        rf"(?:from\s)?(?<![-−\d.])(?P<a1>{_N})\s?(?:degrees?|°)?\s?(?:-|–|/|to)\s?(?P<a2>{_N})(?:{_UNIT.format(3)})?",
+        rf"(?:from\s)?(?<![-−\d.])(?P<a1>{_N})\s?(?:degrees?|°)?\s?(?:-|–|/|to|through|thru|→|->)\s?(?P<a2>{_N})(?:{_UNIT.format(3)})?",
     ),
     (
         "amount",
@@ -60,7 +66,10 @@ _VALUE = re.compile("|".join(f"(?P<{name}>{pattern})" for name, pattern in _PATT
 _DIGIT = re.compile(r"\d")
 _SECONDS = {"one": 1, "two": 2, "three": 3, "four": 4, "five": 5}
 _WORDED = re.compile(r"\b(less than|under|more than|over)\s(one|two|three|four|five)\sseconds?", re.IGNORECASE)
-_UNITS = {"d": "deg", "°": "deg", "k": "kg", "l": "lb", "p": "lb", "m": "mm", "c": "cm", "s": "s", "%": "%", "g": "g"}
+_UNITS = {
+    "d": "deg", "°": "deg", "k": "kg", "l": "lb", "p": "lb", "#": "lb", "m": "mm", "c": "cm", "s": "s", "%": "%",
+    "g": "g",
+}  # fmt: skip
 _COMPARATORS = {
     "less than": "<", "under": "<", "more than": ">", "greater than": ">", "over": ">", "at most": "<=",
     "at least": ">=", "≤": "<=", "≥": ">=", "within": "<=",

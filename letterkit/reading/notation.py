@@ -1,0 +1,243 @@
+"""Notations of injury clinics: lengths from a landmark, pairs of movements, the warmth of a hand that blood reaches.
+
+Each function takes the marks of one sentence and gives them as they are meant; none finds anything of its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import Stage, ValueKind
+from letterkit.reading.marks import Mark
+from letterkit.reading.phrases import Entry, StateWord
+
+_AWAY = frozenset({"below", "above"})
+_AWAY_TO = frozenset({"distal", "proximal", "medial", "lateral", "radial", "ulnar", "distally", "proximally"})
+_TEST = frozenset({"test", "tests", "sign", "manoeuvre", "maneuver"})
+_FLOWS = frozenset({
+    "radial_pulse", "ulnar_pulse", "brachial_pulse", "digital_pulse", "capillary_refill", "capillary_refill_time",
+    "perfusion", "vascular_status", "skin_colour", "doppler_signal",
+})  # fmt: skip  # what tells of the blood supply beside a warm hand
+_SUPPLIED = frozenset({"hand", "hands", "digit", "digits", "fingers", "finger", "fingertips", "pulp"})
+_NARROW = frozenset({"digit", "row", "ordinal"})
+_COLOURS = frozenset({"pink", "white", "dusky", "purple", "mottled"})
+_BESIDE = frozenset({"warm", "cold", "cool", "numb", "swollen", "tense", "perfused", "sausages", "like sausages"})
+_HELD = frozenset({"stuck", "held", "fixed", "rests", "resting", "sits", "lies", "locked"})
+_IN = frozenset({"in", "at", "about", "approximately", "roughly"})
+_BEND = frozenset({"flexion", "flex", "flexed"})
+_SOFT = frozenset({"filler", "joiner", "certain", "severity"})
+_AS_USUAL = StateWord(("normal",), {"temperature": "normal"})
+_PAIRED = {
+    ("wrist_flexion", "wrist_extension"), ("wrist_extension", "wrist_flexion"), ("pronation", "supination"),
+    ("supination", "pronation"), ("radial_deviation", "ulnar_deviation"), ("ulnar_deviation", "radial_deviation"),
+}  # fmt: skip
+_SHORT = {
+    "f": "flexion", "e": "extension", "p": "pronation", "s": "supination", "rd": "radial deviation",
+    "ud": "ulnar deviation", "flex": "flexion", "ext": "extension", "pro": "pronation", "pron": "pronation",
+    "sup": "supination", "df": "dorsiflexion", "pf": "palmar flexion",
+}  # fmt: skip
+_SHORT_PAIRS = {
+    ("f", "e"), ("e", "f"), ("p", "s"), ("s", "p"), ("rd", "ud"), ("ud", "rd"), ("pro", "sup"), ("df", "pf"),
+}  # fmt: skip
+_HEADS = {
+    "flexion / extension": ("flexion", "extension"), "extension / flexion": ("extension", "flexion"),
+    "pronation / supination": ("pronation", "supination"), "supination / pronation": ("supination", "pronation"),
+}  # fmt: skip
+
+
+def noted(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> list[Mark]:
+    """The marks of one sentence with these notations settled."""
+    plain = _not_ours(_two(_landmarks(_headed(_neither(marks)))), catalogue)
+    return _warm(_coloured(_bent(_pairs(_sore(plain, catalogue, phrases), phrases), phrases), phrases))
+
+
+def _neither(marks: Sequence[Mark]) -> list[Mark]:
+    """'Thrill or bruit: neither': said last, it is the result of what stands before it."""
+    last = next((index for index in range(len(marks) - 1, -1, -1) if marks[index].kind != "filler"), None)
+    if last is None or marks[last].kind != "neither" or not any(mark.kind == "term" for mark in marks[:last]):
+        return list(marks)
+    mark = marks[last]
+    said = Mark("state", mark.start, mark.end, state=StateWord(("negative", "absent")), text="neither")
+    return [*marks[:last], said, *marks[last + 1 :]]
+
+
+def _sore(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'Passive motion sore': of a movement it is pain, and of no place tenderness."""
+    made: list[Mark] = []
+    for mark in marks:
+        before = next(
+            (each for each in reversed(made) if each.kind not in _SOFT - {"joiner"} and each.text != "v"), None
+        )
+        items = before.term.items if before is not None and before.kind == "term" and before.term is not None else ()
+        moved = bool(items) and catalogue.items[items[0]].stage is Stage.MOVEMENT
+        pain = phrases["painful"]
+        if mark.text == "sore" and moved and pain.term is not None:
+            made.append(Mark("term", mark.start, mark.end, term=pain.term, state=pain.state, text="painful"))
+        else:
+            made.append(mark)
+    return made
+
+
+def _bent(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'Stuck in 30 degrees of flexion': a joint that is held bent, by so many degrees."""
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        if mark.text not in _HELD:
+            continue
+        at = index + 1
+        while at < len(marks) and marks[at].kind in {"filler", "word"} and marks[at].text in _IN:
+            at += 1
+        amount = marks[at].amount if at < len(marks) else None
+        bend = at + 1
+        while bend < len(marks) and marks[bend].text in {"of", "fixed"}:
+            bend += 1
+        if amount is None or amount.unit not in {"", "deg"} or bend >= len(marks) or marks[bend].text not in _BEND:
+            continue
+        term = phrases["flexion deformity"].term
+        made[index] = Mark("term", mark.start, marks[bend].end, term=term, text="flexion deformity")
+        made[index + 1 : bend + 1] = [marks[at], *(_silent(each) for each in marks[index + 1 : bend + 1])]
+        break
+    return made
+
+
+def _silent(mark: Mark) -> Mark:
+    return Mark("filler", mark.start, mark.end, text="of")
+
+
+def _headed(marks: Sequence[Mark]) -> list[Mark]:
+    """'Right hand: thumb swollen': the hand says of which side the thumb is, and is not swollen itself."""
+    at = next((index for index, mark in enumerate(marks[:6]) if mark.text == ":"), None)
+    if at is None or not {mark.kind for mark in marks[:at]} <= {"side", "piece"}:
+        return list(marks)
+    first = next((mark for mark in marks[at + 1 :] if mark.kind not in {"filler", "side"}), None)
+    narrower = first is not None and first.kind == "piece" and first.piece is not None and first.piece.kind in _NARROW
+    if not narrower:
+        return list(marks)
+    return [mark for index, mark in enumerate(marks) if index >= at or mark.kind == "side" or not _is_hand(mark)]
+
+
+def _is_hand(mark: Mark) -> bool:
+    return mark.piece is not None and mark.piece.slugs in {("hand",), ("upper_limb",)} and mark.piece.side is None
+
+
+def _coloured(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'The pulp is pink', 'fingers warm and dusky': a colour that is said of a part is that of its skin."""
+    made: list[Mark] = []
+    colour = phrases["skin colour"].term
+    for index, mark in enumerate(marks):
+        slug = mark.state.scales.get("skin_colour") if mark.state is not None and mark.kind == "state" else None
+        if slug is None or mark.text not in _COLOURS or colour is None:
+            made.append(mark)
+            continue
+        before = next((each for each in reversed(made) if each.kind not in _SOFT), None)
+        after = marks[index + 1] if index + 1 < len(marks) else None
+        of_part = before is not None and (before.kind == "piece" or before.text in _BESIDE)
+        if of_part and (after is None or after.kind not in {"term", "word"}):
+            made.append(replace(mark, kind="term", term=replace(colour, state=slug, adjective=True)))
+        else:
+            made.append(mark)
+    return made
+
+
+def _landmarks(marks: Sequence[Mark]) -> list[Mark]:
+    """'Girth 27 cm, taken 10 cm below the epicondyle': the second length says where, and is no result."""
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        after = [each.text for each in marks[index + 1 : index + 3]]
+        away = after[:1] and (after[0] in _AWAY or (after[0] in _AWAY_TO and after[1:] == ["to"]))
+        length = mark.amount is not None and mark.amount.kind == "amount" and mark.amount.unit in {"mm", "cm"}
+        made.append(Mark("filler", mark.start, mark.end, text="at") if length and away else mark)
+    return made
+
+
+def _two(marks: Sequence[Mark]) -> list[Mark]:
+    """'FDP and FDS both fire': two terms, and not two sides."""
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        before = [each.kind for each in made[-3:]]
+        after = marks[index + 1].kind if index + 1 < len(marks) else ""
+        counted = mark.kind == "side" and mark.word == "both" and before == ["term", "joiner", "term"]
+        if not (counted and after in {"state", "filler", "certain"}):
+            made.append(mark)
+    return made
+
+
+def _not_ours(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
+    """'Intrinsic plus posture test': the name of a test that is not known begins with a word that is."""
+    made = list(marks)
+    for index, mark in enumerate(marks[:-2]):
+        items = mark.term.items if mark.kind == "term" and mark.term is not None else ()
+        if not items or catalogue.items[items[0]].value is ValueKind.TEST:
+            continue
+        word, test = marks[index + 1 : index + 3]
+        if word.kind == "word" and word.text.isalpha() and test.text in _TEST:
+            made[index] = Mark("word", mark.start, mark.end, text=mark.text)
+    return made
+
+
+def _pairs(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'Flex/ext 60/50', 'P/S 80/70': each movement with its own figure."""
+    made: list[Mark] = []
+    at = 0
+    while at < len(marks):
+        named, used = _named_pair(marks, at, phrases)
+        figures = marks[at + used] if named and at + used < len(marks) else None
+        if figures is not None and figures.text in {":", "="} and at + used + 1 < len(marks):
+            used += 1
+            figures = marks[at + used]
+        amount = figures.amount if figures is not None else None
+        if not named or amount is None or amount.kind != "arc" or amount.unit not in {"", "deg"}:
+            made.append(marks[at])
+            at += 1
+            continue
+        for number, one in zip(amount.numbers, named, strict=True):
+            single = replace(amount, kind="amount", unit="deg", numbers=(number,))
+            made += [one, Mark("value", amount.start, amount.end, amount=single)]
+            made.append(Mark("joiner", amount.end, amount.end, text="comma"))
+        made.pop()
+        at += used + 1
+    return made
+
+
+def _named_pair(marks: Sequence[Mark], at: int, phrases: Mapping[str, Entry]) -> tuple[list[Mark], int]:
+    """The two movements named from `at` on with a slash between them, and how many marks name them."""
+    first = marks[at]
+    if first.kind == "term" and first.text in _HEADS:
+        entries = [phrases.get(name) for name in _HEADS[first.text]]
+        terms = [entry.term for entry in entries if entry is not None and entry.term is not None]
+        return [Mark("term", first.start, first.end, term=term, text=term.head) for term in terms], 1
+    if at + 2 >= len(marks) or marks[at + 1].text != "slash":
+        return [], 0
+    pair = [first, marks[at + 2]]
+    items = tuple(mark.term.items[0] if mark.term is not None and mark.term.items else "" for mark in pair)
+    if items in _PAIRED:
+        return pair, 3
+    if (first.text, marks[at + 2].text) not in _SHORT_PAIRS:
+        return [], 0
+    found: list[Mark] = []
+    for mark in pair:
+        entry = phrases.get(_SHORT[mark.text])
+        if entry is not None and entry.term is not None:
+            found.append(Mark("term", mark.start, mark.end, term=entry.term, text=_SHORT[mark.text]))
+    return (found, 3) if len(found) == len(pair) else ([], 0)
+
+
+def _warm(marks: Sequence[Mark]) -> list[Mark]:
+    """'The hand is warm and the radial pulse is felt': well supplied, and of the warmth it should have."""
+    slugs = {slug for mark in marks if mark.kind == "term" and mark.term is not None for slug in mark.term.items[:1]}
+    pink = any(mark.text == "pink" for mark in marks)
+    if not (slugs & _FLOWS or pink):
+        return list(marks)
+    named = any(mark.kind == "piece" and mark.text in _SUPPLIED for mark in marks)
+    told = {"redness", "swelling", "effusion", "synovitis", "cellulitis", "joint_tenderness"} & slugs
+    if not named or told:
+        return list(marks)
+    made: list[Mark] = []
+    for mark in marks:
+        if mark.kind == "term" and mark.text == "warm" and mark.term is not None:
+            term = replace(mark.term, state="normal")
+            mark = Mark("term", mark.start, mark.end, term=term, state=_AS_USUAL, text="warm")  # noqa: PLW2901
+        made.append(mark)
+    return made
