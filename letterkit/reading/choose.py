@@ -27,6 +27,7 @@ _SOUND_WORDS = frozenset({
     "normal", "intact", "preserved", "good", "reduced", "decreased", "diminished", "loss of",
     "no loss of", "without loss of", "deficit", "painless",
 })  # fmt: skip
+_WHOLE_POWER = frozenset({"upper_limb_power", "hand_power"})
 _POWER_HEADS = frozenset({"power", "strength", "weakness", "paresis"})  # a name that ends so is of power
 _POWER_WORDS = frozenset({"weak", "weakness", "weakened", "weakness of", "weakness in", "strong", "good strength"})
 _NOT_OF_THE_ARM = frozenset({"neck", "ear"})
@@ -299,8 +300,11 @@ class Chooser:
         if item.value is ValueKind.TEST:
             state = term.state if not (denied or negated) else "negative"
             return Outcome(state, state, looks)
-        if item.value is ValueKind.MRC and item.slug in term.items:
+        graded = any(each.mark is not None and each.mark.amount is not None for each in said)
+        if item.value is ValueKind.MRC and (item.slug in term.items or (graded and item.slug in _WHOLE_POWER)):
             return _weak(said, looks, denied=denied or negated)
+        if graded and item.scale == "strength":
+            return None  # 'weakness of the arm, 4/5': a grade is of the item that takes one
         if item.scale is None:
             return None
         scale = self._catalogue.scales[item.scale]

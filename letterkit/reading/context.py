@@ -20,10 +20,15 @@ _TELLS = re.compile(r"(?:she|he|they|the patient|patient|this patient|pt|mr|mrs|
 _IMAGES = re.compile(
     r"(?:x-?rays?|xrs?|mri|mra|ct|uss?|ultrasound|(?:plain )?radiographs?|plain films?|emg|ncs|nerve conduction)\b"
 )
-_COUNT = r"(?:\d{1,3}|one|two|three|four|five|six|seven|eight|nine|ten|twelve|several|a few)"
+_COUNT = (
+    r"(?:\d{1,3}|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|fifteen|eighteen|twenty|several|a few)"
+)
 _OCCASION = re.compile(
     rf"\b(?:at|by|after|within)\s+(?:(?:the|his|her|their|a|an|about|approximately|around|only)\s+)*{_COUNT}"
-    rf"(?:[\s-](?:to|or|and)[\s-]{_COUNT})?[\s-](?:day|week|month|year)s?\b(?![\s-]*(?:of age|old))",
+    rf"(?:[\s-](?:to|or|and)[\s-]{_COUNT})?[\s-](?:days?|weeks?|wks?|months?|mths?|years?|yrs?)\b"
+    r"(?![\s-]*(?:of age|old))"
+    r"|\b(?:at|by)\s+(?:day|week|wk|month|mth|year|yr)\s?\d{1,3}\b|\b(?:at|by|after)\s+\d{1,2}/(?:7|12|52)\b"
+    r"|(?<![\d.])\d{1,2}\s?h(?:rs?|ours?)?\s?:\s",
     re.IGNORECASE,
 )  # 'at 6 months', 'at the 3-month visit': an examination of another day
 _ORDINAL = r"(?:\d{1,2}(?:st|nd|rd|th)|first|second|third|fourth|fifth|sixth|seventh|eighth|ninth|tenth|twelfth)"
@@ -45,6 +50,9 @@ _SOMEBODY = re.compile(
 )
 _REVIEW = re.compile(r"(?:ros\b|review of systems\b)")
 _EXAMINATION_BEGINS = re.compile(r"(?:physical|exam|o/e|oe$|pe$|objective|on examination|clinical exam|today)")
+_AGO = re.compile(
+    r"(?<![\d./])\d{1,2}/(?:12|52|7)\s+(?:ago|hx|h/o|history|since|pp)\b", re.IGNORECASE
+)  # '4/12 ago': months
 _COMES = re.compile(r"\b(?:presents|returns|comes|is (?:seen|brought|referred|admitted|examined))\b", re.IGNORECASE)
 _NEXT_WORDS = 30  # characters within which 'previous' or 'known' speaks of the next term
 _ALWAYS = frozenset({"denies", "denied", "deny"})
@@ -190,6 +198,8 @@ def _sentence(
         setting.status = "later"
         lasting = "" if _COMES.search(text, segment.start, segment.end) else "later"
     examined = next((mark.start for mark in marks if "examined" in mark.says), None)
+    if setting.status == CURRENT and _AGO.search(text, segment.start, segment.end):
+        setting.ranges.append((segment.start, examined or segment.end, "history"))
     if examined is not None and not _only_label(marks, segment):
         lasting = ""
         if setting.status != CURRENT:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Term
-from letterkit.reading.places import Place, Places
+from letterkit.reading.places import Place, Places, without_side
 from letterkit.reading.predication import HEADS, Pending, Predication, Said, term_is_adjective
 from letterkit.reading.results import ResultReading
 from letterkit.reading.words import words
@@ -304,7 +304,8 @@ class TermReading(ResultReading):
             made.places = pending.places
             self.here = pending.places
         elif self.here is not None:
-            made.places, made.carried = self.here, True
+            contrast = self._contrasts()
+            made.places, made.carried = (without_side(self.here) if contrast else self.here), True
         if (
             now is not None
             and now.terms

@@ -9,6 +9,8 @@ from letterkit.catalogue.model import Item
 from letterkit.reading.predication import Said
 from letterkit.reading.said import LOW, NORMAL, Outcome, amounts_of, classes_of
 
+NO_RESULTS = frozenset({"impossible", "not possible", "possible"})  # of a test, and not of what is tested
+
 
 def power(said: Sequence[Said], negated: bool) -> Outcome | None:  # noqa: FBT001
     """A grade of power. Called normal it is grade 5, called weak it has none; the clinician is shown both."""
@@ -29,6 +31,8 @@ def power(said: Sequence[Said], negated: bool) -> Outcome | None:  # noqa: FBT00
             return Outcome(
                 "graded", None, (f"graded {amount.grade} to {amount.other}: give one grade",), note=amount.grade
             )
+    if any(each.mark is not None and each.mark.text in NO_RESULTS for each in said):
+        return None  # 'strength was impossible to test'
     classes, unclear, some = classes_of(said)
     classes -= {"painful"}  # a movement that hurts may be strong
     if unclear or not some:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Item, Polarity, Scale, ValueKind
-from letterkit.reading.measured import arc, power, quantity
+from letterkit.reading.measured import NO_RESULTS, arc, power, quantity
 from letterkit.reading.predication import Said
 from letterkit.reading.said import LOW, NORMAL, Outcome, amounts_of, classes_of, own_words
 from letterkit.reading.values import Amount
@@ -20,6 +20,10 @@ ONLY_A_QUALITY = "only a quality of it is said"
 _QUALITIES = frozenset(
     {"fine", "complete", "full", "intact", "stable", "strong", "solid", "good", "brisk"}
 )  # 'fine tremor'
+_OF_TESTS = frozenset(
+    {"strength", "coordination", "tone", "reflex", "sensation"}
+)  # 'testing was impossible' is no result
+_LIVELY = frozenset({"brisk", "lively", "very brisk", "easily elicited", "readily elicited", "pathologically brisk"})
 _MAY_BE_MISSING = {"pulse", "sensation", "reflex", "palmar_flush", "capillary_refill", "finger_jerk", "perfusion"}
 _PREFERRED = {
     "normal": ("normal", "intact", "full", "present", "able", "stable", "usual", "soft", "pink"),
@@ -60,6 +64,8 @@ def _binary(item: Item, said: Sequence[Said], negated: bool, maybe: bool) -> Out
         return Outcome(no, no)
     if down or up:
         return None if down and up else Outcome(no, no) if down else Outcome(yes, yes)
+    if item.value is ValueKind.TEST and _is_lively(said):
+        return Outcome(yes, yes, ("called brisk",))  # 'Hoffmann's was brisk': the sign is there
     if item.value is ValueKind.TEST and calm != ("abnormal" in classes):
         return Outcome(no, no, ("called normal",)) if calm else Outcome(yes, yes, ("called abnormal",))
     if calm:
@@ -69,6 +75,11 @@ def _binary(item: Item, said: Sequence[Said], negated: bool, maybe: bool) -> Out
             return Outcome(yes, yes)
         return Outcome(yes, yes, (ONLY_A_QUALITY,)) if _is_quality(said) else None
     return None
+
+
+def _is_lively(said: Sequence[Said]) -> bool:
+    """'Hoffmann's was brisk': a word that praises a function, and of a sign says that it is there."""
+    return any(each.mark is not None and each.mark.text in _LIVELY and not each.negated for each in said)
 
 
 def _is_quality(said: Sequence[Said]) -> bool:
@@ -92,7 +103,10 @@ def _scaled(item: Item, said: Sequence[Said], negated: bool, catalogue: Catalogu
     for amount in amounts_of(said):
         if graded := _graded(amount, scale):
             return graded
+    tested = scale.slug in _OF_TESTS and any(each.mark and each.mark.text in NO_RESULTS for each in said)
     classes, unclear, some = classes_of(said)
+    if tested:
+        return None
     if negated:
         return _none_of(scale, classes, some=some)
     exact = {

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from letterkit.reading.placenames import Piece
 from letterkit.reading.tokens import split
 
+_CANNOT = ("can't ", "can’t ", "cant ", "can not ", "could not ", "couldn't ", "couldn’t ", "couldnt ")
 _HYPHEN = re.compile(r"(?<=\w)-(?=\w)")  # between words: the dash of '+/-' is a sign
 _PLAIN = re.compile(r"[a-z]{1,40}(?: [a-z]{1,40})*")  # its tokens are its words
 
@@ -78,11 +79,14 @@ class Builder:
         """The phrase in its usual spellings."""
         folded = phrase.casefold()
         respelt = self._spelt.search(folded) is not None
-        joined = " and " in phrase
-        if not respelt and not joined and "'s" not in phrase and "-" not in phrase and " of the " not in phrase:
+        joined, cannot = " and " in phrase, "cannot " in phrase
+        plain = not (respelt or joined or cannot)
+        if plain and "'s" not in phrase and "-" not in phrase and " of the " not in phrase:
             yield phrase
             return
         forms = {phrase}
+        if cannot:
+            forms |= {phrase.replace("cannot ", form) for form in _CANNOT}
         if " of the " in phrase:
             forms.add(phrase.replace(" of the ", " of "))
         if "-" in phrase:

@@ -28,7 +28,16 @@ SEGMENTS = "note_segments"
 TERMS = "note_terms"
 MARKS = "note_marks"
 TOKENIZER = "letterkit.note_tokenizer"
+_QUOTES = frozenset({'"', "“", "”", "„", "‘"})
 _LONGEST_TEXT = 50_000_000  # characters
+
+
+def _unquoted(pieces: list[str], starts: list[int], ends: list[int]) -> tuple[list[str], list[int], list[int]]:
+    """The tokens without quotation marks: the "OK" sign is the OK sign."""
+    if not _QUOTES.intersection(pieces):
+        return pieces, starts, ends
+    kept = [index for index, piece in enumerate(pieces) if piece not in _QUOTES]
+    return [pieces[at] for at in kept], [starts[at] for at in kept], [ends[at] for at in kept]
 
 
 def note_segments(doc: Doc) -> Doc:
@@ -53,7 +62,7 @@ class NoteTerms:
         self._matcher.add("phrase", keys)  # type: ignore[arg-type]  # keys of words are taken as well as documents
 
     def __call__(self, doc: Doc) -> Doc:
-        pieces, starts, ends = doc.user_data["pieces"]
+        pieces, starts, ends = _unquoted(*doc.user_data["pieces"])
         tokens = Tokens(starts, ends, list(map(str.lower, pieces)))
         spans: list[Span] = []
         if pieces:

@@ -15,7 +15,17 @@ from letterkit.reading.placenames import CARRIERS, Piece
 from letterkit.reading.predication import OF_WHAT
 from letterkit.reading.provoked import provoked
 from letterkit.reading.settle import movements, nerves, pains, pairs, pressed, skins, traces
-from letterkit.reading.shorthand import in_order, of_the_leg, reflexes, twin_signs, without_contrast
+from letterkit.reading.shorthand import (
+    all_reflexes,
+    as_equal,
+    in_order,
+    of_the_leg,
+    plus_as_and,
+    reflexes,
+    twin_signs,
+    weak_limbs,
+    without_contrast,
+)
 from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
 
@@ -62,7 +72,8 @@ class Preparer:
     ) -> list[Mark]:  # fmt: skip
         """The marks of one sentence, ready to be read; `topic` are the terms of the heading above it."""
         phrases = self._vocabulary.phrases
-        marks = of_the_leg(reflexes(twin_signs(without_contrast(marks), order), phrases))
+        marks = as_equal(weak_limbs(plus_as_and(all_reflexes(without_contrast(marks)), self._catalogue), phrases))
+        marks = of_the_leg(reflexes(twin_signs(marks, order), topic, phrases))
         ready = self._elided(
             skins(pressed(self._prepared(noted(in_order(marks, order), self._catalogue, phrases)), phrases), phrases)
         )

@@ -14,13 +14,15 @@ from letterkit.catalogue.model import ValueKind
 from letterkit.reading.lists import TermReading
 from letterkit.reading.locations import LocationReading
 from letterkit.reading.marks import Mark
-from letterkit.reading.places import Places
+from letterkit.reading.places import Places, without_side
 from letterkit.reading.predication import INCLUDING, Pending, Predication, Said
 from letterkit.reading.prepare import Preparer
 from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
 
 _BINARY = frozenset({ValueKind.PRESENCE, ValueKind.TEST})
+_VERBAL_NOT = frozenset({"not", "did not", "does not", "do not", "doesn't", "didn't", "never"})
+_ARROWS = frozenset({"↓", "↑", "↓ ↓", "↑ ↑"})
 _BEFORE_ONLY = frozenset({"?", "possible", "query", "probable", "whether"})
 _SUBJECTS = frozenset({
     "she", "he", "they", "the patient", "patient", "there is", "there are", "there was", "there were",
@@ -57,6 +59,8 @@ class _Sentence(TermReading, LocationReading):
         if self.here is not None and self.here.elsewhere and self.first is not None:
             self.here = self.first
         self._last_side()
+        if self.here is not None and self._contrasts():
+            self.here = without_side(self.here)
         return [each for each in self.found if each.terms], self.here
 
     def _last_side(self) -> None:
@@ -158,11 +162,14 @@ class _Sentence(TermReading, LocationReading):
         """Reads what joins, parts and qualifies."""
         match mark.kind:
             case "joiner":
+                self._drop_verbal_not(mark)
                 self.joiner = mark.text if self.joiner in {"", "comma"} else self.joiner
                 if mark.text == "comma" and not self.pending.said:
                     self.pending.maybe = False
                 self.broken = self.broken or mark.text == "with"
             case "break":
+                if self.unknown and self.pending.said:
+                    self.pending = Pending()  # 'able to give a thumb, but the OK sign ...': of what is not known
                 self.broken, self.opinion, self.joiner = True, False, "break"
             case "except":
                 self.excepting = self.broken = True
@@ -182,6 +189,17 @@ class _Sentence(TermReading, LocationReading):
             case _:
                 self._modifier(mark)
 
+    def _drop_verbal_not(self, joiner: Mark) -> None:
+        """'The fingers would not stay closed when asked, and Hoffmann's was positive': of a verb, and of no list."""
+        negator = self.pending.negator
+        if negator is None or negator.text not in _VERBAL_NOT or self.pending.said:
+            return
+        at = bisect_left(self.marks, joiner.start, key=lambda each: each.start)
+        behind = [mark for mark in self.marks[:at] if mark.start > negator.start]
+        unknown = sum(mark.kind == "word" for mark in behind)
+        if unknown > 1 and not (at < len(self.list_end) and self.list_end[at]):
+            self.pending = Pending(looks=["what is negated before it is not known"])
+
     def _is_unknown_test(self, mark: Mark) -> bool:
         """'Tinel's negative, compression test positive': the name of a test that is not known, in a list of others."""
         if self.now is None or not self.joiner or mark.text in words().plain:
@@ -200,11 +218,16 @@ class _Sentence(TermReading, LocationReading):
         Gives where the reading goes on behind that grade, which stays unread.
         """
         now, mark = self.now, self.marks[index]
-        if mark.text in words().plain or not self._is_graded(index + 1):
+        if mark.text in words().plain or not (self._is_graded(index + 1) or self._is_arrow(index + 1)):
             return None
+        if now is not None and now.terms and self._heads_unknown(now, index):
+            return index + 2  # 'Motor: xyz 5/5'
         if now is None or not now.terms:
             return index + 2 if self.pending.empty and self._has_own_grade(index + 2) else None
-        valued = any(isinstance(each, Said) and each.mark is not None and each.mark.amount for each in now.tail)
+        valued = any(
+            isinstance(each, Said) and each.mark is not None and (each.mark.amount or self._is_arrow(index + 1))
+            for each in now.tail
+        )
         if not (valued or (self.joiner and now.before)) or self.pending.said:
             return None
         lead = index
@@ -216,10 +239,20 @@ class _Sentence(TermReading, LocationReading):
         self.now, self.broken, self.joiner = None, True, ""
         return index + 2
 
+    def _heads_unknown(self, now: Predication, index: int) -> bool:
+        """Whether all that was said is a heading such as 'power', and the word at `index` is the first of its list."""
+        before = self.marks[index - 1] if index else None
+        first = before is None or before.text == ":" or before.kind == "joiner"
+        return first and not now.tail and not now.before and self.pending.empty and "power" in now.terms[-1].hints
+
     def _has_own_grade(self, index: int) -> bool:
         """Whether a term follows that has a grade of its own behind it: '(xyz 5/5), biceps 4/5'."""
         at = index + 1 if index < len(self.marks) and self.marks[index].text == "comma" else index
         return at < len(self.marks) and self.marks[at].kind in {"term", "word"} and self._is_graded(at + 1)
+
+    def _is_arrow(self, index: int) -> bool:
+        """'Proprioception normal, xyz ↓': an arrow is of the word right before it."""
+        return index < len(self.marks) and self.marks[index].text in _ARROWS
 
     def _is_graded(self, index: int) -> bool:
         """Whether a grade of power or of a reflex stands here."""

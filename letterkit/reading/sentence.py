@@ -96,3 +96,12 @@ class SentenceState:
             self.catalogue.items[slug].stage.value == "movement" and slug != "pain_on_movement"
             for slug in mark.term.items
         ) or mark.text.startswith("resisted")
+
+    def _contrasts(self) -> bool:
+        """'Tinel's negative on the right, positive on the left': neither side is spoken of in what comes after."""
+        if not self.found:
+            return False
+        last = self.found[-1]
+        told = [last.places] if last.places is not None and not last.carried else []
+        told += [each for each in last.tail if isinstance(each, Places)]
+        return {"left", "right"} <= {each.side for each in told}

@@ -8,6 +8,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Entry, StateWord, Term
 from letterkit.reading.values import Amount
@@ -20,6 +22,8 @@ ORDERS = {
 _TWINS = frozenset({"+ / +", "- / -", "− / −", "– / –"})
 _MIXED = {"+ / -": ("positive", "negative"), "- / +": ("negative", "positive")}
 _GRADED = frozenset({"grade", "pair"})
+_WEAK = frozenset({"weak", "weaker", "slightly weak"})
+_LIMBS = frozenset({"upper_limb", "hand", "arm"})
 _ENDS_CONTRAST = frozenset({"joiner", "break", "value", "negator"})
 
 
@@ -114,22 +118,48 @@ def twin_signs(marks: Sequence[Mark], order: tuple[str, str] | None) -> list[Mar
     return made
 
 
-def reflexes(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
-    """'Bi 2/2, Tri 2/2, Pat 3/3, Ach 1/1': muscles in one list with knees and ankles are tapped, not tested."""
-    company = words().jerks
-    if not any(mark.text in company for mark in marks) or any("power" in mark.hints for mark in marks):
+def reflexes(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'Bi 2/2, Tri 2/2, Pat 3/3': muscles in one list with knees are tapped, not tested; so is 'biceps 2+, triceps 1+'.
+
+    A grade of 1+ or 2+ is one of reflexes by the habit of nearly everybody, yet only where nothing speaks of power.
+    """
+    tapped = any(mark.text in words().jerks for mark in marks)
+    if any("power" in mark.hints for mark in (*marks, *topic)) or not (tapped or _are_graded_as_reflexes(marks)):
         return list(marks)
+    look = "" if tapped else "whether power or the reflex is graded is not said"
     made: list[Mark] = []
     for index, mark in enumerate(marks):
-        slug = mark.term.items[0] if mark.kind == "term" and mark.term is not None and mark.term.items else ""
-        name = words().reflexes.get(slug, "").replace("_", " ")
+        name = _reflex_of(mark)
         entry = phrases.get(name)
-        amount = next((each.amount for each in marks[index + 1 :] if each.kind in {"value", "term"}), None)
-        if entry is None or entry.term is None or (amount is not None and amount.kind == "grade"):
+        if entry is None or entry.term is None or _is_out_of_five(marks, index):
             made.append(mark)
         else:
-            made.append(Mark("term", mark.start, mark.end, term=entry.term, text=name))
+            made.append(Mark("term", mark.start, mark.end, term=entry.term, text=name, look=look))
     return made
+
+
+def _reflex_of(mark: Mark) -> str:
+    """The name of the reflex of a muscle, or nothing."""
+    slug = mark.term.items[0] if mark.kind == "term" and mark.term is not None and mark.term.items else ""
+    return words().reflexes.get(slug, "").replace("_", " ")
+
+
+def _is_out_of_five(marks: Sequence[Mark], index: int) -> bool:
+    """Whether the grade behind the term at `index` is one of power: '4/5'."""
+    amount = next((each.amount for each in marks[index + 1 :] if each.kind in {"value", "term"}), None)
+    return amount is not None and amount.kind in {"grade", "span"}
+
+
+def _are_graded_as_reflexes(marks: Sequence[Mark]) -> bool:
+    """Whether 1+, 2+ or 'trace' is said of muscles that have a reflex, and of no other muscle."""
+    told = any(
+        mark.text in {"tr", "trace"}
+        or (mark.amount is not None and mark.amount.kind == "signed" and mark.amount.grade in {"1+", "2+"})
+        for mark in marks
+    )
+    terms = [mark for mark in marks if mark.kind == "term" and mark.term is not None and mark.term.items]
+    fives = any(mark.amount is not None and mark.amount.grade.startswith("5") for mark in marks)
+    return told and bool(terms) and not fives and all(_reflex_of(mark) for mark in terms)
 
 
 def of_the_leg(marks: Sequence[Mark]) -> list[Mark]:
@@ -144,6 +174,79 @@ def of_the_leg(marks: Sequence[Mark]) -> list[Mark]:
             made.append(Mark("term", mark.start, mark.end, term=Term(()), text=mark.text))
         else:
             made.append(mark)
+    return made
+
+
+def plus_as_and(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
+    """'Left thumb + index finger', 'tone + power normal': a plus between two places or functions joins them."""
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        near = [*marks[max(0, index - 1) : index], *marks[index + 1 : index + 2]]
+        if mark.kind == "state" and mark.text == "+" and len(near) == 2 and (  # noqa: PLR2004 - one on each side
+            all(each.kind == "piece" for each in near) or all(_is_function(each, catalogue) for each in near)
+        ):  # fmt: skip
+            made.append(Mark("joiner", mark.start, mark.end, text="and"))
+        else:
+            made.append(mark)
+    return made
+
+
+def _is_function(mark: Mark, catalogue: Catalogue) -> bool:
+    """Whether the mark is a term that is neither there or not, nor positive or negative: tone, power, sensation."""
+    items = mark.term.items if mark.kind == "term" and mark.term is not None else ()
+    return bool(items) and catalogue.items[items[0]].value not in {ValueKind.PRESENCE, ValueKind.TEST}
+
+
+def as_equal(marks: Sequence[Mark]) -> list[Mark]:
+    """'Left grip equal to right': the other side after it makes it a statement about both."""
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        if mark.state is None or mark.state.classes != ("equal",):
+            continue
+        after = [at for at in range(index + 1, min(len(marks), index + 5)) if marks[at].kind == "side"]
+        between = {each.text for each in marks[index + 1 : after[0]]} if after else set()
+        if after and {"to", "with"} & between and between <= {"to", "with", "the", "that", "on", "of"}:
+            side = marks[after[0]]
+            made[after[0]] = Mark("side", side.start, side.end, text="both", word="both")
+            for at in range(index):
+                if marks[at].kind == "side":
+                    made[at] = replace(marks[at], text="both", word="both")
+    return made
+
+
+def weak_limbs(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'Both arms are weak', 'the left hand was very weak': of the limb, where no muscle is spoken of."""
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        if mark.kind == "state" and mark.text in _WEAK and _is_of_a_limb(marks, index):
+            made.append(Mark("term", mark.start, mark.end, term=phrases["weakness"].term, text="weakness"))
+        else:
+            made.append(mark)
+    return made
+
+
+def _is_of_a_limb(marks: Sequence[Mark], index: int) -> bool:
+    """Whether a whole limb or hand stands before the mark, with no more than a verb between."""
+    for mark in reversed(marks[:index]):
+        if mark.kind == "piece" and mark.piece is not None:
+            return bool(_LIMBS & set(mark.piece.slugs))
+        if mark.kind not in {"filler", "severity", "certain"}:
+            return False
+    return False
+
+
+def all_reflexes(marks: Sequence[Mark]) -> list[Mark]:
+    """'All his arm jerks were lively': of both arms, whatever side was spoken of before."""
+    if any(mark.kind == "side" for mark in marks):
+        return list(marks)
+    made: list[Mark] = []
+    every = False
+    for mark in marks:
+        made.append(mark)
+        items = mark.term.items if mark.kind == "term" and mark.term is not None else ()
+        if every and items[:1] == ("upper_limb_reflexes",):
+            made.append(Mark("side", mark.end, mark.end, text="both", word="both"))
+        every = mark.text == "all" or (every and mark.kind in {"filler", "certain"})
     return made
 
 

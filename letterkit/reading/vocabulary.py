@@ -210,6 +210,7 @@ def _add_states(builder: Builder, words: Words, catalogue: Catalogue) -> None:
                     and not phrase.startswith("no ")
                 ):
                     builder.add(phrase, state=StateWord(scales={scale.slug: state.slug}))
+    _add_scaled(builder, words)
     for item in catalogue.items.values():
         for slug, phrase in item.doctor.states.items():
             if item.scale:
@@ -227,6 +228,14 @@ def _add_own(builder: Builder, words: Words) -> None:
     for own in words.own:
         for phrase in own["words"]:
             builder.add(phrase, state=StateWord(items=dict.fromkeys(own["items"], own["state"])))
+
+
+def _add_scaled(builder: Builder, words: Words) -> None:
+    """Words that mean a state in one scale only: 'overshoots', of coordination."""
+    for name, told in words.scaled.items():
+        for slug, phrases in told.items():
+            for phrase in phrases:
+                builder.add(phrase, state=StateWord(scales={name: slug}))
 
 
 def _neurovascular() -> Iterator[str]:

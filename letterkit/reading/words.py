@@ -34,6 +34,7 @@ class Words:
     sections: Mapping[str, str]  # heading -> history, plan, ...
     stages: Mapping[str, str]  # heading -> stage
     currency: Mapping[str, tuple[str, ...]]  # "history" -> its phrases
+    scaled: Mapping[str, Mapping[str, tuple[str, ...]]]  # scale -> state -> words that mean it in that scale only
     elsewhere: tuple[str, ...]
     foreign: tuple[str, ...]  # tests of other parts of the body
     senses: tuple[Sense, ...]
@@ -63,9 +64,11 @@ def _inverted(table: Mapping[str, list[str]]) -> dict[str, str]:
 
 
 def _with_company(entry: Mapping[str, Any], company: Mapping[str, list[str]]) -> Mapping[str, Any]:
-    """An entry whose `beside` names a list of `shorthand.company` ('muscles') instead of spelling it out."""
+    """An entry whose `beside` names lists of `shorthand.company` ('muscles power') instead of spelling them out."""
     beside = entry.get("beside")
-    return {**entry, "beside": company[beside]} if isinstance(beside, str) else entry
+    if not isinstance(beside, str):
+        return entry
+    return {**entry, "beside": [word for name in beside.split() for word in company[name]]}
 
 
 @cache
@@ -80,6 +83,10 @@ def words() -> Words:
             sections=_inverted(raw["sections"]),
             stages=_inverted(raw["stages"]),
             currency={kind: tuple(phrases) for kind, phrases in raw["currency"].items()},
+            scaled={
+                scale: {state: tuple(phrases) for state, phrases in states.items()}
+                for scale, states in raw["scaled"].items()
+            },
             elsewhere=tuple(raw["elsewhere"]["sites"]),
             foreign=tuple(raw["elsewhere"]["terms"]),
             senses=tuple(
