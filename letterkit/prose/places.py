@@ -158,6 +158,30 @@ def _rows_phrases(rows: Sequence[Row], held: _Held, catalogue: Catalogue, *, neg
     return phrases
 
 
+_SIDE_OF = " side of the "
+
+
+def _sides_together(sites: Sequence[Site], whose: str, *, negated: bool) -> tuple[list[str], list[Site]]:
+    """'the dorsal, volar and radial sides of the right wrist', and the sites that are no side of one part with another.
+
+    `whose` stands before the part: 'the right', 'both', 'either'.
+    """
+    of_parts: dict[str, list[Site]] = {}
+    for site in sites:
+        which, of, part = site.name.partition(_SIDE_OF)
+        if which and of:
+            of_parts.setdefault(part, []).append(site)
+    phrases = []
+    told: list[Site] = []
+    for part, members in of_parts.items():
+        if len(members) > 1:
+            which = listed([site.name.partition(_SIDE_OF)[0] for site in members], "or" if negated else "and")
+            named = f"{part}s" if whose == "both" else part
+            phrases.append(f"the {which} {'side' if negated else 'sides'} of {whose} {named}")
+            told += members
+    return phrases, [site for site in sites if site not in told]
+
+
 def _sided(name: str, side: str) -> str:
     """'the right wrist', but 'the dorsum of the right hand'."""
     head, of, tail = name.partition(" of the ")
@@ -175,9 +199,10 @@ def _paired(site: Site, catalogue: Catalogue, *, negated: bool) -> str:
 
 def _one_side(sites: Sequence[Site], side: str, *, negated: bool) -> list[str]:
     """Plain sites of one side; those without an 'of' share the words 'the right'."""
+    together, sites = _sides_together(sites, f"the {side}", negated=negated)
     shared = [site.name for site in sites if " of the " not in site.name]
     apart = [_sided(site.name, side) for site in sites if " of the " in site.name]
-    return ([f"the {side} {_shortened(shared, negated=negated)}"] if shared else []) + apart
+    return ([f"the {side} {_shortened(shared, negated=negated)}"] if shared else []) + together + apart
 
 
 def _shortened(names: Sequence[str], *, negated: bool) -> str:
@@ -199,6 +224,8 @@ def _plain_phrases(sites: Where, catalogue: Catalogue, *, negated: bool) -> list
     if len(areas) > 1:
         names = _shortened([site.name for site in areas], negated=negated)
         phrases.append(f"the {names} {'of either hand' if negated else 'of both hands'}")
+    together, both = _sides_together(both, "either" if negated else "both", negated=negated)
+    phrases += together
     phrases += [_paired(site, catalogue, negated=negated) for site in both if site not in areas or len(areas) == 1]
     phrases += _one_side([site for site in right if site.slug not in there], "right", negated=negated)
     phrases += _one_side([site for site in left if site.slug not in here], "left", negated=negated)

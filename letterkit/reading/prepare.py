@@ -12,7 +12,7 @@ from letterkit.reading.marks import Mark
 from letterkit.reading.notation import noted
 from letterkit.reading.painful import PainReading
 from letterkit.reading.placenames import CARRIERS, Piece
-from letterkit.reading.predication import OF_WHAT
+from letterkit.reading.predication import COUNTS, OF_WHAT
 from letterkit.reading.provoked import provoked
 from letterkit.reading.settle import movements, nerves, pains, pairs, pressed, skins, traces
 from letterkit.reading.shorthand import (
@@ -88,8 +88,10 @@ class Preparer:
         made: list[Mark] = []
         for index, mark in enumerate(marks):
             ahead = next(
-                (each for each in marks[index + 1 : index + 6] if each.kind not in {"filler", "certain"}), None
-            )
+                (each for each in marks[index + 1 : index + 6] if each.kind not in {"filler", "certain"}
+                 and each.text not in COUNTS),
+                None,
+            )  # fmt: skip  # 'strength of all four fingers'
             if (meant := self._meant(marks, index, ahead)) is not None:
                 made.append(meant)
             elif self._is_passed_over(made, marks, index, ahead):
@@ -387,7 +389,8 @@ class Preparer:
     def _shared_place(self, marks: list[Mark], index: int) -> None:
         """'radial and ulnar sides', 'dorsal ulnar and palmar cutaneous nerve areas': the last words belong to both."""
         words = marks[index].text.split()
-        heads = [" ".join(words[-count:]) for count in (1, 2) if count < len(words) or count == 1]
+        # The longest first: of 'ulnar sides of the left wrist' the radial side takes the left with it.
+        heads = [" ".join(words[start:]) for start in range(1, len(words))] or words
         at = index
         while at >= 2 and marks[at - 1].kind == "joiner" and marks[at - 1].text != "with":  # noqa: PLR2004 - a joiner and a member
             member = marks[at - 2]

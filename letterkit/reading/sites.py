@@ -32,6 +32,7 @@ class _Phrase:
     late: bool = False  # its side was said after it
     several: bool = False  # digits in the plural: 'fingers'
     inherited: bool = False  # its side is that of the phrase before, until one is said of it
+    begun: list[int] = field(default_factory=list)  # sites before which 'and the' began a place of its own
 
     @property
     def empty(self) -> bool:
@@ -50,6 +51,7 @@ class _Reader:
         self._of = False
         self._whole = False
         self._preposition = ""
+        self._article = False
 
     def read(self, marks: Sequence[Mark]) -> None:
         for index, mark in enumerate(marks):
@@ -72,8 +74,9 @@ class _Reader:
                     self._of = self._of or mark.text == "of"
                     self._preposition = mark.text if mark.text in _PREPOSITIONS else self._preposition
                     self._whole = self._whole or mark.text in {"all", "each", "any"}
+                    self._article = self._joined and mark.text == "the"
                     continue
-            self._joined = False
+            self._joined = self._article = False
             if mark.kind != "side":
                 self._of = False
                 self._preposition = ""
@@ -119,6 +122,8 @@ class _Reader:
         elif leads or phrase.inherited:
             phrase.side = mark.text
             phrase.inherited = False
+        elif self._of and len(phrase.sites) > 1 and not phrase.late and phrase.side not in {None, mark.text}:
+            self._part(phrase, mark.text)
         else:
             for each in self.phrases:
                 if each.side is None:
@@ -127,6 +132,15 @@ class _Reader:
                     each.side = "both"
             if not any(each.late for each in self.phrases):
                 phrase.side = phrase.side if phrase.side == mark.text else "both" if self._joined else phrase.side
+
+    def _part(self, phrase: _Phrase, side: str) -> None:
+        """'the right forearm and the thenar eminence of the left hand': the last is of the left."""
+        at = phrase.begun[-1] if phrase.begun else 1
+        if len(phrase.begun) != 1:
+            self.look.append("two sides are named, and which place each belongs to is not quite clear")
+        later = phrase.sites[at:]
+        del phrase.sites[at:]
+        self._new(side).sites.extend(later)
 
     def _is_carrier(self, mark: Mark) -> bool:
         piece = mark.piece
@@ -237,6 +251,8 @@ class _Reader:
         apart = bool(piece.side and phrase.sites and phrase.side and phrase.side != piece.side)
         if apart or phrase.rows or phrase.digits or (phrase.late and self._joined):
             phrase = self._next_phrase(phrase)
+        if self._article and phrase.sites:
+            phrase.begun.append(len(phrase.sites))
         phrase.sites += [slug for slug in piece.slugs if slug not in phrase.sites]
 
     def _number(self, mark: Mark) -> None:

@@ -149,6 +149,10 @@ PLACES = {
     "a part of a hand": ([found("swelling", site="dorsum")], "There was swelling of the dorsum of the right hand."),
     "the part of both hands": ([both("swelling", site="dorsum")], "There was swelling of the dorsum of both hands."),
     "the part of either hand": ([both("swelling", "absent", site="dorsum")], "There was no swelling of the dorsum of either hand."),
+    "the sides of one part are told together": (
+        [found("swelling", side="both", site=["dorsal_wrist", "radial_wrist"]), found("swelling", side="right", site="ulnar_wrist")],
+        "There was swelling of the dorsal and radial sides of both wrists and of the ulnar side of the right wrist.",
+    ),
     "two plain sites share the side": ([found("swelling", site=["wrist", "palm"])], "There was swelling of the right wrist and palm."),
     "a plain site and a joint": (
         [found("swelling", site=["wrist", "index PIP"])], f"There was swelling of the right wrist and of the {PIP} of the right index finger.",
