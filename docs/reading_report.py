@@ -70,7 +70,7 @@ def labelled(reading: Reading, concepts: dict[str, Any], *, certain_only: bool =
         name, state = special or (name, _state(finding, item))
         value = reading.figures(finding) or _value_text(finding, item.value)
         places = _label_sites(finding) or [finding.words or concepts["site"].get(finding.item, "")]
-        names = _movements(finding, reading.quote(finding)) if name == "range of movement" else []
+        names = _movements(finding, _clause(reading, finding)) if name == "range of movement" else []
         region = finding.item == "regional_examination"
         for told, place in [(each, place) for each in names or [name] for place in places]:
             yield {
@@ -136,6 +136,12 @@ def _counted(reading: Reading) -> Iterator[ReadFinding]:
             yield replace(finding, item=_NEUROVASCULAR)
             continue
         yield finding
+
+
+def _clause(reading: Reading, finding: ReadFinding) -> str:
+    """The words of a finding with those up to the end of its clause."""
+    rest = re.match(r"[^.,;:\n]*", reading.text[finding.end :])
+    return reading.quote(finding) + (rest[0] if rest else "")
 
 
 def _movements(finding: ReadFinding, quote: str) -> list[str]:

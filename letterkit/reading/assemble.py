@@ -134,7 +134,8 @@ class Assembler:
                 copy = Mark("term", mark.start, mark.end, term=single, text=mark.text)
                 yield from self._findings(copy, statement, places, predication, around, start, end)
             return
-        if term.near and not self._is_near(term, named):
+        angles = "deg" in term.near and any(each.unit == "deg" for each in amounts_of(statement.said))
+        if term.near and not angles and not self._is_near(term, named):
             return
         grouped: dict[tuple[str, str | None, str, str, tuple[str, ...]], list[str]] = {}
         kept: dict[tuple[str, str | None, str, str, tuple[str, ...]], tuple[Outcome, str, Figures]] = {}

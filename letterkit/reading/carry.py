@@ -49,6 +49,7 @@ _WHOLE = frozenset(
         "fasciculation",
     }
 )  # what is examined of the whole person as a rule
+_LIMB_SHORT = frozenset({"nv intact", "n/v intact", "nvi", "dnvi", "nvid", "distally nvi", "distal nvi"})
 _ONE_LIMB = frozenset({"upper extremity", "upper limb", "arm", "distally", "distal"})
 _STOCK = frozenset({"oedema", "swelling", "radial_pulse"})
 _ELSEWHERE = Places((), (), elsewhere=True)
@@ -133,6 +134,8 @@ class Carried:
             return False
         if any(mark.text in _ONE_LIMB for mark in marks):
             return False  # 'upper extremity strength is normal', 'sensation is intact distally': of the limb spoken of
+        if any("neurovascular" in mark.text or mark.text in _LIMB_SHORT for mark in marks):
+            return False  # nerves and vessels together are looked at in the limb spoken of
         terms = [mark.term for mark in marks if mark.kind == "term" and mark.term is not None]
         return bool(terms) and all(set(term.items[:1]) <= _WHOLE for term in terms)
 

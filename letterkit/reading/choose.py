@@ -31,6 +31,7 @@ _WHOLE_POWER = frozenset({"upper_limb_power", "hand_power"})
 _POWER_HEADS = frozenset({"power", "strength", "weakness", "paresis"})  # a name that ends so is of power
 _POWER_WORDS = frozenset({"weak", "weakness", "weakened", "weakness of", "weakness in", "strong", "good strength"})
 _NOT_OF_THE_ARM = frozenset({"neck", "ear"})
+_OF_THE_LIMB = "upper_limb"
 _ANYWHERE = frozenset({"hand", "upper_limb"})
 _JOINTS = frozenset({"wrist", "elbow"})
 _OF_THE_HAND = frozenset({"metacarpal", "metacarpal_head"})  # bones of the hand, and of no finger
@@ -166,6 +167,8 @@ class Chooser:
         if place.site is None and place.row is None:
             if len(item.sites) == 1 and alone:
                 return 3, item.sites[0], "", ()
+            if item.slug.startswith(_OF_THE_LIMB):
+                return 3, None, "", ()  # 'strength is normal': of the whole limb, as its name says
             return 0, None, "", ("the site is not said",)
         if place.row is not None:
             row = self._catalogue.rows[place.row]

@@ -54,6 +54,12 @@ _AGO = re.compile(
     r"(?<![\d./])\d{1,2}/(?:12|52|7)\s+(?:ago|hx|h/o|history|since|pp)\b", re.IGNORECASE
 )  # '4/12 ago': months
 _COMES = re.compile(r"\b(?:presents|returns|comes|is (?:seen|brought|referred|admitted|examined))\b", re.IGNORECASE)
+_EXAMINES = (
+    "examination of", "exam of", "on examination", "o/e", "orthopedic test", "orthopaedic test",
+    "testing of", "tests of", "palpation of", "inspection of", "range of motion of",
+    "range of movement of", "evaluation of the", "special tests of", "provocative test", "provocation test",
+    "focused exam", "physical exam", "local exam", "objective",
+)  # fmt: skip  # how the label of an examination begins
 _NEXT_WORDS = 30  # characters within which 'previous' or 'known' speaks of the next term
 _ALWAYS = frozenset({"denies", "denied", "deny"})
 _WHOLE = {
@@ -107,7 +113,7 @@ def _section(label: str, words: Words) -> str:
     ):
         if form in words.sections:
             return words.sections[form]
-    if label.startswith(("examination of", "exam of", "on examination", "o/e")):
+    if label.startswith(_EXAMINES):
         return "examination"
     if _REVIEW.match(label):
         return "history"  # 'ROS MSK: ...'

@@ -6,13 +6,14 @@ from dataclasses import replace
 
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark
-from letterkit.reading.phrases import Term
+from letterkit.reading.phrases import StateWord, Term
 from letterkit.reading.places import Place, Places, without_side
 from letterkit.reading.predication import HEADS, Pending, Predication, Said, term_is_adjective
 from letterkit.reading.results import ResultReading
 from letterkit.reading.words import words
 
 _GRIP = frozenset({"grip_strength", "grip_unmeasured"})
+_THERE = frozenset({"there is", "there was", "there are", "there were"})
 _SOUND = frozenset({"normal", "full", "intact", "stable", "soft"})
 
 
@@ -273,12 +274,27 @@ class TermReading(ResultReading):
         marks = [each.mark for each in pending.said if each.mark is not None]
         return bool(marks) and all(mark.state is not None and not mark.state.classes for mark in marks)
 
+    def _called_there(self, mark: Mark, index: int) -> list[Said]:
+        """'There is a Tinel's sign at the elbow': a sign of a test that is there is positive."""
+        items = mark.term.items if mark.term else ()
+        if not items or self.catalogue.items[items[0]].value is not ValueKind.TEST or self.pending.maybe:
+            return []
+        at = index - 1
+        while at >= 0 and self.marks[at].kind in {"side", "severity", "certain"}:
+            at -= 1
+        article = at >= 0 and self.marks[at].text in {"a", "an"}
+        at -= article
+        there = at >= 0 and self.marks[at].text in _THERE
+        if not (there or article) or not mark.text.endswith(("sign", "signs")):
+            return []
+        return [Said(Mark("state", 0, 0, state=StateWord(("positive",))))]
+
     def _start(self, mark: Mark, index: int) -> None:
         pending, now = self.pending, self.now
         made = Predication(terms=[mark], used=[*pending.used, mark])
         adjoins = now is not None and now.negated and index > 0 and self.marks[index - 1] is now.terms[-1]
         made.negated = pending.negator is not None or adjoins  # 'no thumb flexion weakness'
-        made.before = pending.said
+        made.before = pending.said if made.negated or pending.said else self._called_there(mark, index)
         made.maybe, made.unexamined = pending.maybe, pending.unexamined
         made.severity, made.mode, made.fixed, made.hints = (
             pending.severity,

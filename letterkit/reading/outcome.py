@@ -18,7 +18,7 @@ _IN_TURN = (
 _PULSES = {"0": "absent", "1": "reduced", "2": "present", "3": "present", "4": "present"}  # from 0 to 4, 2 usual
 ONLY_A_QUALITY = "only a quality of it is said"
 _QUALITIES = frozenset(
-    {"fine", "complete", "full", "intact", "stable", "strong", "solid", "good", "brisk"}
+    {"fine", "complete", "full", "intact", "stable", "strong", "solid", "good", "brisk", "symmetric", "symmetrical"}
 )  # 'fine tremor'
 _OF_TESTS = frozenset(
     {"strength", "coordination", "tone", "reflex", "sensation"}

@@ -11,6 +11,7 @@ from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark
 from letterkit.reading.notation import noted
 from letterkit.reading.painful import PainReading
+from letterkit.reading.phrases import Term
 from letterkit.reading.placenames import CARRIERS, Piece
 from letterkit.reading.predication import COUNTS, OF_WHAT
 from letterkit.reading.provoked import provoked
@@ -57,6 +58,11 @@ def _without_remarks(marks: Sequence[Mark]) -> list[Mark]:
         told = told or mark.kind == "term"
         at += 1
     return kept
+
+
+def _is_other(found: Term, member: Term) -> bool:
+    """'vascular' and 'vascular deficit' are one item, and only the second says a state."""
+    return found.items != member.items or (bool(found.state) and not member.state)
 
 
 class Preparer:
@@ -374,7 +380,7 @@ class Preparer:
                     continue
                 for form in (head, head.removesuffix("es"), head.removesuffix("s")):
                     entry = self._vocabulary.phrases.get(f"{member.text} {form}")
-                    if entry and entry.term and (member.term is None or entry.term.items != member.term.items):
+                    if entry and entry.term and (member.term is None or _is_other(entry.term, member.term)):
                         found = entry.term
                         break
                 if found is None:
@@ -383,8 +389,16 @@ class Preparer:
                 dropped |= {index - 1, index} if foot else set()
                 end = mark.end if foot else member.end
                 marks[at - 2] = Mark("term", member.start, end, term=found, text=f"{member.text} {head}")
+                self._count_single(marks, (at - 2, index))
                 at -= 2
         return [mark for index, mark in enumerate(marks) if index not in dropped]
+
+    @staticmethod
+    def _count_single(marks: list[Mark], at: Sequence[int]) -> None:
+        """'Radial and ulnar pulses' are two because there are two of them, and not of two sides."""
+        if all(marks[each].term is not None and marks[each].term.plural for each in at):  # type: ignore[union-attr]
+            for each in at:
+                marks[each] = replace(marks[each], term=replace(marks[each].term, plural=False))  # type: ignore[type-var]
 
     def _shared_place(self, marks: list[Mark], index: int) -> None:
         """'radial and ulnar sides', 'dorsal ulnar and palmar cutaneous nerve areas': the last words belong to both."""

@@ -16,7 +16,7 @@ from letterkit.reading.context import CURRENT, Setting, settings
 from letterkit.reading.cover import Cover
 from letterkit.reading.marks import Mark
 from letterkit.reading.places import Places
-from letterkit.reading.predication import Predication
+from letterkit.reading.predication import OF_WHAT, Predication
 from letterkit.reading.repeats import told_once
 from letterkit.reading.result import Reading
 from letterkit.reading.scope import Scope
@@ -37,6 +37,8 @@ _UNHARMED = frozenset({"intact", "grossly intact", "nonfocal", "non-focal"})
 _CALM = frozenset({"normal", "unremarkable", "within normal limits", "wnl"})
 _JOINTS = frozenset({"wrist", "wrists", "elbow", "elbows"})
 _ROUND = frozenset({"upper arm", "arm", "forearm", "upper arms", "arms", "forearms"})
+_MEASURES = frozenset({"measures", "measure"})
+_PLAIN = frozenset({"piece", "side", "value", "filler", "joiner"})
 _IT = frozenset({"it", "this", "these", "they", "which"})
 _BARE = frozenset({"side", "piece", "filler", "state", "value", "joiner", "severity", "certain", "maybe", "hint"})
 _RESULTS = frozenset({"state", "value", "severity", "maybe"})
@@ -124,9 +126,9 @@ class NoteReader:
             cover.leftovers(current, used)
             return
         left_out = self._left_out(text, segment, current, carried)
-        has_term = any(mark.kind == "term" for mark in current)
+        has_term = any(mark.kind == "term" or mark.text in OF_WHAT for mark in current)
         topic = [] if has_term else carried.topic or self._implied(current, setting.label, bare=carried.bare)
-        left_out = [] if topic else left_out
+        left_out = [] if topic or has_term else left_out
         topic = topic or left_out
         labelled = setting.label_known and segment.label > segment.start
         carried.order = order_of(own) or (None if labelled else carried.order)
@@ -280,9 +282,7 @@ def _is_girth(current: Sequence[Mark], pieces: Sequence[Mark]) -> bool:
     """'Upper arm 31 cm/30 cm': the measure round a limb, right and left."""
     round_it = all(mark.text in _ROUND for mark in pieces)
     sizes = [mark for mark in current if mark.amount is not None and mark.amount.unit == "cm"]
-    return (
-        round_it and bool(sizes) and {mark.kind for mark in current} <= {"piece", "side", "value", "filler", "joiner"}
-    )
+    return round_it and bool(sizes) and {mark.kind for mark in current if mark.text not in _MEASURES} <= _PLAIN
 
 
 @cache
