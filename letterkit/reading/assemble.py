@@ -70,7 +70,11 @@ class Assembler:
                 where = self._nearer(mark, statement, places, predication)
                 if mark.term.plural and self._speaks_of_both(mark.term, statement, predication):
                     where = Places((Place("both"),), places.look)
-                made = list(self._findings(mark, statement, where, predication, around, start, end))
+                own = self._with_own_size(mark, statement, predication)
+                if own is None and len(told) > 1:
+                    continue  # only of another of the terms
+                own = own or replace(statement, said=(), implied=True)
+                made = list(self._findings(mark, own, where, predication, around, start, end))
                 findings += made
                 if not made:
                     unread = unread or "no safe result"
@@ -88,6 +92,22 @@ class Assembler:
         if any(self._has_several(item) for item in items):
             return False
         return all(item.paired and not item.sites and item.value is not ValueKind.PRESENCE for item in items)
+
+    def _with_own_size(self, mark: Mark, statement: Statement, predication: Predication) -> Statement | None:
+        """'1 cm wound, redness 4 cm': each finding has its own length. None where nothing else is said of this one."""
+        terms = predication.terms
+        there = all(
+            self._catalogue.items[slug].value is ValueKind.PRESENCE
+            for each in terms if each.term is not None for slug in each.term.items[:1]
+        )  # fmt: skip
+        if not predication.commas or not there or len(terms) == 1:
+            return statement
+        kept = tuple(
+            each for each in statement.said
+            if each.mark is None or each.mark.amount is None or each.mark.amount.unit not in {"mm", "cm"}
+            or mark is (terms[0] if each.before else terms[-1])
+        )  # fmt: skip
+        return replace(statement, said=kept) if kept or not statement.said else None
 
     @staticmethod
     def _has_several(item: Item) -> bool:

@@ -34,8 +34,8 @@ def power(said: Sequence[Said], negated: bool) -> Outcome | None:  # noqa: FBT00
     if any(each.mark is not None and each.mark.text in NO_RESULTS for each in said):
         return None  # 'strength was impossible to test'
     classes, unclear, some = classes_of(said)
-    classes -= {"painful"}  # a movement that hurts may be strong
-    if unclear or not some:
+    classes -= {"painful", "stable"}  # a movement that hurts may be strong, and a stable joint weak
+    if unclear or not some or not classes:
         return None
     normal = bool(classes & NORMAL) or (negated and bool(classes & LOW))
     if normal and not (classes & LOW and not negated):

@@ -24,6 +24,7 @@ _SUPPLIED = frozenset({"hand", "hands", "digit", "digits", "fingers", "finger", 
 _NARROW = frozenset({"digit", "row", "ordinal"})
 _COLOURS = frozenset({"pink", "white", "dusky", "purple", "mottled"})
 _BESIDE = frozenset({"warm", "cold", "cool", "numb", "swollen", "tense", "perfused", "sausages", "like sausages"})
+_OPPOSITE = {"left": "right", "right": "left"}
 _HELD = frozenset({"stuck", "held", "fixed", "rests", "resting", "sits", "lies", "locked"})
 _IN = frozenset({"in", "at", "about", "approximately", "roughly"})
 _BEND = frozenset({"flexion", "flex", "flexed"})
@@ -49,8 +50,75 @@ _HEADS = {
 
 def noted(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> list[Mark]:
     """The marks of one sentence with these notations settled."""
-    plain = _not_ours(_two(_landmarks(_headed(_neither(marks)))), catalogue)
+    plain = _not_ours(_two(_landmarks(_colons(_headed(_neither(_beside(marks)))))), catalogue)
     return _warm(_coloured(_bent(_pairs(_sore(plain, catalogue, phrases), phrases), phrases), phrases))
+
+
+def _beside(marks: Sequence[Mark]) -> list[Mark]:
+    """'Left wrist flexion 60 (R 70)', '60 compared with 70 on the right': two figures, each with its own side."""
+    made = list(marks)
+    at = 0
+    while (found := _second(made, at)) is not None:
+        begins, ends, side, figure = found
+        first = next(index for index in range(begins - 1, -1, -1) if made[index].kind == "value")
+        term = max((index for index in range(first) if made[index].kind == "term"), default=-1)
+        sided = any(mark.kind == "side" for mark in made[term + 1 : begins])
+        own = [] if sided else [_side_of(made[:begins], side)]
+        led = any(mark.kind == "side" for mark in made[term + 1 : first]) or bool(own)
+        pair = [side, figure] if led else [figure, side]  # in the order in which the first is told
+        comma = Mark("joiner", side.start, side.start, text="comma")
+        made = [*made[:first], *own, *made[first:begins], comma, *pair, *made[ends:]]
+        at = begins + len(own) + 3
+    return made
+
+
+def _second(marks: Sequence[Mark], at: int) -> tuple[int, int, Mark, Mark] | None:
+    """Where the figure of the other side begins and ends, in brackets or after a word that compares."""
+    for begins in range(max(at, 1), len(marks)):
+        mark = marks[begins]
+        bracket = mark.text in {"(", "["}
+        before = [each.kind for each in marks[max(0, begins - 5) : begins] if each.kind != "filler"]
+        if not (bracket or mark.kind == "compared") or not before:
+            continue
+        told = before[-1:] == ["value"] or before[-2:] in (["value", "side"], ["value", "joiner"])
+        if not told:
+            continue
+        ends = _end_of(marks, begins, bracket=bracket)
+        inside = [each for each in marks[begins + 1 : ends] if each.kind not in {"filler", "compared"}]
+        if sorted(each.kind for each in inside) == ["side", "value"]:
+            side, figure = sorted(inside, key=lambda each: each.kind)
+            if side.text in {*_OPPOSITE, "other"}:
+                return begins, ends, side, figure
+    return None
+
+
+def _end_of(marks: Sequence[Mark], begins: int, *, bracket: bool) -> int:
+    """The mark behind the bracket, or behind the side and the figure that are compared."""
+    stop = min(len(marks), begins + 9)
+    if bracket:
+        closing = (
+            end for end in range(begins + 1, stop) if marks[end].text in {")", "]"} or marks[end].word[-1:] == ")"
+        )
+        return next(closing, begins - 1) + 1  # 'L)' is one word
+    at = begins + 1
+    while at < stop and marks[at].kind in {"filler", "side", "value"}:
+        at += 1
+    return at
+
+
+def _side_of(before: Sequence[Mark], side: Mark) -> Mark:
+    """The side of a figure beside which another is named: the one said before, or else the opposite of the other."""
+    place = before[-1].start
+    outside = [mark.text if mark.kind == "side" else _side_in(mark) for mark in before]
+    told = [each for each in outside if each and each != side.text]
+    if told:
+        return Mark("side", place, place, text=told[-1], word=told[-1])
+    look = "" if side.text == "other" else "the side is the other one than that beside it"
+    return Mark("side", place, place, text=_OPPOSITE.get(side.text, "same"), look=look)
+
+
+def _side_in(mark: Mark) -> str | None:
+    return mark.piece.side if mark.kind == "piece" and mark.piece is not None else None
 
 
 def _neither(marks: Sequence[Mark]) -> list[Mark]:
@@ -120,6 +188,18 @@ def _headed(marks: Sequence[Mark]) -> list[Mark]:
 
 def _is_hand(mark: Mark) -> bool:
     return mark.piece is not None and mark.piece.slugs in {("hand",), ("upper_limb",)} and mark.piece.side is None
+
+
+def _colons(marks: Sequence[Mark]) -> list[Mark]:
+    """'Bite over the knuckle: 1 cm wound': the length behind the colon is of what follows it."""
+    made = list(marks)
+    for index, mark in enumerate(marks[:-2]):
+        amount = marks[index + 1].amount
+        length = amount is not None and (amount.kind == "size" or amount.unit in {"mm", "cm"})
+        told = any(each.kind == "term" for each in marks[:index])
+        if mark.text == ":" and length and told and marks[index + 2].kind == "term":
+            made[index] = Mark("joiner", mark.start, mark.end, text="comma")
+    return made
 
 
 def _coloured(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:

@@ -25,6 +25,7 @@ _OF_TESTS = frozenset(
 )  # 'testing was impossible' is no result
 _LIVELY = frozenset({"brisk", "lively", "very brisk", "easily elicited", "readily elicited", "pathologically brisk"})
 _MAY_BE_MISSING = {"pulse", "sensation", "reflex", "palmar_flush", "capillary_refill", "finger_jerk", "perfusion"}
+_NEVER_STABLE = frozenset({"full_reduced", "sensation", "pulse", "capillary_refill"})  # 'the left thumb is stable'
 _PREFERRED = {
     "normal": ("normal", "intact", "full", "present", "able", "stable", "usual", "soft", "pink"),
     "full": ("full", "normal", "intact", "able"),
@@ -166,7 +167,7 @@ def _by_class(scale: Scale, classes: set[str]) -> Outcome | None:
     found = None
     for kind in (kind for kind in _IN_TURN if kind in classes):
         found = next((slug for slug in _PREFERRED[kind] if slug in slugs), None)
-        if found is None and kind in NORMAL:
+        if found is None and kind in NORMAL and not (kind == "stable" and scale.slug in _NEVER_STABLE):
             found = normal_of(scale)
         if found is not None:
             break

@@ -112,6 +112,8 @@ class _Reader:
         return self._new(None if phrase.late else phrase.side, rows, inherited=True)
 
     def _side(self, mark: Mark, rest: Sequence[Mark]) -> None:
+        if mark.look:
+            self.look.append(mark.look)
         phrase = self.phrases[-1]
         ahead = next((each for each in rest if each.kind in {"piece", "side", "value", "joiner"}), None)
         leads = ahead is not None and ahead.kind == "piece" and (self._joined or not self._is_carrier(ahead))

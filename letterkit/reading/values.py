@@ -14,6 +14,7 @@ _UNIT = (
 _BOUND = r"<=|>=|≤|≥|<|>|less\sthan|more\sthan|greater\sthan|under|over"
 _DEGREES = r"\s?(?:degrees?|°)"
 _ALONE = r"(?<![\d.])"  # a grade is one figure, not the end of a longer number
+_EXTENDS = r"(?:(?<=ext\s)|(?<=extension\s)|(?<=ext:\s)|(?<=extension:\s))"  # only there a bare number has a minus
 _G = r"[0-5][+-]?"
 _OUT = r"\s?(?:/|out\sof|over)\s?5"
 _PATTERNS = (
@@ -60,7 +61,7 @@ _PATTERNS = (
             rf"|{_ALONE}(?P<k3>[0-5])\s(?P<kw>plus|minus)\b|(?<![\w+])[+](?P<k4>[0-4])(?![\w.])"
         ),
     ),
-    ("bare", rf"(?:(?P<bc>{_BOUND})\s?)?(?<![\w.])(?P<b>{_N})(?![\w.]*\d)"),
+    ("bare", rf"(?:(?P<bc>{_BOUND})\s?)?(?P<b>{_EXTENDS}[-−]{_N}|(?<![\w.]){_N})(?![\w.]*\d)"),
 )
 _VALUE = re.compile("|".join(f"(?P<{name}>{pattern})" for name, pattern in _PATTERNS), re.IGNORECASE)
 _DIGIT = re.compile(r"\d")
@@ -142,7 +143,7 @@ def _read(match: re.Match[str]) -> Amount:
             return Amount("signed", start, end, (float(grade),), grade=grade + sign)
         case _:
             comparator = (match["bc"] or "").casefold()
-            return Amount("bare", start, end, (float(match["b"]),), "", _COMPARATORS.get(comparator, comparator))
+            return Amount("bare", start, end, (_number(match["b"]),), "", _COMPARATORS.get(comparator, comparator))
 
 
 def amounts(text: str, start: int, end: int) -> Iterator[Amount]:
