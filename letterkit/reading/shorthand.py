@@ -226,13 +226,20 @@ def weak_limbs(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark
 
 
 def _is_of_a_limb(marks: Sequence[Mark], index: int) -> bool:
-    """Whether a whole limb or hand stands before the mark, with no more than a verb between."""
+    """Whether a whole limb or hand stands before the mark, and no muscle or tendon of it that is weak instead."""
+    limb = False
     for mark in reversed(marks[:index]):
         if mark.kind == "piece" and mark.piece is not None:
-            return bool(_LIMBS & set(mark.piece.slugs))
-        if mark.kind not in {"filler", "severity", "certain"}:
-            return False
-    return False
+            limb = limb or bool(_LIMBS & set(mark.piece.slugs))
+            if not limb:
+                return False
+        elif mark.kind == "term":
+            return False  # 'superficialis of both hands was weak'
+        elif mark.kind == "break" or (mark.kind == "joiner" and mark.text != "and"):
+            break
+        elif mark.kind not in {"filler", "severity", "certain", "side", "joiner"}:
+            return limb
+    return limb
 
 
 def all_reflexes(marks: Sequence[Mark]) -> list[Mark]:
