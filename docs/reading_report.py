@@ -70,9 +70,9 @@ def labelled(reading: Reading, concepts: dict[str, Any], *, certain_only: bool =
         name, state = special or (name, _state(finding, item))
         value = reading.figures(finding) or _value_text(finding, item.value)
         places = _label_sites(finding) or [finding.words or concepts["site"].get(finding.item, "")]
-        names = _movements(finding, _clause(reading, finding)) if name == "range of movement" else []
         region = finding.item == "regional_examination"
-        for told, place in [(each, place) for each in names or [name] for place in places]:
+        moved = _movements(finding, _clause(reading, finding)) if name == "range of movement" else {}
+        for told, place in [(each, site) for site in places for each in moved.get(site) or [name]]:
             yield {
                 "concept": f"{place} examination" if region else told,
                 "side": _SIDE_NAMES.get(finding.side, finding.side), "site": place, "state": state, "value": value,
@@ -144,15 +144,19 @@ def _clause(reading: Reading, finding: ReadFinding) -> str:
     return reading.quote(finding) + (rest[0] if rest else "")
 
 
-def _movements(finding: ReadFinding, quote: str) -> list[str]:
+def _movements(finding: ReadFinding, quote: str) -> dict[str, list[str]]:
     """'Flexion and extension of the joint': the labels name each movement, where the record has one of the joint."""
-    ways = {"flexion": r"\bflex(?:ion)?\b", "extension": r"\bexten"}
+    known = catalogue().sites
+    ways = {"flexion": r"\b(?:flex(?:ion)?|bend)\b", "extension": r"\bexten"}
     told = [way for way, pattern in ways.items() if re.search(pattern, quote, re.IGNORECASE)]
-    digits = any(catalogue().sites[site].digit for site in finding.sites) or "phalangeal" in finding.words
-    thumb = all("thumb" in (site, catalogue().sites[site].digit) for site in finding.sites) and bool(finding.sites)
-    part = "finger" if digits else next((name for name in ("wrist", "elbow") if name in finding.sites), "")
-    part = "thumb" if digits and thumb else part
-    return [f"{part} {way}" for way in told] if part else []
+    made = {}
+    for place in _label_sites(finding) or [finding.words]:
+        slug = next((site for site in finding.sites if known[site].name == place), "")
+        digit = known[slug].digit if slug else None
+        fingers = bool(digit) or "finger" in place or "digit" in place or "phalangeal" in finding.words
+        part = "thumb" if digit == "thumb" else "finger" if fingers else slug if slug in {"wrist", "elbow"} else ""
+        made[place] = [f"{part} {way}" for way in told] if part else []
+    return made
 
 
 def _value_text(finding: ReadFinding, kind: ValueKind) -> str:

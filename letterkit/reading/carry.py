@@ -50,6 +50,8 @@ _WHOLE = frozenset(
     }
 )  # what is examined of the whole person as a rule
 _LIMB_SHORT = frozenset({"nv intact", "n/v intact", "nvi", "dnvi", "nvid", "distally nvi", "distal nvi"})
+_MOVED = frozenset({"range_of_movement", "pain_on_movement"})
+_FELT = frozenset({"light_touch", "pinprick_sensation", "biceps_reflex", "triceps_reflex", "supinator_reflex"})
 _ONE_LIMB = frozenset({"upper extremity", "upper limb", "arm", "distally", "distal"})
 _STOCK = frozenset({"oedema", "swelling", "radial_pulse"})
 _ELSEWHERE = Places((), (), elsewhere=True)
@@ -91,7 +93,12 @@ class Carried:
             sited = self.base is not None and self.base.has_site
             return _sided(self.base, segment.side) if sited and self.base else Places((Place(segment.side),))
         around = self.here or self.base
-        if around is not None and around is not self.base and self._is_of_the_person(marks):
+        if (
+            around is not None
+            and around is not self.base
+            and self._is_of_the_person(marks)
+            and not self._is_of_the_hurt_limb(setting, around, marks)
+        ):
             around = self.base
         if (
             around is not None
@@ -126,6 +133,8 @@ class Carried:
             return False
         terms = [mark.term for mark in marks if mark.kind == "term" and mark.term is not None and mark.term.items]
         known = catalogue().items
+        if all(term.items[0] in _MOVED for term in terms):
+            return False  # 'swelling of both wrists. Range of motion is limited.'
         return bool(terms) and all(known[term.items[0]].value is not ValueKind.PRESENCE for term in terms)
 
     def _is_of_the_person(self, marks: Sequence[Mark]) -> bool:
@@ -138,6 +147,13 @@ class Carried:
             return False  # nerves and vessels together are looked at in the limb spoken of
         terms = [mark.term for mark in marks if mark.kind == "term" and mark.term is not None]
         return bool(terms) and all(set(term.items[:1]) <= _WHOLE for term in terms)
+
+    def _is_of_the_hurt_limb(self, setting: Setting, around: Places, marks: Sequence[Mark]) -> bool:
+        """'A cut of the left thumb. Sensation is intact.': of the limb spoken of, unless nerves are the subject."""
+        if setting.stage is Stage.NEUROVASCULAR or around.side not in {"left", "right"} or around.elsewhere:
+            return False
+        terms = [mark.term for mark in marks if mark.kind == "term" and mark.term is not None]
+        return all(set(term.items[:1]) <= _FELT for term in terms)
 
     def _is_stock(self, marks: Sequence[Mark]) -> bool:
         """'No clubbing, cyanosis or oedema': the line that is said of everybody, and of no side."""

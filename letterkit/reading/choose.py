@@ -31,6 +31,7 @@ _WHOLE_POWER = frozenset({"upper_limb_power", "hand_power"})
 _POWER_HEADS = frozenset({"power", "strength", "weakness", "paresis"})  # a name that ends so is of power
 _POWER_WORDS = frozenset({"weak", "weakness", "weakened", "weakness of", "weakness in", "strong", "good strength"})
 _NOT_OF_THE_ARM = frozenset({"neck", "ear"})
+_MOVES = frozenset({"flexion", "extension", "abduction", "adduction", "opposition", "supination", "pronation"})
 _OF_THE_LIMB = "upper_limb"
 _ANYWHERE = frozenset({"hand", "upper_limb"})
 _JOINTS = frozenset({"wrist", "elbow"})
@@ -88,7 +89,7 @@ class Chooser:
         slugs = list(term.items)
         for slug in term.items[:3]:
             slugs += [other for other in self._also.get(slug, ()) if other not in slugs]
-        if "reflex" in hints:
+        if "reflex" in hints and term.head not in _MOVES:  # 'reflexes 2+, and elbow extension of full strength'
             reflexes = [self._words.reflexes[slug] for slug in slugs if slug in self._words.reflexes]
             if reflexes:
                 return reflexes
@@ -111,7 +112,7 @@ class Chooser:
         found: list[str] = []
         for slug in slugs:
             table = self._words.placed.get(slug, {})
-            other = table.get(site) or table.get(row)
+            other = table.get(site) or table.get(row) or table.get(WIDER.get(site, ""))
             found.append(other or slug)
             if other == "range_of_movement":
                 found += [each for each in self._also.get(other, ()) if each not in slugs]

@@ -166,8 +166,8 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
             first_examined = index
         found.append(setting)
     _before_examination(text, found, segments, marks, first_examined)
-    _history_side(found, marks)
-    _only_side(found, marks)
+    _history_side(found, marks, words.legs)
+    _only_side(found, marks, words.legs)
     return found
 
 
@@ -248,23 +248,24 @@ def _only_label(marks: Sequence[Mark], segment: Segment) -> bool:
     return any({"imaging"} & set(mark.says) for mark in marks if mark.start >= segment.label)
 
 
-def _history_side(found: list[Setting], marks: Sequence[Sequence[Mark]]) -> None:
+def _history_side(found: list[Setting], marks: Sequence[Sequence[Mark]], legs: frozenset[str]) -> None:
     """The side of the complaint, where the history names only one: an offer, always shown to the clinician."""
     sides: set[str] = set()
     for setting, own in zip(found, marks, strict=True):
         for mark in own:
-            if mark.kind == "side" and setting.at(mark.start) == "history" and not _dominance(own, mark):
+            if mark.kind == "side" and setting.at(mark.start) == "history" and not _is_of_no_hand(own, mark, legs):
                 sides.add(mark.text)
         if sides and len(sides) == 1 and not sides & {"both", "other", "same"}:
             setting.history_side = next(iter(sides))
 
 
-def _only_side(found: list[Setting], marks: Sequence[Sequence[Mark]]) -> None:
+def _only_side(found: list[Setting], marks: Sequence[Sequence[Mark]], legs: frozenset[str]) -> None:
     """The side of the note, where it names only one: an offer as well."""
     sides = {
         mark.text
         for setting, own in zip(found, marks, strict=True) for mark in own
-        if mark.kind == "side" and mark.text != "both" and setting.status != "imaging" and not _dominance(own, mark)
+        if mark.kind == "side" and mark.text != "both" and setting.status != "imaging"
+        and not _is_of_no_hand(own, mark, legs)
     }  # fmt: skip
     if len(sides) == 1 and not sides & {"other", "same"}:
         only = sides.pop()
@@ -272,8 +273,12 @@ def _only_side(found: list[Setting], marks: Sequence[Sequence[Mark]]) -> None:
             setting.only_side = only
 
 
-def _dominance(marks: Sequence[Mark], mark: Mark) -> bool:
-    """'right handed', 'right hand dominant': the hand that writes, not the hand that hurts."""
+def _is_of_no_hand(marks: Sequence[Mark], mark: Mark, legs: frozenset[str]) -> bool:
+    """'right handed', 'dragging her left leg': the hand that writes, and a leg, not the hand that hurts."""
+    at = marks.index(mark)
+    after = next((each for each in marks[at + 1 : at + 4] if each.kind not in {"filler", "severity"}), None)
+    if after is not None and after.text in legs:
+        return True
     return any(
         mark.start < each.start < mark.end + 16 and each.text in {"handed", "dominant", "dominance"} for each in marks
     )

@@ -8,12 +8,19 @@ from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import StateWord, Term
 from letterkit.reading.places import Place, Places, without_side
-from letterkit.reading.predication import HEADS, Pending, Predication, Said, term_is_adjective
+from letterkit.reading.predication import HEADS, MODIFIERS, Pending, Predication, Said, term_is_adjective
 from letterkit.reading.results import ResultReading
 from letterkit.reading.words import words
 
 _GRIP = frozenset({"grip_strength", "grip_unmeasured"})
 _THERE = frozenset({"there is", "there was", "there are", "there were"})
+_RANGES = frozenset({
+    "range of motion", "range of movement", "rom", "active range of motion", "active range of movement", "arom",
+    "passive range of motion", "passive range of movement", "prom", "motion", "movement", "movements",
+    "wrist range of motion", "elbow range of motion", "wrist motion", "elbow motion",
+})  # fmt: skip  # what is named before the single movements
+_HOW = frozenset({"to light touch", "to touch", "to pinprick"})
+_ARTICLES = frozenset({"a", "an"})
 _SOUND = frozenset({"normal", "full", "intact", "stable", "soft"})
 
 
@@ -106,6 +113,19 @@ class TermReading(ResultReading):
         tested = bool(items) and self.catalogue.items[items[0]].value is ValueKind.TEST
         return tested and not now.negated and self.joiner == "comma" and not now.before and self._is_there(lead)
 
+    def _is_of_its_own(self, mark: Mark, now: Predication, index: int) -> bool:
+        """'Not draining, and smaller tophi of the thumb'; 'clubbing, a tender nodule of the pad': each has its own."""
+        if now.negated and self.joiner == "and" and term_is_adjective(now.terms[0]) and not term_is_adjective(mark):
+            return True
+        if now.negated or not self.joiner or now.before or now.tail or not index:
+            return False
+        at = index - 1
+        while at > 0 and self.marks[at].kind in {"severity", "certain", "side"}:
+            at -= 1
+        first = self.marks.index(now.terms[0])
+        led = any(each.text in _ARTICLES for each in self.marks[max(0, first - 3) : first])
+        return self.marks[at].text in _ARTICLES and not led and not now.places
+
     def _is_there(self, mark: Mark) -> bool:
         items = mark.term.items if mark.term is not None else ()
         return bool(items) and self.catalogue.items[items[0]].value is ValueKind.PRESENCE
@@ -171,7 +191,11 @@ class TermReading(ResultReading):
         assert mark.term is not None
         before = self.marks[index - 1].text if index else ""
         sensory = bool(mark.term.items) and self.catalogue.items[mark.term.items[0]].scale == "sensation"
-        if sensory and self.how and self.joiner in {"slash", "comma", "and"}:
+        after = self.marks[index + 1] if index + 1 < len(self.marks) else None
+        led = any(each.text in _HOW for each in self.marks[max(0, index - 6) : index])
+        led = led and (after is None or after.kind not in {"state", "value", "severity"})
+        if sensory and (self.how or (led and not now.before)) and self.joiner in {"slash", "comma", "and"}:
+            self.how = True
             return True
         self.how = (
             sensory
@@ -185,6 +209,10 @@ class TermReading(ResultReading):
     def _only_heads(self, now: Predication, mark: Mark) -> bool:
         """Whether the term before is only the kind of what comes: 'power: APB', 'reflexes: biceps'."""
         last = now.terms[-1] if now.terms else None
+        if self.excepting:
+            return False  # 'strength is 5/5 except for 4/5 in the triceps'
+        if last is not None and last.text in _RANGES and not now.tail and not self.joiner and self._moves(mark):
+            return True  # 'range of motion is flexion 135 degrees, extension 0 degrees'
         if last is not None and last.text in HEADS and self.pending.said and not now.tail and len(now.terms) == 1:
             return True  # 'sensory examination shows decreased pinprick'
         if last is None or not last.hints or mark.hints or self.joiner == "and" or mark.term is None:
@@ -252,6 +280,8 @@ class TermReading(ResultReading):
             return True  # 'FNF/HKS/RAM': a test of the legs among those of the arms
         if (now.negated or now.before) and self._is_finding(mark) != self._is_finding(lead):
             return False  # 'no foreign body, capillary refill 2 s', 'decreased movement and swelling'
+        if self._is_of_its_own(mark, now, index):
+            return False
         if now.negated and self._is_sound(mark) and not self._is_sound(lead):
             return False  # 'no effusion, full ROM', 'no deformity, skin intact'
         if self.unknown > 2 or self._is_told_apart(mark, lead, now):  # noqa: PLR2004 - more unknown words than a list has
@@ -274,6 +304,23 @@ class TermReading(ResultReading):
         marks = [each.mark for each in pending.said if each.mark is not None]
         return bool(marks) and all(mark.state is not None and not mark.state.classes for mark in marks)
 
+    def _shared_result(self, mark: Mark, now: Predication | None, index: int) -> list[Said]:
+        """'4/5 in the left biceps and left wrist extensors': muscles with a side each, and one result for both."""
+        at = index - 1
+        while at > 0 and self.marks[at].kind in {"side", "filler", "certain"}:
+            at -= 1
+        joined = self.marks[at].kind == "joiner" and self.marks[at].text in {"and", "or"}
+        if now is None or not joined or self.pending.places is None or self.pending.negator:
+            return []
+        if not self._is_muscle(mark) or not self._are_muscles(now) or now.negated:
+            return []
+        ahead = self._next(index + 1, MODIFIERS | {"side", "piece"})
+        if ahead is not None and ahead.kind in {"state", "value", "negator"}:
+            return []
+        told = now.before or [each for each in now.tail if isinstance(each, Said)]
+        told_first = bool(now.before) or now.listing
+        return list(told) if told_first else []
+
     def _called_there(self, mark: Mark, index: int) -> list[Said]:
         """'There is a Tinel's sign at the elbow': a sign of a test that is there is positive."""
         items = mark.term.items if mark.term else ()
@@ -295,6 +342,7 @@ class TermReading(ResultReading):
         adjoins = now is not None and now.negated and index > 0 and self.marks[index - 1] is now.terms[-1]
         made.negated = pending.negator is not None or adjoins  # 'no thumb flexion weakness'
         made.before = pending.said if made.negated or pending.said else self._called_there(mark, index)
+        made.before = made.before or self._shared_result(mark, now, index)
         made.maybe, made.unexamined = pending.maybe, pending.unexamined
         made.severity, made.mode, made.fixed, made.hints = (
             pending.severity,
@@ -312,6 +360,7 @@ class TermReading(ResultReading):
         sound = now is not None and bool(now.terms) and self._is_sound(mark) and not self._is_sound(now.terms[0])
         if now is not None and open_ended and not sound and not self.broken:  # no 'no deformity, skin intact'
             same = self._is_finding(mark) == self._is_finding(now.terms[0])
+            same = same and (self.joiner == "or" or term_is_adjective(mark) == term_is_adjective(now.terms[0]))
             if self.joiner == "or" or (same and self.joiner in {"comma", "and"} and self.list_end[index]):
                 made.negated = True
             elif self.joiner == "and":

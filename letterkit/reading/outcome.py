@@ -39,7 +39,7 @@ _PREFERRED = {
     "absent": ("absent", "lost", "unable", "not_possible", "none"),
     "negative": ("absent", "stable", "unable"),
     "positive": ("present", "lax"),
-    "unable": ("unable", "absent", "not_possible"),
+    "unable": ("unable", "absent", "not_possible", "impaired"),
     "painful": ("with_pain", "painful"),
     "equivocal": ("equivocal",),
 }  # fmt: skip

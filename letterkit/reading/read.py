@@ -37,7 +37,7 @@ _UNHARMED = frozenset({"intact", "grossly intact", "nonfocal", "non-focal"})
 _CALM = frozenset({"normal", "unremarkable", "within normal limits", "wnl"})
 _JOINTS = frozenset({"wrist", "wrists", "elbow", "elbows"})
 _ROUND = frozenset({"upper arm", "arm", "forearm", "upper arms", "arms", "forearms"})
-_MEASURES = frozenset({"measures", "measure"})
+_MEASURES = frozenset({"measures", "measure", "measurement", "measurements"})
 _PLAIN = frozenset({"piece", "side", "value", "filler", "joiner"})
 _IT = frozenset({"it", "this", "these", "they", "which"})
 _BARE = frozenset({"side", "piece", "filler", "state", "value", "joiner", "severity", "certain", "maybe", "hint"})
@@ -150,6 +150,8 @@ class NoteReader:
         cover.leftovers(current, used, segment.label if setting.label_known else segment.start)
         label = [mark for mark in current if mark.end <= segment.label]
         if not setting.elsewhere and not segment.side:
+            if here is not None and here.elsewhere and any(mark.text in self._words.legs for mark in current):
+                here = Places((), here.look, elsewhere=True)  # '4/5 in the left leg. Grip is strong.'
             carried.after(label, here, places_of(label, self._catalogue) if label else None)
             self._place_alone([mark for mark in current if mark.start >= segment.label], carried)
 

@@ -108,6 +108,9 @@ class ResultReading(SentenceState):
         now = self.now
         if now is None or not now.terms:
             return True
+        if self.excepting:
+            last = self._next(index + 1, MODIFIERS | {"piece", "side"})
+            return last is not None and last.kind == "term"  # '... except for 4/5 in the right triceps'
         at = self._next_at(index + 1)
         ahead = None if at is None else self.marks[at]
         if at is not None and ahead is not None and ahead.kind in {"piece", "side"}:

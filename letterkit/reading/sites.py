@@ -14,7 +14,7 @@ from letterkit.reading.places import Place, Places
 _PREPOSITIONS = frozenset(
     {"of", "in", "on", "over", "at", "to", "along", "around", "beside", "under", "from", "through"}
 )
-_BACK = "dorsum"  # of the hand, unless a finger is named
+_SURFACES = (["dorsum"], ["palm"])  # of the hand, unless a finger is named
 _HALVES = frozenset({"radial_side", "ulnar_side"})
 _COUNTS = {"two": 2, "three": 3, "four": 4}
 _RANGE = frozenset({"to", "-", "–", "through"})
@@ -224,8 +224,8 @@ class _Reader:
         self._range = False
         if self._of and phrase.sites and all(site.endswith("_area") for site in phrase.sites):
             phrase.sites.clear()  # 'the ulnar nerve area of a little finger': that part of the area
-        if self._of and phrase.sites[-1:] == [_BACK]:
-            phrase.sites.pop()  # 'the dorsum of the index finger'
+        if self._of and not self._joined and phrase.sites[-1:] in _SURFACES:
+            phrase.sites.pop()  # 'the dorsum of the index finger', 'the palmar surface of the thumb'
         if (
             phrase.sites
             or (phrase.digits and phrase.rows and phrase.digits_first)

@@ -16,7 +16,7 @@ from letterkit.reading.words import Words
 
 _ADJECTIVES = re.compile(
     r"(tender|swollen|red|warm|hot|cold|cool|numb|boggy|puffy|wasted|atrophic|painful|erythematous|deformed|sore|stiff"
-    r"|bruised|cyanosed|tremulous|pulsatile|locks|clicks|catches|hypersensitive|insensate|sweaty|clammy|doughy|isch[ae]+mic|pulseless"
+    r"|bruised|cyanosed|tremulous|pulsatile|locks|clicks|catches|hypersensitive|insensate|sweaty|clammy|doughy|draining|discharging|oozing|weeping|isch[ae]+mic|pulseless"
     r"|ataxic|clumsy|paralysed|paralyzed|paretic|plegic)$"
 )
 _PAIRS = (
@@ -111,7 +111,8 @@ def _add_items(builder: Builder, catalogue: Catalogue) -> None:
                 builder.add(
                     form, term=_also(term, adjective=bool(_ADJECTIVES.search(form)), plural=plural_words, state=weak)
                 )
-            if (several := _plural(name)) and item.value is not ValueKind.TEXT:
+            eponym = item.value is ValueKind.TEST and name[0].isupper() and " " not in name  # "Hoffmann's" is no plural
+            if not eponym and (several := _plural(name)) and item.value is not ValueKind.TEXT:
                 builder.add(several, term=_also(term, adjective=term.adjective, plural=True))
         for name in item.ambiguous:
             builder.add(name, ambiguous=f"{name} has more than one meaning")
@@ -182,7 +183,7 @@ def _add_senses(builder: Builder, words: Words, catalogue: Catalogue) -> None:
                 tuple(loose["items"]), loose.get("state", ""), near=tuple(loose.get("near", ())),
                 every=loose.get("all", False), look=loose.get("look", ""), plural=plural,
                 adjective=bool(_ADJECTIVES.search(phrase)), head=phrase.rsplit(" ", 1)[-1], site=loose.get("at", ""),
-                beside=tuple(loose.get("beside", ())),
+                beside=tuple(loose.get("beside", ())), side="both" if phrase.endswith(_PAIRS) else "",
             )  # fmt: skip
             builder.force(phrase, term)
             if catalogue.items[loose["items"][0]].value is ValueKind.MRC and not (plural or term.beside or term.every):

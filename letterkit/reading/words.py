@@ -36,6 +36,7 @@ class Words:
     currency: Mapping[str, tuple[str, ...]]  # "history" -> its phrases
     scaled: Mapping[str, Mapping[str, tuple[str, ...]]]  # scale -> state -> words that mean it in that scale only
     elsewhere: tuple[str, ...]
+    legs: frozenset[str]  # the parts below, whose side says nothing of a hand
     foreign: tuple[str, ...]  # tests of other parts of the body
     senses: tuple[Sense, ...]
     families: tuple[Mapping[str, Any], ...]
@@ -88,6 +89,7 @@ def words() -> Words:
                 for scale, states in raw["scaled"].items()
             },
             elsewhere=tuple(raw["elsewhere"]["sites"]),
+            legs=frozenset(raw["elsewhere"]["legs"]),
             foreign=tuple(raw["elsewhere"]["terms"]),
             senses=tuple(
                 Sense(
