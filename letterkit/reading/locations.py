@@ -109,6 +109,8 @@ class LocationReading(SentenceState):
         now = self.now
         if now is None or self.joiner not in {"comma", "and", "break"} or end >= len(self.marks):
             return False
+        if not self._is_presence(now) and not any(isinstance(each, Said) for each in (*now.before, *now.tail)):
+            return False
         verb = self.marks[end]
         told = (now.places is not None and not now.carried) or bool(now.tail)
         return told and verb.kind == "filler" and verb.text in _BE and self._is_adjective_next(end + 1)
@@ -120,6 +122,8 @@ class LocationReading(SentenceState):
 
     def _begins_subject(self, at: int) -> bool:
         """'tender wrist, the hand and thumb are red': the place at `at` opens a list that a verb and a term follow."""
+        if self.now is None or not self._is_presence(self.now):
+            return False  # 'the colour of the palm, the wrist and the thumb was purple'
         joined = next((each.text for each in reversed(self.marks[:at]) if each.kind != "filler"), "")
         run = at
         while run < len(self.marks) and (
