@@ -50,6 +50,10 @@ _WHOLE = frozenset(
     }
 )  # what is examined of the whole person as a rule
 _LIMB_SHORT = frozenset({"nv intact", "n/v intact", "nvi", "dnvi", "nvid", "distally nvi", "distal nvi"})
+_HAND_MUSCLES = frozenset({
+    "apb_power", "fpl_power", "epl_power", "opponens_pollicis_power", "dorsal_interossei_power", "interossei_power",
+    "abductor_digiti_minimi_power", "palmar_interossei_power",
+})  # fmt: skip
 _MOVED = frozenset({"range_of_movement", "pain_on_movement"})
 _FELT = frozenset({"light_touch", "pinprick_sensation", "biceps_reflex", "triceps_reflex", "supinator_reflex"})
 _ONE_LIMB = frozenset({"upper extremity", "upper limb", "arm", "distally", "distal"})
@@ -61,6 +65,14 @@ def _names_a_part(marks: Sequence[Mark]) -> bool:
     """Whether a sentence is about one part of the hand or arm, and not about the person or a whole limb."""
     pieces = [mark.piece for mark in marks if mark.piece is not None and mark.kind == "piece"]
     return any(piece.kind != "elsewhere" and not piece.plural and "upper_limb" not in piece.slugs for piece in pieces)
+
+
+def _is_of_one_limb(marks: Sequence[Mark]) -> bool:
+    """'Neurovascularly intact', 'APB strength is 4/5': what is looked at in the limb that the note is about."""
+    if any("neurovascular" in mark.text or mark.text in _LIMB_SHORT for mark in marks):
+        return True
+    terms = [mark.term for mark in marks if mark.kind == "term" and mark.term is not None]
+    return bool(terms) and all(set(term.items[:1]) <= _HAND_MUSCLES for term in terms)
 
 
 def _sided(places: Places, side: str | None, *looks: str) -> Places:
@@ -113,7 +125,11 @@ class Carried:
         offered = setting.history_side if not (self.side or nervous or self._is_stock(marks)) else None
         why = _FROM_HISTORY
         sited = around is not None and around is not self.base and around.has_site and not around.side
-        if not offered and (around is None or not around.elsewhere) and (sited or _names_a_part(marks)):
+        if (
+            not offered
+            and (around is None or not around.elsewhere)
+            and (sited or _names_a_part(marks) or _is_of_one_limb(marks))
+        ):
             offered, why = setting.only_side, _THE_ONLY_ONE
         if around is not None and around.elsewhere and around.side and _names_a_part(marks) and setting.only_side:
             return Places((Place(setting.only_side),), (_THE_ONLY_ONE,))  # 'RIGHT SHOULDER: ... The hand is warm.'

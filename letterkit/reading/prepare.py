@@ -395,10 +395,11 @@ class Preparer:
 
     @staticmethod
     def _count_single(marks: list[Mark], at: Sequence[int]) -> None:
-        """'Radial and ulnar pulses' are two because there are two of them, and not of two sides."""
-        if all(marks[each].term is not None and marks[each].term.plural for each in at):  # type: ignore[union-attr]
-            for each in at:
-                marks[each] = replace(marks[each], term=replace(marks[each].term, plural=False))  # type: ignore[type-var]
+        """'Radial and ulnar pulses' are several because there are two of them, and not of two sides."""
+        for each in at:
+            term = marks[each].term
+            if term is not None and term.plural:
+                marks[each] = replace(marks[each], term=replace(term, plural=False))
 
     def _shared_place(self, marks: list[Mark], index: int) -> None:
         """'radial and ulnar sides', 'dorsal ulnar and palmar cutaneous nerve areas': the last words belong to both."""
