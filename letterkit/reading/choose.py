@@ -293,16 +293,18 @@ class Chooser:
         values = item.value is ValueKind.PRESENCE
         looks = ("uncertain in the note",) if maybe else ()
         denied = bool(classes & {"negative", "absent"}) or (turned and bool(classes & {"present", "positive"}))
-        if turned and not denied:
+        if (turned and not denied) or (denied and negated):
             return None
-        if denied and negated:
-            return None
+        if denied and term.state == "normal" and all(each.joined for each in said):
+            denied, looks = False, (*looks, "what is said behind it was not read")  # 'LT intact, absent below'
         if values:
             state = "present" if term.state not in {"absent", "normal"} else "absent"
             state = {"present": "absent", "absent": "present"}[state] if denied or negated else state
+            state = "equivocal" if maybe and not (denied or negated) else state
             return Outcome(state, state, looks)
         if item.value is ValueKind.TEST:
             state = term.state if not (denied or negated) else "negative"
+            state = "equivocal" if "equivocal" in classes else state
             return Outcome(state, state, looks)
         graded = any(each.mark is not None and each.mark.amount is not None for each in said)
         if item.value is ValueKind.MRC and (item.slug in term.items or (graded and item.slug in _WHOLE_POWER)):

@@ -35,7 +35,8 @@ class TermReading(ResultReading):
             return
         if "power" in mark.hints or "reflex" in mark.hints:
             self.pending.hints.update(mark.hints)
-        if now is not None and not now.before and self._only_heads(now, mark) and self._leads_to(now, index):
+        heads = now is not None and not now.before and not self.excepting  # no '5/5 in both arms except in the triceps'
+        if now is not None and heads and self._only_heads(now, mark) and self._leads_to(now, index):
             self._replace_head(now, mark)
         elif now is None or self._begins(mark, now, index):
             self._start(mark, index)

@@ -258,12 +258,15 @@ class LocationReading(SentenceState):
         return bool(items) and all(self.catalogue.items[slug].value is ValueKind.TEST for slug in items)
 
     def _value_then_term(self, end: int) -> bool:
-        """'MCPJ 40 FFD' after another finding: place and number belong to what follows."""
+        """'MCPJ 40 FFD', 'RUE 5/5, LUE 4/5 deltoid' after another finding: place and number belong to what follows."""
         at = self._next_at(end)
         if at is None or self.marks[at].kind != "value" or not self.joiner:
             return False
         beyond = self._next(at + 1)
-        return beyond is not None and beyond.kind == "term" and self.now is not None and self._is_presence(self.now)
+        if beyond is None or beyond.kind != "term" or self.now is None:
+            return False
+        told = any(isinstance(each, Said) for each in self.now.tail)
+        return self._is_presence(self.now) or (told and bool(self.now.hints) and self._is_a_muscle(beyond))
 
     def _apart(self) -> bool:
         return (
@@ -350,6 +353,12 @@ class LocationReading(SentenceState):
         small = all(number <= DIGIT_NUMBERS and number == int(number) and number >= 1 for number in amount.numbers)
         return amount.kind in {"bare", "arc", "trials"} and small and bool(amount.numbers)
 
+    def _tells_how(self, at: int) -> bool:
+        """Whether the term at `at` only says with what sensation was tested: '... to pin', '... for vibration'."""
+        items = self.marks[at].term.items if self.marks[at].term is not None else ()  # type: ignore[union-attr]
+        sensory = bool(items) and self.catalogue.items[items[0]].scale == "sensation"
+        return sensory and self.marks[at - 1].text in {"to", "for"}
+
     def _starts_anew(self, at: int, *, has_term: bool, polar: bool, before: Sequence[Mark]) -> bool:
         """Whether the place at `at`, after a joiner, belongs to what follows it and not to the list before."""
         run = at
@@ -364,6 +373,8 @@ class LocationReading(SentenceState):
             return True
         joined = next((each.text for each in reversed(self.marks[:at]) if each.kind != "filler"), "")
         comma = joined == "comma"
+        if after.kind == "term" and self._tells_how(run):
+            return False  # 'over the thumb and index finger to pin'
         if after.kind == "term" or (after.kind == "state" and after.text.startswith(_HAS_GONE) and comma):
             return has_term
         if after.kind in {"negator", "neither"}:

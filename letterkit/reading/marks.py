@@ -51,6 +51,7 @@ class Mark:
     says: tuple[str, ...] = ()  # currency cues: history, plan, ...
     statement: str = ""  # heading, neurovascular
     cues: tuple[str, ...] = field(default=())
+    ambiguous: str = ""  # of a short form: why it is not read without others of its kind beside it
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,6 +124,7 @@ def _mark(entry: Entry, start: int, end: int, raw: str, lower: str) -> Mark | No
     if not kind:
         return None
     mark.kind = kind
+    mark.ambiguous = entry.ambiguous
     if kind == "ambiguous":
         mark.look = entry.ambiguous
     elif kind == "piece" and entry.piece is not None:
@@ -225,8 +227,15 @@ def _settle(found: list[Mark]) -> None:
         ):
             mark.term = None
             mark.kind = (
-                "piece" if mark.piece is not None else "side" if mark.text == "lt" and "left" in mark.cues else "word"
+                "ambiguous"
+                if mark.ambiguous
+                else "piece"
+                if mark.piece is not None
+                else "side"
+                if mark.text == "lt" and "left" in mark.cues
+                else "word"
             )
+            mark.look = mark.ambiguous or mark.look
             mark.text = "left" if mark.kind == "side" else mark.text
 
 

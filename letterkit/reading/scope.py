@@ -192,11 +192,13 @@ class _Sentence(TermReading, LocationReading):
     def _drop_verbal_not(self, joiner: Mark) -> None:
         """'The fingers would not stay closed when asked, and Hoffmann's was positive': of a verb, and of no list."""
         negator = self.pending.negator
-        if negator is None or negator.text not in _VERBAL_NOT or self.pending.said:
+        if negator is None or negator.text not in _VERBAL_NOT:
             return
         at = bisect_left(self.marks, joiner.start, key=lambda each: each.start)
         behind = [mark for mark in self.marks[:at] if mark.start > negator.start]
         unknown = sum(mark.kind == "word" for mark in behind)
+        if any(mark.state is not None and mark.state.classes for mark in behind):
+            return
         if unknown > 1 and not (at < len(self.list_end) and self.list_end[at]):
             self.pending = Pending(looks=["what is negated before it is not known"])
 

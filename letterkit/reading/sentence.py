@@ -69,6 +69,11 @@ class SentenceState:
             for slug in each.term.items
         )
 
+    def _is_a_muscle(self, mark: Mark) -> bool:
+        """Whether the term is the power of a muscle."""
+        items = mark.term.items if mark.term is not None else ()
+        return bool(items) and self.catalogue.items[items[0]].value is ValueKind.MRC
+
     def _are_reflexes(self, now: Predication) -> bool:
         return bool(now.terms) and all(
             bool(each.term.items) and self.catalogue.items[each.term.items[0]].scale == "reflex"

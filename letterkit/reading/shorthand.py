@@ -19,9 +19,10 @@ ORDERS = {
     "right / left": ("right", "left"), "r / l": ("right", "left"), "left / right": ("left", "right"),
     "l / r": ("left", "right"),
 }  # fmt: skip
-_TWINS = frozenset({"+ / +", "- / -", "− / −", "– / –"})
+_TWINS = frozenset({"+ / +", "+ + / + +", "+ + + / + + +", "- / -", "− / −", "– / –"})
 _MIXED = {"+ / -": ("positive", "negative"), "- / +": ("negative", "positive")}
 _GRADED = frozenset({"grade", "pair"})
+_TAPPED = frozenset({"tr", "trace", "+", "+ +", "+ + +", "+ / +", "+ + / + +", "+ + + / + + +"})  # no grades of power
 _WEAK = frozenset({"weak", "weaker", "slightly weak"})
 _LIMBS = frozenset({"upper_limb", "hand", "arm"})
 _ENDS_CONTRAST = frozenset({"joiner", "break", "value", "negator"})
@@ -153,7 +154,7 @@ def _is_out_of_five(marks: Sequence[Mark], index: int) -> bool:
 def _are_graded_as_reflexes(marks: Sequence[Mark]) -> bool:
     """Whether 1+, 2+ or 'trace' is said of muscles that have a reflex, and of no other muscle."""
     told = any(
-        mark.text in {"tr", "trace"}
+        mark.text in _TAPPED
         or (mark.amount is not None and mark.amount.kind == "signed" and mark.amount.grade in {"1+", "2+"})
         for mark in marks
     )

@@ -40,6 +40,13 @@ _PATTERNS = (
             rf"|{_ALONE}(?:1?\d/12|[1-4]?\d/52|1?\d/7(?=\s(?:ago|post|since|later|old)))\b(?![/.-])(?!\s?(?:kg|lb|deg|°))"
         ),
     ),  # an age or a time: '3 weeks', '6/52', '3/12'
+    (
+        "scored",
+        (
+            rf"\b(?:MAS|(?:modified\s)?Ashworth(?:\s(?:scale|score|grade))?|GCS|NIHSS|VAS|NRS|UPDRS|EDSS|mRS|mJOA|JOA|Nurick"
+            rf"|MMSE|MoCA|ASIA|Frankel|Brunnstrom)\s?(?:of\s|=\s?|:\s?)?{_N}[+]?"
+        ),
+    ),  # a score of another kind: no grade of what stands before it
     ("aged", rf"\b(?:(?:man|woman|boy|girl|lady|gentleman|child|infant|male|female)\sof|aged?|day|week)\s{_N}"),
     ("beyond", rf"(?:grade\s?)?{_ALONE}(?:[6-9]|\d{{2,5}})[+-]?\s?out\sof\s5(?!\d)"),  # no grade: read as nothing
     ("size", rf"(?P<z1>{_N})\s?(?:cms?|mm)?\s?(?:x|×|by)\s?(?P<z2>{_N})\s?(?P<zu>cms?|mm)\b"),
@@ -159,6 +166,7 @@ def amounts(text: str, start: int, end: int) -> Iterator[Amount]:
             match["beyond"] is None
             and match["lapse"] is None
             and match["aged"] is None
+            and match["scored"] is None
             and (not worded or match.end() <= worded.start() or match.start() >= worded.end())
         ):
             yield _read(match)

@@ -30,6 +30,12 @@ _PAIRS = (
     " extremities",
 )
 _WEAKNESS = (" weakness", " paresis")
+_MUSCLES = (  # several muscles of one arm, or the name of one
+    "flexors", "extensors", "abductors", "adductors", "intrinsics", "interossei", "pronators", "supinators", "rotators",
+    "lumbricals", "opponens", "pollicis", "indicis", "brevis", "longus", "minimis", "profundus", "superficialis",
+    "muscles", "dorsiflexors", "groups", "ulnaris", "radialis", "biceps", "triceps", "brachioradialis", "brachialis",
+    "others", "else", "bis", "tris", "movements", "strength",
+)  # fmt: skip
 _ENDINGS = (" test", " sign", "'s test", "'s sign", " manoeuvre")
 
 
@@ -179,6 +185,7 @@ def _add_senses(builder: Builder, words: Words, catalogue: Catalogue) -> None:
         for phrase in loose["words"]:
             plural = phrase.endswith("s") and not phrase.endswith(("ss", " fingers", " digits"))
             plural = plural and not loose.get("all", False)  # two signs, and not two sides
+            plural = plural and not phrase.casefold().endswith(_MUSCLES)
             term = Term(
                 tuple(loose["items"]), loose.get("state", ""), near=tuple(loose.get("near", ())),
                 every=loose.get("all", False), look=loose.get("look", ""), plural=plural,
