@@ -162,6 +162,8 @@ def _by_class(scale: Scale, classes: set[str]) -> Outcome | None:
     slugs = [state.slug for state in scale.states]
     if scale.slug == "temperature":
         return None  # 'the skin was normal' says how it looks
+    if scale.slug == "normal_abnormal" and classes == {"present"}:
+        return None  # 'neurological examination found a weak grip': what it found comes after
     if {"unable", "full"} <= classes:  # 'unable to flex them completely'
         classes = {"reduced"}
     found = None

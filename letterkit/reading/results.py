@@ -17,6 +17,8 @@ class ResultReading(SentenceState):
     """Reads results."""
 
     def _result(self, mark: Mark, index: int) -> None:
+        if self.lost and not self.joiner:
+            return  # 'with loss of the normal contour': of what the reader does not know
         negated = False
         if self.pending.negator is not None and self.pending.negator.kind == "negator":
             negated = True
@@ -41,6 +43,12 @@ class ResultReading(SentenceState):
             self.pending.used.append(mark)
             return
         assert self.now is not None
+        if (
+            mark.text == "none"
+            and self._is_presence(self.now)
+            and any(isinstance(each, Places) for each in self.now.tail)
+        ):
+            self.now.tail.append(CUT)  # 'tenderness over the medial epicondyle and none over the lateral'
         if self._is_of_a_task(mark, index):
             self.lost = True
             return

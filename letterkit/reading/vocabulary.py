@@ -184,7 +184,7 @@ def _add_senses(builder: Builder, words: Words, catalogue: Catalogue) -> None:
     for loose in words.loose:
         for phrase in loose["words"]:
             plural = phrase.endswith("s") and not phrase.endswith(("ss", " fingers", " digits"))
-            plural = plural and not loose.get("all", False)  # two signs, and not two sides
+            plural = plural and not loose.get("all", False) and loose.get("sides", True)  # two signs, and not two sides
             plural = plural and not phrase.casefold().endswith(_MUSCLES)
             term = Term(
                 tuple(loose["items"]), loose.get("state", ""), near=tuple(loose.get("near", ())),
