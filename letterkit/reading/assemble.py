@@ -79,6 +79,8 @@ class Assembler:
                     where = Places((Place("both"),), places.look)  # 'grip is strong and equal', after one side
                 if mark.term.plural and self._speaks_of_both(mark.term, statement, predication):
                     where = Places((Place("both"),), places.look)
+                elif self._is_equal(statement) and not self._names_a_side(statement, predication):
+                    where = Places(tuple(replace(each, side="both") for each in where.places), where.look)
                 own = self._with_own_size(mark, statement, predication)
                 if own is None and len(told) > 1:
                     continue  # only of another of the terms
@@ -94,8 +96,7 @@ class Assembler:
 
     def _speaks_of_both(self, term: Term, statement: Statement, predication: Predication) -> bool:
         """'Radial pulses present': a plural means both sides, whatever side was spoken of before."""
-        said = (statement.places, None if predication.carried else predication.places)
-        if any(place.side for places in said if places is not None for place in places.places):
+        if self._names_a_side(statement, predication):
             return False
         items = [self._catalogue.items[slug] for slug in term.items]
         if any(self._has_several(item) for item in items):
@@ -122,6 +123,17 @@ class Assembler:
     def _has_several(item: Item) -> bool:
         """'Intrinsics 4/5', 'reflexes 2+': one arm has several of them, so that the plural names no second side."""
         return item.slug in _SEVERAL_A_SIDE
+
+    @staticmethod
+    def _is_equal(statement: Statement) -> bool:
+        """'Grip is equal and strong': of both hands, whichever was spoken of before."""
+        states = [each.mark.state for each in statement.said if each.mark is not None and not each.negated]
+        return any(state is not None and "equal" in state.classes for state in states)
+
+    @staticmethod
+    def _names_a_side(statement: Statement, predication: Predication) -> bool:
+        said = (statement.places, None if predication.carried else predication.places)
+        return any(place.side for places in said if places is not None for place in places.places)
 
     @staticmethod
     def _nearer(mark: Mark, statement: Statement, places: Places, predication: Predication) -> Places:

@@ -74,11 +74,14 @@ class LocationReading(SentenceState):
         if self._is_of_something_else(start, end, places):
             self.now, self.broken, self.here = None, True, places
             self.joiner = ""
-            return end
+            gone = ahead is not None and ahead.text.startswith(_HAS_GONE)
+            return (self._next_at(end) or end - 1) + 1 if gone else end
         if places.elsewhere and (self._is_member(end) or self._goes_elsewhere(ahead, self.now)):
             return end
         if places.elsewhere and self._ends_muscles(index, ahead):
             places = Places(tuple(place for place in places.places if place.side), places.look)
+        if self._opens_clause(end):
+            self.pending = Pending()  # 'absent ulnar flow and the ring finger was pale': what came before is another's
         self._locate(places, [mark for mark in group if mark.kind in {"piece", "side", "value"}], ahead, end)
         self.joiner = ""
         return end
@@ -112,13 +115,20 @@ class LocationReading(SentenceState):
         if not self._is_presence(now) and not any(isinstance(each, Said) for each in (*now.before, *now.tail)):
             return False
         verb = self.marks[end]
-        told = (now.places is not None and not now.carried) or bool(now.tail)
+        told = (now.places is not None and not now.carried) or bool(now.tail) or now.negated
         return told and verb.kind == "filler" and verb.text in _BE and self._is_adjective_next(end + 1)
+
+    def _opens_clause(self, end: int) -> bool:
+        """Whether a place after a joiner is the subject of a clause while what came before still waits for its noun."""
+        if self.pending.empty or self.joiner not in {"comma", "and", "break"} or not self.unknown:
+            return False
+        verb = self.marks[end] if end < len(self.marks) else None
+        return verb is not None and verb.kind == "filler" and verb.text in _BE and self._is_adjective_next(end + 1)
 
     def _is_adjective_next(self, index: int) -> bool:
         at = self._next_at(index)
         term = self.marks[at].term if at is not None and self.marks[at].kind == "term" else None
-        return term is not None and term.adjective
+        return term is not None and (term.adjective or bool(term.state))
 
     def _begins_subject(self, at: int) -> bool:
         """'tender wrist, the hand and thumb are red': the place at `at` opens a list that a verb and a term follow."""

@@ -40,6 +40,12 @@ class Places:
         return any(place.site or place.row for place in self.places)
 
 
+def unsided(places: Places) -> Places:
+    """The sites without their sides."""
+    made = tuple(Place(None, each.site, each.row) for each in places.places if each.site or each.row)
+    return Places(tuple(dict.fromkeys(made)), places.look, places.elsewhere)
+
+
 def sides_of(side: str | None) -> Sides | None:
     """The side as the encounter records it; None for one that only the context can tell."""
     return side if side in {"left", "right", "both"} else None  # type: ignore[return-value]

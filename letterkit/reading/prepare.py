@@ -15,13 +15,24 @@ from letterkit.reading.phrases import Term
 from letterkit.reading.placenames import CARRIERS, Piece
 from letterkit.reading.predication import COUNTS, OF_WHAT
 from letterkit.reading.provoked import provoked
-from letterkit.reading.settle import movements, nerves, pains, pairs, pressed, skins, traces
+from letterkit.reading.settle import (
+    colours_what_follows,
+    crossings,
+    movements,
+    nerves,
+    pains,
+    pairs,
+    pressed,
+    skins,
+    traces,
+)
 from letterkit.reading.shorthand import (
     all_reflexes,
     as_equal,
     in_order,
     of_the_leg,
     plus_as_and,
+    plus_of_findings,
     reflexes,
     twin_signs,
     weak_limbs,
@@ -78,7 +89,14 @@ class Preparer:
     ) -> list[Mark]:  # fmt: skip
         """The marks of one sentence, ready to be read; `topic` are the terms of the heading above it."""
         phrases = self._vocabulary.phrases
-        marks = as_equal(weak_limbs(plus_as_and(all_reflexes(without_contrast(marks)), self._catalogue), phrases))
+        marks = as_equal(
+            weak_limbs(
+                plus_as_and(
+                    all_reflexes(crossings(plus_of_findings(without_contrast(marks), self._catalogue))), self._catalogue
+                ),
+                phrases,
+            )
+        )
         marks = of_the_leg(reflexes(twin_signs(marks, order), topic, phrases))
         ready = self._elided(
             skins(pressed(self._prepared(noted(in_order(marks, order), self._catalogue, phrases)), phrases), phrases)
@@ -150,14 +168,14 @@ class Preparer:
             return True
         if mark.kind == "term" and mark.text in words().rash_colours and self._is_of_a_rash(marks, index):
             return True  # 'erythematous papules': how the rash looks, shown as unread
-        if self._colours_what_follows(marks, index):
+        if colours_what_follows(marks, index, self._catalogue):
             return True
         if mark.kind == "term" and mark.text == "painful":
             return ahead is not None and ahead.kind == "term" and self._is_there(ahead)  # 'painful swelling'
         if mark.kind == "side" and mark.word == "throughout" and ahead is not None and ahead.kind == "side":
             return True  # 'throughout the right side'
         if mark.kind == "side" and mark.text == "both" and mark.cues[:1] == ("both",):
-            return self._counts_terms(marks, index) or self._says_nothing(marks, index, ahead)
+            return (mark.word == "both" and self._counts_terms(marks, index)) or self._says_nothing(marks, index, ahead)
         return self._says_nothing(marks, index, ahead)
 
     @staticmethod
@@ -207,18 +225,6 @@ class Preparer:
             if mark.kind == "term" and mark.term is not None:
                 return bool(words().rashes & set(mark.term.items))
             if mark.kind not in {"word", "certain", "severity"} and not (mark.kind == "state" and mark.state):
-                return False
-        return False
-
-    def _colours_what_follows(self, marks: Sequence[Mark], index: int) -> bool:
-        """'A pink scaly plaque': the colour of what was found, and not of the skin; 'a pale swollen hand' is."""
-        term = marks[index].term
-        if marks[index].kind != "term" or term is None or term.items != ("skin_colour",):
-            return False
-        for mark in marks[index + 1 : index + 5]:
-            if mark.kind == "term" and mark.term is not None:
-                return not mark.term.adjective and self._is_there(mark)
-            if mark.kind not in {"word", "certain", "severity", "state"}:
                 return False
         return False
 

@@ -15,7 +15,7 @@ from letterkit.reading.carry import Carried
 from letterkit.reading.context import CURRENT, Setting, settings
 from letterkit.reading.cover import Cover
 from letterkit.reading.marks import Mark
-from letterkit.reading.places import Places
+from letterkit.reading.places import Places, unsided
 from letterkit.reading.predication import OF_WHAT, Predication
 from letterkit.reading.repeats import told_once
 from letterkit.reading.result import Reading
@@ -121,6 +121,16 @@ class NoteReader:
         if not current:
             return
         around = carried.around(segment, setting, current)
+        own_sides = _sides_of(current)
+        if (
+            around is not None
+            and not segment.side
+            and len(own_sides) == 1
+            and around.side in {"left", "right"} - own_sides
+        ):
+            around = unsided(
+                around
+            )  # 'Left thumb swollen. Rub at the right wrist.': what has no side is not the left's
         used: set[int] = set()
         if self._stages.read(text, segment, current, setting, around, result, cover, used):
             cover.leftovers(current, used)
@@ -150,10 +160,19 @@ class NoteReader:
         cover.leftovers(current, used, segment.label if setting.label_known else segment.start)
         label = [mark for mark in current if mark.end <= segment.label]
         if not setting.elsewhere and not segment.side:
-            if here is not None and here.elsewhere and any(mark.text in self._words.legs for mark in current):
-                here = Places((), here.look, elsewhere=True)  # '4/5 in the left leg. Grip is strong.'
+            here = self._to_carry(here, current, own_sides)
             carried.after(label, here, places_of(label, self._catalogue) if label else None)
             self._place_alone([mark for mark in current if mark.start >= segment.label], carried)
+
+    def _to_carry(self, here: Places | None, current: Sequence[Mark], sides: set[str]) -> Places | None:
+        """The place that a sentence named last, without a side that the next sentence cannot take from it."""
+        if here is None:
+            return None
+        if here.elsewhere and any(mark.text in self._words.legs for mark in current):
+            return Places((), here.look, elsewhere=True)  # '4/5 in the left leg. Grip is strong.'
+        if here.side in {"left", "right"} and sides >= {"left", "right"}:
+            return unsided(here)  # 'positive on the left and negative on the right': neither is spoken of next
+        return here
 
     @staticmethod
     def _left_out(text: str, segment: Segment, current: Sequence[Mark], carried: Carried) -> list[Mark]:
@@ -264,6 +283,14 @@ class NoteReader:
         for start, end, status in stretches:
             if status != CURRENT and any(mark.kind in _MENTIONS and start <= mark.start < end for mark in own):
                 cover.add(start, end, "not_current", _WHY.get(status, status))
+
+
+def _sides_of(marks: Sequence[Mark]) -> set[str]:
+    """The sides that a sentence names of its own, left and right alone."""
+    if any(mark.kind == "compared" or mark.text in {"other", "same"} for mark in marks):
+        return set()
+    sides = {mark.text for mark in marks if mark.kind == "side"}
+    return (sides | {mark.piece.side for mark in marks if mark.piece is not None and mark.piece.side}) - {"both"}
 
 
 def _is_size_of_it(current: Sequence[Mark]) -> bool:

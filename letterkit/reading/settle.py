@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Entry, StateWord
 from letterkit.reading.shorthand import ORDERS, order_of
@@ -18,6 +20,7 @@ _SKIN = {
     "intact": "skin intact", "unbroken": "skin intact", "normal": "skin normal", "unremarkable": "skin normal",
 }  # fmt: skip
 _ON = frozenset({"when", "while", "with"})
+_OVER = ("over", "under", "overlaps", "underlaps")
 _NEAR_BY = 10  # marks between a pain and what brings it on
 _JOINTS = frozenset({"wrist", "elbow"})
 _NERVES = {
@@ -176,6 +179,35 @@ def _split(mark: Mark, amount: Amount, order: tuple[str, str]) -> list[Mark]:
         parts.append(Mark("value", mark.start, mark.end, amount=single))
         parts.append(Mark("joiner", mark.end, mark.end, text="comma"))
     return parts[:-1]
+
+
+def colours_what_follows(marks: Sequence[Mark], index: int, catalogue: Catalogue) -> bool:
+    """'A pink scaly plaque': the colour of what was found, and not of the skin; 'a pale swollen hand' is."""
+    term = marks[index].term
+    if marks[index].kind != "term" or term is None:
+        return False
+    if term.items != ("skin_colour",) and marks[index].text != "tense":
+        return False
+    for mark in marks[index + 1 : index + 5]:
+        if mark.kind == "term" and mark.term is not None:
+            there = bool(mark.term.items) and catalogue.items[mark.term.items[0]].value is ValueKind.PRESENCE
+            return there and not mark.term.adjective
+        if mark.kind not in {"word", "certain", "severity", "state"}:
+            return False
+    return False
+
+
+def crossings(marks: Sequence[Mark]) -> list[Mark]:
+    """'The ring finger crosses over the middle finger': the finger that is crossed is not the one that is turned."""
+    made: list[Mark] = []
+    crossing = False
+    for mark in marks:
+        turned = mark.term is not None and mark.term.items == ("malrotation",)
+        crossing = (crossing and mark.kind in {"filler", "piece", "side"}) or (turned and mark.text.endswith(_OVER))
+        if crossing and mark.kind in {"piece", "side"}:
+            continue
+        made.append(mark)
+    return made
 
 
 def _is_range(mark: Mark) -> bool:

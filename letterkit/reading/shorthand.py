@@ -24,6 +24,7 @@ _MIXED = {"+ / -": ("positive", "negative"), "- / +": ("negative", "positive")}
 _GRADED = frozenset({"grade", "pair"})
 _TAPPED = frozenset({"tr", "trace", "+", "+ +", "+ + +", "+ / +", "+ + / + +", "+ + + / + + +"})  # no grades of power
 _WEAK = frozenset({"weak", "weaker", "slightly weak"})
+_COUNTED = frozenset({"two", "three", "four"})
 _LIMBS = frozenset({"upper_limb", "hand", "arm"})
 _ENDS_CONTRAST = frozenset({"joiner", "break", "value", "negator"})
 
@@ -192,6 +193,25 @@ def plus_as_and(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
     return made
 
 
+def plus_of_findings(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
+    """'Vesicles + red papules': a plus between two findings that are there joins them, where no other sign is used."""
+    signs = [at for at, mark in enumerate(marks) if mark.kind == "state" and mark.text in {"+", "-"}]
+    if len(signs) != 1 or marks[signs[0]].text != "+":
+        return list(marks)
+    at = signs[0]
+    before = marks[at - 1] if at else None
+    after = next((mark for mark in marks[at + 1 : at + 4] if mark.kind not in {"word", "severity"}), None)
+    if before is None or after is None or not (_is_there(before, catalogue) and _is_there(after, catalogue)):
+        return list(marks)
+    return [*marks[:at], Mark("joiner", marks[at].start, marks[at].end, text="and"), *marks[at + 1 :]]
+
+
+def _is_there(mark: Mark, catalogue: Catalogue) -> bool:
+    """Whether the mark is a finding that is there or not: a rash, a swelling."""
+    items = mark.term.items if mark.kind == "term" and mark.term is not None else ()
+    return bool(items) and catalogue.items[items[0]].value is ValueKind.PRESENCE
+
+
 def _is_function(mark: Mark, catalogue: Catalogue) -> bool:
     """Whether the mark is a term that is neither there or not, nor positive or negative: tone, power, sensation."""
     items = mark.term.items if mark.kind == "term" and mark.term is not None else ()
@@ -238,6 +258,8 @@ def _is_of_a_limb(marks: Sequence[Mark], index: int) -> bool:
             return False  # 'superficialis of both hands was weak'
         elif mark.kind == "break" or (mark.kind == "joiner" and mark.text != "and"):
             break
+        elif mark.kind == "word" and mark.text in _COUNTED:
+            continue  # 'to all four fingers of the hand'
         elif mark.kind not in {"filler", "severity", "certain", "side", "joiner"}:
             return limb
     return limb
