@@ -47,6 +47,7 @@ class ResultReading(SentenceState):
             mark.text == "none"
             and self._is_presence(self.now)
             and any(isinstance(each, Places) for each in self.now.tail)
+            and any(each.kind in {"piece", "side"} and each.start > mark.start for each in self.marks)
         ):
             self.now.tail.append(CUT)  # 'tenderness over the medial epicondyle and none over the lateral'
         if self._is_of_a_task(mark, index):
