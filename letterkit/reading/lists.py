@@ -5,26 +5,24 @@ from __future__ import annotations
 from dataclasses import replace
 
 from letterkit.catalogue.model import ValueKind
+from letterkit.reading.begins import BeginningReading
 from letterkit.reading.marks import Mark
-from letterkit.reading.phrases import StateWord, Term
+from letterkit.reading.phrases import Term
 from letterkit.reading.places import Place, Places, without_side
-from letterkit.reading.predication import HEADS, MODIFIERS, Pending, Predication, Said, term_is_adjective
-from letterkit.reading.results import ResultReading
+from letterkit.reading.predication import HEADS, Pending, Predication, Said, term_is_adjective
 from letterkit.reading.words import words
 
 _GRIP = frozenset({"grip_strength", "grip_unmeasured"})
-_THERE = frozenset({"there is", "there was", "there are", "there were"})
 _RANGES = frozenset({
     "range of motion", "range of movement", "rom", "active range of motion", "active range of movement", "arom",
     "passive range of motion", "passive range of movement", "prom", "motion", "movement", "movements",
     "wrist range of motion", "elbow range of motion", "wrist motion", "elbow motion",
 })  # fmt: skip  # what is named before the single movements
 _HOW = frozenset({"to light touch", "to touch", "to pinprick"})
-_ARTICLES = frozenset({"a", "an"})
 _SOUND = frozenset({"normal", "full", "intact", "stable", "soft"})
 
 
-class TermReading(ResultReading):
+class TermReading(BeginningReading):
     """Reads terms."""
 
     def _term(self, mark: Mark, index: int) -> None:
@@ -114,19 +112,6 @@ class TermReading(ResultReading):
         tested = bool(items) and self.catalogue.items[items[0]].value is ValueKind.TEST
         return tested and not now.negated and self.joiner == "comma" and not now.before and self._is_there(lead)
 
-    def _is_of_its_own(self, mark: Mark, now: Predication, index: int) -> bool:
-        """'Not draining, and smaller tophi of the thumb'; 'clubbing, a tender nodule of the pad': each has its own."""
-        if now.negated and self.joiner == "and" and term_is_adjective(now.terms[0]) and not term_is_adjective(mark):
-            return True
-        if now.negated or not self.joiner or now.before or now.tail or not index:
-            return False
-        at = index - 1
-        while at > 0 and self.marks[at].kind in {"severity", "certain", "side"}:
-            at -= 1
-        first = self.marks.index(now.terms[0])
-        led = any(each.text in _ARTICLES for each in self.marks[max(0, first - 3) : first])
-        return self.marks[at].text in _ARTICLES and not led and not now.places
-
     def _is_there(self, mark: Mark) -> bool:
         items = mark.term.items if mark.term is not None else ()
         return bool(items) and self.catalogue.items[items[0]].value is ValueKind.PRESENCE
@@ -166,18 +151,6 @@ class TermReading(ResultReading):
         if now.places is not None and now.places.elsewhere and not now.carried:
             return True
         return not self._continues(mark, now, index)
-
-    def _has_own_subject(self, index: int) -> bool:
-        """'oozing blood, the limb was swollen': after a comma a subject not known, and a verb before the term."""
-        before = [each for each in self.marks[max(0, index - 6) : index] if each.kind not in {"certain", "severity"}]
-        if not before or before[-1].kind != "filler" or before[-1].text not in {"is", "was", "are", "were"}:
-            return False
-        for mark in reversed(before[:-1]):
-            if mark.kind == "joiner":
-                return mark.text == "comma" and any(each.kind == "word" and each.start > mark.start for each in before)
-            if mark.kind not in {"word", "filler"}:
-                return False
-        return False
 
     def _is_provoked(self, mark: Mark, now: Predication) -> bool:
         """'pain on axial loading of the thumb': a test that hurts is positive."""
@@ -304,38 +277,6 @@ class TermReading(ResultReading):
         """'Blisters and superficial burns of the hand': what waits for the second term says how it is, and no more."""
         marks = [each.mark for each in pending.said if each.mark is not None]
         return bool(marks) and all(mark.state is not None and not mark.state.classes for mark in marks)
-
-    def _shared_result(self, mark: Mark, now: Predication | None, index: int) -> list[Said]:
-        """'4/5 in the left biceps and left wrist extensors': muscles with a side each, and one result for both."""
-        at = index - 1
-        while at > 0 and self.marks[at].kind in {"side", "filler", "certain"}:
-            at -= 1
-        joined = self.marks[at].kind == "joiner" and self.marks[at].text in {"and", "or"}
-        if now is None or not joined or self.pending.places is None or self.pending.negator:
-            return []
-        if not self._is_muscle(mark) or not self._are_muscles(now) or now.negated:
-            return []
-        ahead = self._next(index + 1, MODIFIERS | {"side", "piece"})
-        if ahead is not None and ahead.kind in {"state", "value", "negator"}:
-            return []
-        told = now.before or [each for each in now.tail if isinstance(each, Said)]
-        told_first = bool(now.before) or now.listing
-        return list(told) if told_first else []
-
-    def _called_there(self, mark: Mark, index: int) -> list[Said]:
-        """'There is a Tinel's sign at the elbow': a sign of a test that is there is positive."""
-        items = mark.term.items if mark.term else ()
-        if not items or self.catalogue.items[items[0]].value is not ValueKind.TEST or self.pending.maybe:
-            return []
-        at = index - 1
-        while at >= 0 and self.marks[at].kind in {"side", "severity", "certain"}:
-            at -= 1
-        article = at >= 0 and self.marks[at].text in {"a", "an"}
-        at -= article
-        there = at >= 0 and self.marks[at].text in _THERE
-        if not (there or article) or not mark.text.endswith(("sign", "signs")):
-            return []
-        return [Said(Mark("state", 0, 0, state=StateWord(("positive",))))]
 
     def _start(self, mark: Mark, index: int) -> None:
         pending, now = self.pending, self.now

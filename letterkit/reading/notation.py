@@ -29,6 +29,7 @@ _HELD = frozenset({"stuck", "held", "fixed", "rests", "resting", "sits", "lies",
 _IN = frozenset({"in", "at", "about", "approximately", "roughly"})
 _BEND = frozenset({"flexion", "flex", "flexed"})
 _SOFT = frozenset({"filler", "joiner", "certain", "severity"})
+_WARM_AS_USUAL = "a hand called warm beside its pulses is read as of its usual warmth"
 _AS_USUAL = StateWord(("normal",), {"temperature": "normal"})
 _PAIRED = {
     ("wrist_flexion", "wrist_extension"), ("wrist_extension", "wrist_flexion"), ("pronation", "supination"),
@@ -317,7 +318,7 @@ def _warm(marks: Sequence[Mark]) -> list[Mark]:
     made: list[Mark] = []
     for mark in marks:
         if mark.kind == "term" and mark.text == "warm" and mark.term is not None:
-            term = replace(mark.term, state="normal")
+            term = replace(mark.term, state="normal", look=_WARM_AS_USUAL)
             mark = Mark("term", mark.start, mark.end, term=term, state=_AS_USUAL, text="warm")  # noqa: PLW2901
         made.append(mark)
     return made

@@ -8,11 +8,11 @@ from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
+from letterkit.reading.heads import SharedHeads
 from letterkit.reading.marks import Mark
 from letterkit.reading.notation import noted
 from letterkit.reading.painful import PainReading
-from letterkit.reading.phrases import Term
-from letterkit.reading.placenames import CARRIERS, Piece
+from letterkit.reading.placenames import Piece
 from letterkit.reading.predication import COUNTS, OF_WHAT
 from letterkit.reading.provoked import provoked
 from letterkit.reading.settle import (
@@ -71,11 +71,6 @@ def _without_remarks(marks: Sequence[Mark]) -> list[Mark]:
     return kept
 
 
-def _is_other(found: Term, member: Term) -> bool:
-    """'vascular' and 'vascular deficit' are one item, and only the second says a state."""
-    return found.items != member.items or (bool(found.state) and not member.state)
-
-
 class Preparer:
     """Settles marks by the words beside them."""
 
@@ -83,6 +78,7 @@ class Preparer:
         self._catalogue = catalogue
         self._vocabulary = vocabulary
         self._pains = PainReading(catalogue, vocabulary.phrases)
+        self._heads = SharedHeads(catalogue, vocabulary)
 
     def prepare(
         self, marks: Sequence[Mark], topic: Sequence[Mark] = (), order: tuple[str, str] | None = None
@@ -101,7 +97,7 @@ class Preparer:
         ready = self._elided(
             skins(pressed(self._prepared(noted(in_order(marks, order), self._catalogue, phrases)), phrases), phrases)
         )
-        made = self._shared_heads(provoked(ready, self._catalogue))
+        made = self._heads.read(provoked(ready, self._catalogue))
         return self._pains.read(
             pairs(movements(nerves(pains(traces(made, topic), topic, phrases), topic, phrases), phrases))
         )
@@ -302,29 +298,6 @@ class Preparer:
             for slug in found.term.items
         )
 
-    @staticmethod
-    def _after_members(marks: Sequence[Mark], index: int) -> int:
-        """Where the members before a head end: 'radial and dorsalis pedis pulses' has one that is not of the hand."""
-        foot = marks[index - 1].piece if index else None
-        return index - 1 if foot is not None and foot.kind == "elsewhere" else index
-
-    def _is_named(self, member: Mark, head: str) -> bool:
-        """'brachial, radial and ulnar pulses': a word that means something with the head of the list."""
-        if member.kind != "word":
-            return False
-        entry = self._vocabulary.phrases.get(f"{member.text} {head.removesuffix('s')}")
-        return entry is not None and entry.term is not None
-
-    @staticmethod
-    def _is_carrier(mark: Mark) -> bool:
-        return mark.piece is not None and bool(CARRIERS & set(mark.piece.slugs))
-
-    def _is_muscle(self, name: str) -> bool:
-        """'flexor and extensor muscles', 'thenar, hypothenar and ... strength': groups of muscles in one list."""
-        entry = self._vocabulary.phrases.get(name)
-        items = entry.term.items if entry is not None and entry.term is not None else ()
-        return bool(items) and self._catalogue.items[items[0]].value is ValueKind.MRC
-
     def _elided(self, marks: list[Mark]) -> list[Mark]:
         """'The right wrist has mild, and the left wrist moderate swelling': what is told once is of both."""
         made: list[Mark] = []
@@ -349,77 +322,3 @@ class Preparer:
                 continue
             made.append(replace(last[1], start=mark.end, end=mark.end))
         return made
-
-    def _shared_heads(self, marks: list[Mark]) -> list[Mark]:
-        """'thenar or hypothenar wasting': the head of the last member is that of the members before it."""
-        dropped: set[int] = set()
-        for index, mark in enumerate(marks):
-            if mark.kind == "piece" and mark.piece is not None and mark.piece.kind in {"row", "site"}:
-                self._shared_place(marks, index)
-            if mark.kind != "term" or mark.term is None:
-                continue
-            head = mark.text.rsplit(" ", 1)[-1]
-            at = self._after_members(marks, index)
-            while at >= 2 and marks[at - 1].kind == "joiner" and marks[at - 1].text != "with":  # noqa: PLR2004 - a joiner and a member
-                if marks[at - 2].kind == "joiner" and at >= 3:  # noqa: PLR2004 - ', and'
-                    at -= 1
-                    continue
-                member = marks[at - 2]
-                if member.piece and member.piece.kind == "elsewhere":
-                    at -= 2
-                    continue
-                named = f"{member.text} {head}"
-                muscles = not self._is_carrier(member) and self._is_muscle(named)
-                if member.kind not in {"piece", "term"} and not muscles and not self._is_named(member, head):
-                    break
-                if (
-                    at == index
-                    and marks[at - 1].text == "comma"
-                    and not (member.piece and member.piece.kind == "nerve")
-                    and not muscles
-                    and not self._is_named(member, head)
-                ):
-                    break
-                found = None
-                if member.kind == "term" and member.term and not member.term.items:
-                    at -= 2
-                    continue
-                for form in (head, head.removesuffix("es"), head.removesuffix("s")):
-                    entry = self._vocabulary.phrases.get(f"{member.text} {form}")
-                    if entry and entry.term and (member.term is None or _is_other(entry.term, member.term)):
-                        found = entry.term
-                        break
-                if found is None:
-                    break
-                foot = self._after_members(marks, index) != index  # its own pulse is told beside ours, and left out
-                dropped |= {index - 1, index} if foot else set()
-                end = mark.end if foot else member.end
-                marks[at - 2] = Mark("term", member.start, end, term=found, text=f"{member.text} {head}")
-                self._count_single(marks, (at - 2, index))
-                at -= 2
-        return [mark for index, mark in enumerate(marks) if index not in dropped]
-
-    @staticmethod
-    def _count_single(marks: list[Mark], at: Sequence[int]) -> None:
-        """'Radial and ulnar pulses' are several because there are two of them, and not of two sides."""
-        for each in at:
-            term = marks[each].term
-            if term is not None and term.plural:
-                marks[each] = replace(marks[each], term=replace(term, plural=False))
-
-    def _shared_place(self, marks: list[Mark], index: int) -> None:
-        """'radial and ulnar sides', 'dorsal ulnar and palmar cutaneous nerve areas': the last words belong to both."""
-        words = marks[index].text.split()
-        # The longest first: of 'ulnar sides of the left wrist' the radial side takes the left with it.
-        heads = [" ".join(words[start:]) for start in range(1, len(words))] or words
-        at = index
-        while at >= 2 and marks[at - 1].kind == "joiner" and marks[at - 1].text != "with":  # noqa: PLR2004 - a joiner and a member
-            member = marks[at - 2]
-            if member.kind not in {"piece", "word", "filler"} or marks[index].text.startswith(member.text):
-                return
-            known = ((f"{member.text} {head}", self._vocabulary.phrases.get(f"{member.text} {head}")) for head in heads)
-            text, entry = next(((text, entry) for text, entry in known if entry and entry.piece), ("", None))
-            if entry is None:
-                return
-            marks[at - 2] = Mark("piece", member.start, member.end, piece=entry.piece, text=text)
-            at -= 2

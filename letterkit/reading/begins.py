@@ -1,0 +1,73 @@
+"""Where a term begins something of its own, and the result it brings with it: by 'a', by 'there is', by an 'and'."""
+
+from __future__ import annotations
+
+from letterkit.catalogue.model import ValueKind
+from letterkit.reading.marks import Mark
+from letterkit.reading.phrases import StateWord
+from letterkit.reading.predication import MODIFIERS, Predication, Said, term_is_adjective
+from letterkit.reading.results import ResultReading
+
+_ARTICLES = frozenset({"a", "an"})
+_THERE = frozenset({"there is", "there was", "there are", "there were"})
+
+
+class BeginningReading(ResultReading):
+    """Asks whether a term stands alone, and what is said of it before it is read."""
+
+    def _is_of_its_own(self, mark: Mark, now: Predication, index: int) -> bool:
+        """'Not draining, and smaller tophi of the thumb'; 'clubbing, a tender nodule of the pad': each has its own."""
+        if now.negated and self.joiner == "and" and term_is_adjective(now.terms[0]) and not term_is_adjective(mark):
+            return True
+        if now.negated or not self.joiner or now.before or now.tail or not index:
+            return False
+        at = index - 1
+        while at > 0 and self.marks[at].kind in {"severity", "certain", "side"}:
+            at -= 1
+        first = self.marks.index(now.terms[0])
+        led = any(each.text in _ARTICLES for each in self.marks[max(0, first - 3) : first])
+        return self.marks[at].text in _ARTICLES and not led and not now.places
+
+    def _has_own_subject(self, index: int) -> bool:
+        """'oozing blood, the limb was swollen': after a comma a subject not known, and a verb before the term."""
+        before = [each for each in self.marks[max(0, index - 6) : index] if each.kind not in {"certain", "severity"}]
+        if not before or before[-1].kind != "filler" or before[-1].text not in {"is", "was", "are", "were"}:
+            return False
+        for mark in reversed(before[:-1]):
+            if mark.kind == "joiner":
+                return mark.text == "comma" and any(each.kind == "word" and each.start > mark.start for each in before)
+            if mark.kind not in {"word", "filler"}:
+                return False
+        return False
+
+    def _shared_result(self, mark: Mark, now: Predication | None, index: int) -> list[Said]:
+        """'4/5 in the left biceps and left wrist extensors': muscles with a side each, and one result for both."""
+        at = index - 1
+        while at > 0 and self.marks[at].kind in {"side", "filler", "certain"}:
+            at -= 1
+        joined = self.marks[at].kind == "joiner" and self.marks[at].text in {"and", "or"}
+        if now is None or not joined or self.pending.places is None or self.pending.negator:
+            return []
+        if not self._is_a_muscle(mark) or not self._are_muscles(now) or now.negated:
+            return []
+        ahead = self._next(index + 1, MODIFIERS | {"side", "piece"})
+        if ahead is not None and ahead.kind in {"state", "value", "negator"}:
+            return []
+        told = now.before or [each for each in now.tail if isinstance(each, Said)]
+        told_first = bool(now.before) or now.listing
+        return list(told) if told_first else []
+
+    def _called_there(self, mark: Mark, index: int) -> list[Said]:
+        """'There is a Tinel's sign at the elbow': a sign of a test that is there is positive."""
+        items = mark.term.items if mark.term else ()
+        if not items or self.catalogue.items[items[0]].value is not ValueKind.TEST or self.pending.maybe:
+            return []
+        at = index - 1
+        while at >= 0 and self.marks[at].kind in {"side", "severity", "certain"}:
+            at -= 1
+        article = at >= 0 and self.marks[at].text in {"a", "an"}
+        at -= article
+        there = at >= 0 and self.marks[at].text in _THERE
+        if not (there or article) or not mark.text.endswith(("sign", "signs")):
+            return []
+        return [Said(Mark("state", 0, 0, state=StateWord(("positive",))))]
