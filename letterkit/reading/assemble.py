@@ -13,7 +13,7 @@ from letterkit.reading.choose import WIDER, Chooser
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Term
 from letterkit.reading.places import Place, Places, sides_of
-from letterkit.reading.predication import Predication
+from letterkit.reading.predication import Predication, Said
 from letterkit.reading.result import ReadFinding, ReadStage
 from letterkit.reading.said import Outcome, amounts_of
 from letterkit.reading.sides import Statement, resolved, settled, severity_of, statements
@@ -23,6 +23,14 @@ Figures: TypeAlias = tuple[tuple[int, int], ...]
 
 _SEVERAL_A_SIDE = frozenset({"upper_limb_reflexes", "interossei_power"})
 _SMALLEST_ANGLE = 5  # degrees; a smaller bare number is a count or a grade
+
+
+def _unclear_reach(predication: Predication) -> list[str]:
+    """'No swelling, redness present': a list that is denied, or one thing denied and another found."""
+    said = [each.mark for each in predication.tail if isinstance(each, Said) and each.mark is not None]
+    if predication.negated and predication.commas and any(mark.text == "present" for mark in said):
+        return ["how far the 'no' reaches is not clear"]
+    return []
 
 
 def _is_equal(statement: Statement) -> bool:
@@ -60,6 +68,7 @@ class Assembler:
         end = max(mark.end for mark in predication.used)
         if predication.without and not predication.negated:
             predication.looks.append("an exception is named: say what was found there")
+        predication.looks += _unclear_reach(predication)
         told = statements(predication)
         if predication.twin_places is not None and len(told) == 1 and told[0].places is None:
             told = [Statement(told[0].said, predication.twin_places, told[0].implied)]

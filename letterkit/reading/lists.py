@@ -310,7 +310,7 @@ class TermReading(BeginningReading):
         if pending.places is not None:
             made.places = pending.places
             self.here = pending.places
-        elif self.here is not None:
+        elif self.here is not None and not self._both_sides_told(mark):
             contrast = self._contrasts()
             made.places, made.carried = (without_side(self.here) if contrast else self.here), True
         if (
