@@ -51,8 +51,28 @@ _HEADS = {
 
 def noted(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> list[Mark]:
     """The marks of one sentence with these notations settled."""
-    plain = _not_ours(_two(_landmarks(_colons(_headed(_neither(_beside(marks)))))), catalogue)
-    return _warm(_coloured(_bent(_pairs(_sore(plain, catalogue, phrases), phrases), phrases), phrases))
+    texts = {mark.text for mark in marks}
+    kinds = {mark.kind for mark in marks}
+    made = list(marks)
+    if "compared" in kinds or texts & {"(", "["}:
+        made = _beside(made)
+    if "neither" in kinds:
+        made = _neither(made)
+    if ":" in texts:
+        made = _colons(_headed(made))
+    if "value" in kinds:
+        made = _landmarks(made)
+    if any(mark.word == "both" for mark in marks):
+        made = _two(made)
+    if texts & _TEST:
+        made = _not_ours(made, catalogue)
+    if "sore" in texts:
+        made = _sore(made, catalogue, phrases)
+    if "value" in kinds:
+        made = _bent(_pairs(made, phrases), phrases)
+    if texts & _COLOURS:
+        made = _coloured(made, phrases)
+    return _warm(made) if "warm" in texts else made
 
 
 def _beside(marks: Sequence[Mark]) -> list[Mark]:

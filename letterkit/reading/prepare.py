@@ -26,18 +26,7 @@ from letterkit.reading.settle import (
     skins,
     traces,
 )
-from letterkit.reading.shorthand import (
-    all_reflexes,
-    as_equal,
-    in_order,
-    of_the_leg,
-    plus_as_and,
-    plus_of_findings,
-    reflexes,
-    twin_signs,
-    weak_limbs,
-    without_contrast,
-)
+from letterkit.reading.shorthand import in_order, written_out
 from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
 
@@ -85,15 +74,7 @@ class Preparer:
     ) -> list[Mark]:  # fmt: skip
         """The marks of one sentence, ready to be read; `topic` are the terms of the heading above it."""
         phrases = self._vocabulary.phrases
-        marks = as_equal(
-            weak_limbs(
-                plus_as_and(
-                    all_reflexes(crossings(plus_of_findings(without_contrast(marks), self._catalogue))), self._catalogue
-                ),
-                phrases,
-            )
-        )
-        marks = of_the_leg(reflexes(twin_signs(marks, order), topic, phrases))
+        marks = written_out(crossings(marks), topic, order, self._catalogue, phrases)
         ready = self._elided(
             skins(pressed(self._prepared(noted(in_order(marks, order), self._catalogue, phrases)), phrases), phrases)
         )

@@ -29,6 +29,32 @@ _LIMBS = frozenset({"upper_limb", "hand", "arm"})
 _ENDS_CONTRAST = frozenset({"joiner", "break", "value", "negator"})
 
 
+def written_out(
+    marks: Sequence[Mark], topic: Sequence[Mark], order: tuple[str, str] | None, catalogue: Catalogue,
+    phrases: Mapping[str, Entry],
+) -> list[Mark]:  # fmt: skip
+    """The marks of a sentence with all of this written out. What a form needs is looked for first: most have none."""
+    texts = {mark.text for mark in marks}
+    kinds = {mark.kind for mark in marks}
+    if "instead" in kinds:
+        marks = without_contrast(marks)
+    if "+" in texts:
+        marks = plus_of_findings(marks, catalogue)
+    if "all" in texts:
+        marks = all_reflexes(marks)
+    if "+" in texts:
+        marks = plus_as_and(marks, catalogue)
+    if texts & _WEAK:
+        marks = weak_limbs(marks, phrases)
+    if "side" in kinds and texts & {"to", "with"}:
+        marks = as_equal(marks)
+    if "state" in kinds:
+        marks = twin_signs(marks, order)
+    if "value" in kinds or texts & (_TAPPED | words().jerks):
+        marks = reflexes(marks, topic, phrases)
+    return of_the_leg(marks)
+
+
 def order_of(marks: Sequence[Mark]) -> tuple[str, str] | None:
     """'Power (R/L): ...', 'L/R': the order of the sides in the values that follow."""
     return next((ORDERS[mark.word] for mark in marks if mark.kind == "side" and mark.word in ORDERS), None)

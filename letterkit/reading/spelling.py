@@ -22,7 +22,8 @@ def corrected(tokens: Tokens, spans: Sequence[Span], vocabulary: Vocabulary) -> 
     claimed = {index for span in spans for index in range(span.start, span.end)}
     unknown = [
         index for index, word in enumerate(tokens.lowers)
-        if len(word) >= _SHORTEST and _bare(word).isalpha() and index not in claimed and word not in vocabulary.clinical
+        if len(word) >= _SHORTEST and _bare(word).isalpha() and index not in claimed
+        and word not in vocabulary.clinical and _bare(word) not in vocabulary.plain
     ][:_MOST]  # fmt: skip
     if not unknown:
         return []
@@ -33,15 +34,13 @@ def corrected(tokens: Tokens, spans: Sequence[Span], vocabulary: Vocabulary) -> 
         word = _bare(tokens.lowers[index])
         allowed = 2 if len(word) >= _LONG else 1
         near = [
-            known for known in vocabulary.by_initial.get(word[0], ())
-            if abs(len(known) - len(word)) <= allowed and OSA.distance(known, word, score_cutoff=allowed) <= allowed
-        ]  # fmt: skip
+            known
+            for length in range(len(word) - allowed, len(word) + allowed + 1)
+            for known in vocabulary.by_shape.get((word[0], length), ())
+            if OSA.distance(known, word, score_cutoff=allowed) <= allowed
+        ]
         plain = {known.rstrip("s") for known in near}
-        if (
-            len(plain) == 1
-            and word not in vocabulary.plain
-            and not any(word.rstrip("s") == known.rstrip("s") for known in near)
-        ):
+        if len(plain) == 1 and not any(word.rstrip("s") == known.rstrip("s") for known in near):
             entry = vocabulary.phrases.get(near[0])
             if entry is not None and entry.term is not None:
                 found.append(Span(index, index + 1, entry, near[0]))

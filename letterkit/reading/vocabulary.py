@@ -47,7 +47,7 @@ class Vocabulary:
     clinical: frozenset[str]  # single words of the catalogue's terms
     correctable: tuple[str, ...]  # words a misspelling may be corrected into
     plain: frozenset[str]  # everyday words, never corrected
-    by_initial: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # the correctable words by first letter
+    by_shape: Mapping[tuple[str, int], tuple[str, ...]] = field(default_factory=dict)  # by first letter and length
 
 
 def _plural(phrase: str) -> str | None:
@@ -309,12 +309,12 @@ def _indexed(builder: Builder, words: Words, traps: Traps) -> Vocabulary:
     } - plain
     protected = {form.casefold() for pair in traps.look_alikes for form in pair.terms}
     correctable = tuple(sorted(word for word in clinical if len(word) > 6 and word not in protected))  # noqa: PLR2004
-    initials: dict[str, list[str]] = {}
+    shapes: dict[tuple[str, int], list[str]] = {}
     for word in correctable:
-        initials.setdefault(word[0], []).append(word)
+        shapes.setdefault((word[0], len(word)), []).append(word)
     return Vocabulary(
         builder.entries, frozenset(clinical), correctable, frozenset(plain),
-        {letter: tuple(members) for letter, members in initials.items()},
+        {shape: tuple(members) for shape, members in shapes.items()},
     )  # fmt: skip
 
 
