@@ -53,7 +53,7 @@ def noted(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Ent
     """The marks of one sentence with these notations settled."""
     texts = {mark.text for mark in marks}
     kinds = {mark.kind for mark in marks}
-    made = list(marks)
+    made = _latter(marks) if "latter" in texts else list(marks)
     if "compared" in kinds or texts & {"(", "["}:
         made = _beside(made)
     if "neither" in kinds:
@@ -73,6 +73,20 @@ def noted(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Ent
     if texts & _COLOURS:
         made = _coloured(made, phrases)
     return _warm(made) if "warm" in texts else made
+
+
+def _latter(marks: Sequence[Mark]) -> list[Mark]:
+    """'At the left elbow and the right index, the latter weeping': the place that was named last, said again."""
+    at = next((index for index, mark in enumerate(marks) if mark.text == "latter"), None)
+    last = next((index for index in range((at or 0) - 1, -1, -1) if marks[index].kind == "side"), None)
+    if at is None or last is None:
+        return list(marks)
+    place = [mark for mark in marks[last:at] if mark.kind in {"side", "piece"}]
+    where = marks[at].start
+    again = [
+        replace(mark, start=where, end=where, look="'the latter' is read as the place named last") for mark in place
+    ]
+    return [*marks[:at], *again, *marks[at + 1 :]]
 
 
 def _beside(marks: Sequence[Mark]) -> list[Mark]:
