@@ -17,7 +17,8 @@ _LABEL = re.compile(r"[A-Za-z(][^:.;!?,\n]{0,70}?:(?=\s|$|[^\d\s/])")
 _COLUMN = re.compile(r"\t+| {3,}|[ \t]*\|[ \t]*")
 _END = re.compile(r"[.!?]+[\"'”’)\]]*(?=\s|$)|;")
 _SHORT = re.compile(
-    r"(?:\b(?:approx|e\.g|i\.e|vs|dr|mr|mrs|ms|no|fig|st|bilat|lt|rt|esp|incl|ca|cf|min|max|hx|exam|ext|neg|pos|v)|(?<![/'’])\b[A-Z])$",
+    r"(?:\b(?:approx|e\.g|i\.e|vs|dr|mr|mrs|ms|no|fig|st|bilat|lt|rt|esp|incl|ca|cf|min|max|hx|exam|ext|neg|pos|v)"
+    r"|(?<![/'’\d])(?<!\d[ \u00a0])\b[A-Z])$",  # an initial, and not '20 s'
     re.IGNORECASE,
 )
 _SLACK = 3  # characters by which a cell may stand left of its heading
