@@ -122,7 +122,8 @@ class Chooser:
         self, term: Term, place: Place, statement: Statement, predication: Predication
     ) -> tuple[Item, Outcome, str | None, str, tuple[str, ...]] | None:
         """The item, its outcome and its site: the first candidate that has a value for what was said at this place."""
-        slugs = self._placed(self.candidates(term, predication.hints), place)
+        slugs = self.candidates(term, predication.hints)
+        slugs = slugs if term.stays else self._placed(slugs, place)
         best: tuple[Item, Outcome, str | None, str, tuple[str, ...]] | None = None
         rank = 0
         sited = sum(bool(self._catalogue.items[slug].sites) for slug in term.items)

@@ -53,7 +53,9 @@ _EXAMINATION_BEGINS = re.compile(r"(?:physical|exam|o/e|oe$|pe$|objective|on exa
 _AGO = re.compile(
     r"(?<![\d./])\d{1,2}/(?:12|52|7)\s+(?:ago|hx|h/o|history|since|pp)\b", re.IGNORECASE
 )  # '4/12 ago': months
-_COMES = re.compile(r"\b(?:presents|returns|comes|is (?:seen|brought|referred|admitted|examined))\b", re.IGNORECASE)
+_COMES = re.compile(
+    r"\b(?:presents|returns|comes|is (?:seen|brought|referred|admitted|examined|evaluated))\b", re.IGNORECASE
+)
 _EXAMINES = (
     "examination of", "exam of", "on examination", "o/e", "orthopedic test", "orthopaedic test",
     "testing of", "tests of", "palpation of", "inspection of", "range of motion of",

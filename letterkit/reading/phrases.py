@@ -34,6 +34,7 @@ class Term:
     head: str = ""
     beside: tuple[str, ...] = ()  # words of which one must stand in the sentence
     site: str = ""  # where the words themselves say where
+    stays: bool = False  # words that name the part themselves, whatever place was spoken of before
     side: str = ""  # where they say which side: 'tremor of the outstretched hands'
 
 

@@ -29,6 +29,7 @@ _PAIRS = (
     " limbs",
     " extremities",
 )
+_NAMED = ("wrist ", "finger ", "thumb ", "elbow ", "hand ")  # 'wrist extension' is of no elbow
 _WEAKNESS = (" weakness", " paresis")
 _MUSCLES = (  # several muscles of one arm, or the name of one
     "flexors", "extensors", "abductors", "adductors", "intrinsics", "interossei", "pronators", "supinators", "rotators",
@@ -109,7 +110,7 @@ def _add_items(builder: Builder, catalogue: Catalogue) -> None:
                 strict=spoken and bool(item.sites) and item.doctor.place.value != "side",
                 head=name.rsplit(" ", 1)[-1].casefold(),
                 site=item.sites[0] if len(item.sites) == 1 and item.scale == "sensation" and not spoken else "",
-                side="both" if name.endswith(_PAIRS) else "",
+                side="both" if name.endswith(_PAIRS) else "", stays=name.casefold().startswith(_NAMED),
             )  # fmt: skip
             builder.add(name, term=term)
             for form in _forms(name, item):
@@ -128,7 +129,7 @@ def _also(term: Term, *, adjective: bool, plural: bool, state: str = "") -> Term
     """The same term in another form; `replace` takes five times as long, and there are thousands."""
     return Term(
         term.items, state or term.state, adjective, plural, term.pain, term.every, term.near, term.look, term.strict,
-        term.head, term.beside, term.site,
+        term.head, term.beside, term.site, term.stays,
     )  # fmt: skip
 
 
@@ -191,6 +192,7 @@ def _add_senses(builder: Builder, words: Words, catalogue: Catalogue) -> None:
                 every=loose.get("all", False), look=loose.get("look", ""), plural=plural,
                 adjective=bool(_ADJECTIVES.search(phrase)), head=phrase.rsplit(" ", 1)[-1], site=loose.get("at", ""),
                 beside=tuple(loose.get("beside", ())), side="both" if phrase.endswith(_PAIRS) else "",
+                stays=loose.get("stays", False),
             )  # fmt: skip
             builder.force(phrase, term)
             if catalogue.items[loose["items"][0]].value is ValueKind.MRC and not (plural or term.beside or term.every):
