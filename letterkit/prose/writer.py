@@ -52,9 +52,18 @@ def _halves(statement: Statement) -> tuple[Statement, Statement] | None:
                 right, left = list(range(middle)), list(range(middle, len(part.places)))
             first.append(_with_places(part, right))
             second.append(_with_places(part, left))
+        elif len(part.places) == len(part.facts) and (middle := _between_sites(part.places)):
+            first.append(_with_places(part, range(middle)))  # one name at places of several items
+            second.append(_with_places(part, range(middle, len(part.places))))
         else:
             return None
     return replace(statement, parts=tuple(first)), replace(statement, parts=tuple(second), throughout=None)
+
+
+def _between_sites(places: Sequence[PlaceRef]) -> int:
+    """About the middle of the places, between two sites; 0 where there is one site only."""
+    borders = [index for index in range(1, len(places)) if places[index].site != places[index - 1].site]
+    return min(borders, key=lambda index: abs(index - len(places) / 2), default=0)
 
 
 def _with_places(part: Part, kept: Sequence[int]) -> Part:
