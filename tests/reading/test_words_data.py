@@ -1,0 +1,31 @@
+"""The data of the reader's words: what stands twice would silently mean only one of the two."""
+
+from __future__ import annotations
+
+import tomllib
+from collections import Counter
+from pathlib import Path
+
+import pytest
+
+from letterkit.reading import words as module
+
+RAW = tomllib.loads((Path(module.__file__).parent / "data" / "words.toml").read_text(encoding="utf-8"))
+KINDS = {"terms": ("sense", "loose", "family", "pain"), "places": ("place",)}
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_phrase_has_one_meaning_as_a_term_or_a_place(kind):
+    phrases = Counter(phrase for table in KINDS[kind] for entry in RAW[table] for phrase in entry["words"])
+
+    assert [phrase for phrase, count in phrases.items() if count > 1] == []
+
+
+@pytest.mark.parametrize("table", ["words", "states", "currency"])
+def test_a_list_holds_each_phrase_once(table):
+    repeated = {
+        name: [phrase for phrase, count in Counter(phrases).items() if count > 1]
+        for name, phrases in RAW[table].items()
+    }
+
+    assert {name: phrases for name, phrases in repeated.items() if phrases} == {}
