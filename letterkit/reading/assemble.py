@@ -33,13 +33,6 @@ def _unclear_reach(predication: Predication) -> list[str]:
     return []
 
 
-def _is_equal(statement: Statement) -> bool:
-    """Whether it is called equal, which is of both sides, and no side or place is named with it."""
-    named = statement.places is not None and any(each.side or each.site for each in statement.places.places)
-    states = [each.mark.state for each in statement.said if each.mark is not None and each.mark.state is not None]
-    return not named and any("equal" in state.classes for state in states)
-
-
 @dataclass(frozen=True, slots=True)
 class Made:
     """What came of one predication."""
@@ -84,8 +77,6 @@ class Assembler:
                     unexamined.append(self._not_examined(mark.term, places, predication, start, end))
                     continue
                 where = self._nearer(mark, statement, places, predication)
-                if carried and _is_equal(statement):
-                    where = Places((Place("both"),), places.look)  # 'grip is strong and equal', after one side
                 if mark.term.plural and self._speaks_of_both(mark.term, statement, predication):
                     where = Places((Place("both"),), places.look)
                 elif self._is_equal(statement) and not self._names_a_side(statement, predication):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from letterkit.catalogue.model import ValueKind
-from letterkit.reading.marks import Mark
+from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import StateWord
 from letterkit.reading.predication import MODIFIERS, Predication, Said, term_is_adjective
 from letterkit.reading.results import ResultReading
@@ -59,8 +59,7 @@ class BeginningReading(ResultReading):
 
     def _called_there(self, mark: Mark, index: int) -> list[Said]:
         """'There is a Tinel's sign at the elbow': a sign of a test that is there is positive."""
-        items = mark.term.items if mark.term else ()
-        if not items or self.catalogue.items[items[0]].value is not ValueKind.TEST or self.pending.maybe:
+        if value_of(mark, self.catalogue) is not ValueKind.TEST or self.pending.maybe:
             return []
         at = index - 1
         while at >= 0 and self.marks[at].kind in {"side", "severity", "certain"}:

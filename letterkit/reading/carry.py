@@ -49,7 +49,7 @@ _WHOLE = frozenset(
         "fasciculation",
     }
 )  # what is examined of the whole person as a rule
-_LIMB_SHORT = frozenset({"nv intact", "n/v intact", "nvi", "dnvi", "nvid", "distally nvi", "distal nvi"})
+_TOGETHER = ("neurological_status", "vascular_status")
 _HAND_MUSCLES = frozenset({
     "apb_power", "fpl_power", "epl_power", "opponens_pollicis_power", "dorsal_interossei_power", "interossei_power",
     "abductor_digiti_minimi_power", "palmar_interossei_power",
@@ -67,9 +67,16 @@ def _names_a_part(marks: Sequence[Mark]) -> bool:
     return any(piece.kind != "elsewhere" and not piece.plural and "upper_limb" not in piece.slugs for piece in pieces)
 
 
+def _tells_nerves_and_vessels(marks: Sequence[Mark]) -> bool:
+    """'Neurovascularly intact', 'NVI': the nerves and vessels in one statement."""
+    return any(
+        "neurovascular" in mark.text or (mark.term is not None and mark.term.items == _TOGETHER) for mark in marks
+    )
+
+
 def _is_of_one_limb(marks: Sequence[Mark]) -> bool:
     """'Neurovascularly intact', 'APB strength is 4/5': what is looked at in the limb that the note is about."""
-    if any("neurovascular" in mark.text or mark.text in _LIMB_SHORT for mark in marks):
+    if _tells_nerves_and_vessels(marks):
         return True
     terms = [mark.term for mark in marks if mark.kind == "term" and mark.term is not None]
     return bool(terms) and all(set(term.items[:1]) <= _HAND_MUSCLES for term in terms)
@@ -159,8 +166,8 @@ class Carried:
             return False
         if any(mark.text in _ONE_LIMB for mark in marks):
             return False  # 'upper extremity strength is normal', 'sensation is intact distally': of the limb spoken of
-        if any("neurovascular" in mark.text or mark.text in _LIMB_SHORT for mark in marks):
-            return False  # nerves and vessels together are looked at in the limb spoken of
+        if _tells_nerves_and_vessels(marks):
+            return False  # together they are looked at in the limb spoken of
         terms = [mark.term for mark in marks if mark.kind == "term" and mark.term is not None]
         return bool(terms) and all(set(term.items[:1]) <= _WHOLE for term in terms)
 

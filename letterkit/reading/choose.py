@@ -8,8 +8,8 @@ from functools import lru_cache
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Item, Polarity, Stage, ValueKind
+from letterkit.reading import measured
 from letterkit.reading.marks import Mark
-from letterkit.reading.measured import power
 from letterkit.reading.outcome import ONLY_A_QUALITY, outcome
 from letterkit.reading.phrases import Term
 from letterkit.reading.places import Place
@@ -68,7 +68,7 @@ def _siblings(catalogue: Catalogue, words: Words) -> Mapping[str, tuple[str, ...
 
 def _weak(said: Sequence[Said], looks: tuple[str, ...], *, denied: bool) -> Outcome:
     """'Deltoid weakness', with a grade or without one, or that there is none."""
-    graded = power([each for each in said if each.mark is not None and each.mark.amount is not None], False)
+    graded = measured.power([each for each in said if each.mark is not None and each.mark.amount is not None], False)
     if graded is not None and not denied:
         return replace(graded, looks=(*graded.looks, *looks))
     if denied:

@@ -6,9 +6,9 @@ from dataclasses import replace
 
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.begins import BeginningReading
-from letterkit.reading.marks import Mark
+from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import Term
-from letterkit.reading.places import Place, Places, without_side
+from letterkit.reading.places import Place, Places, unsided
 from letterkit.reading.predication import HEADS, Pending, Predication, Said, term_is_adjective
 from letterkit.reading.words import words
 
@@ -108,26 +108,18 @@ class TermReading(BeginningReading):
         """'no pain on pronation, pain on supination'; 'thenar wasting, Tinel's negative': each has its own result."""
         if mark.term is not None and mark.term.pain and now.negated and now.motions and self.joiner == "comma":
             return True
-        items = mark.term.items if mark.term is not None else ()
-        tested = bool(items) and self.catalogue.items[items[0]].value is ValueKind.TEST
-        return tested and not now.negated and self.joiner == "comma" and not now.before and self._is_there(lead)
-
-    def _is_there(self, mark: Mark) -> bool:
-        items = mark.term.items if mark.term is not None else ()
-        return bool(items) and self.catalogue.items[items[0]].value is ValueKind.PRESENCE
+        if now.negated or self.joiner != "comma" or now.before:
+            return False
+        kinds = (value_of(mark, self.catalogue), value_of(lead, self.catalogue))
+        return kinds == (ValueKind.TEST, ValueKind.PRESENCE)
 
     def _is_sound(self, mark: Mark) -> bool:
         """Whether the words say by themselves that all is well: 'full range of movement', 'skin intact'."""
         term = mark.term
         if term is None or not term.state:
             return False
-        there = term.items and self.catalogue.items[term.items[0]].value in {ValueKind.PRESENCE, ValueKind.TEST}
-        return term.state in _SOUND or (bool(there) and term.state in {"absent", "negative"})
-
-    def _is_muscle(self, mark: Mark) -> bool:
-        """'The biceps had a Popeye deformity': a muscle and what is seen of it are no list."""
-        assert mark.term is not None
-        return any(self.catalogue.items[slug].value is ValueKind.MRC for slug in mark.term.items[:1])
+        there = value_of(mark, self.catalogue) in {ValueKind.PRESENCE, ValueKind.TEST}
+        return term.state in _SOUND or (there and term.state in {"absent", "negative"})
 
     def _has_power(self, term: Term) -> bool:
         """Whether the movement has a power of its own: wrist extension, finger abduction."""
@@ -156,8 +148,7 @@ class TermReading(BeginningReading):
         """'pain on axial loading of the thumb': a test that hurts is positive."""
         if self.pain is None or now.tail or self.joiner or now.terms[-1] is not self.pain:
             return False
-        items = mark.term.items if mark.term else ()
-        return bool(items) and self.catalogue.items[items[0]].value is ValueKind.TEST
+        return value_of(mark, self.catalogue) is ValueKind.TEST
 
     def _says_how(self, mark: Mark, now: Predication, index: int) -> bool:
         """'sensation intact to light touch': the second term only says how the first was tested."""
@@ -183,8 +174,6 @@ class TermReading(BeginningReading):
     def _only_heads(self, now: Predication, mark: Mark) -> bool:
         """Whether the term before is only the kind of what comes: 'power: APB', 'reflexes: biceps'."""
         last = now.terms[-1] if now.terms else None
-        if self.excepting:
-            return False  # 'strength is 5/5 except for 4/5 in the triceps'
         if last is not None and last.text in _RANGES and not now.tail and not self.joiner and self._moves(mark):
             return True  # 'range of motion is flexion 135 degrees, extension 0 degrees'
         if last is not None and last.text in HEADS and self.pending.said and not now.tail and len(now.terms) == 1:
@@ -261,7 +250,8 @@ class TermReading(BeginningReading):
         if self.unknown > 2 or self._is_told_apart(mark, lead, now):  # noqa: PLR2004 - more unknown words than a list has
             return False
         if not self.joiner:
-            return mark.term.adjective == first.adjective and (self._is_muscle(mark) or not self._is_muscle(lead))
+            parted = self._is_a_muscle(lead) and not self._is_a_muscle(mark)  # 'the biceps had a Popeye deformity'
+            return mark.term.adjective == first.adjective and not parted
         if self.joiner == "comma" and first.state and not mark.term.state and not now.negated:
             return False  # 'full range, Spurling's negative': the first has said its result
         if now.negated and self.joiner == "comma" and self.pending.severity and not self.list_end[index]:
@@ -312,7 +302,7 @@ class TermReading(BeginningReading):
             self.here = pending.places
         elif self.here is not None and not self._both_sides_told(mark):
             contrast = self._contrasts()
-            made.places, made.carried = (without_side(self.here) if contrast else self.here), True
+            made.places, made.carried = (unsided(self.here) if contrast else self.here), True
         if (
             now is not None
             and now.terms
@@ -324,9 +314,7 @@ class TermReading(BeginningReading):
             if (
                 sited is not None and pending.places is None
             ):  # 'swelling of the wrist on the right and swelling on the left'
-                made.places = Places(
-                    tuple(replace(place, side=None) for place in sited.places if place.site or place.row)
-                )
+                made.places = unsided(sited)
         if self.excepting and now is not None and now.negated and pending.negator is None:
             made.negated = False
         self.excepting = False

@@ -396,7 +396,7 @@ class LocationReading(SentenceState):
         if after.kind in {"state", "value"} or (after.kind == "filler" and after.text in VERBS):
             sides = {mark.text for mark in before if mark.kind == "side"}
             other = {mark.text for mark in self.marks[at:run] if mark.kind == "side"}
-            comma = self.marks[at - 1].kind == "joiner" and self.marks[at - 1].text == "comma"
+            comma = self.marks[at - 1].text == "comma"  # right before it
             if after.kind == "filler":
                 return has_term and comma and bool(sides and other and sides != other)
             return has_term and bool(sides and other and sides != other) and (polar or comma)

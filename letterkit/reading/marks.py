@@ -9,6 +9,8 @@ from dataclasses import dataclass, field
 from functools import cache
 from itertools import pairwise
 
+from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import ValueKind
 from letterkit.reading.phrases import Entry, StateWord, Term
 from letterkit.reading.placenames import Piece
 from letterkit.reading.segments import Segment
@@ -52,6 +54,12 @@ class Mark:
     statement: str = ""  # heading, neurovascular
     cues: tuple[str, ...] = field(default=())
     ambiguous: str = ""  # of a short form: why it is not read without others of its kind beside it
+
+
+def value_of(mark: Mark, catalogue: Catalogue) -> ValueKind | None:
+    """In what the first item of a term is recorded: presence, a test's result, a grade. None for what is no term."""
+    items = mark.term.items if mark.kind == "term" and mark.term is not None else ()
+    return catalogue.items[items[0]].value if items else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,6 +224,15 @@ def _muscles(found: list[Mark], text: str, vocabulary: Vocabulary) -> None:
             mark.kind, mark.term = "term", entry.term
 
 
+def _otherwise(mark: Mark) -> str:
+    """What a short form is where it stands without its like."""
+    if mark.ambiguous:
+        return "ambiguous"
+    if mark.piece is not None:
+        return "piece"
+    return "side" if mark.text == "lt" and "left" in mark.cues else "word"
+
+
 def _settle(found: list[Mark]) -> None:
     """Short forms that mean an item only beside others of their kind are something else without them."""
     texts = {mark.text for mark in found}
@@ -226,15 +243,7 @@ def _settle(found: list[Mark]) -> None:
             and not any(word in texts and word != mark.text for word in mark.term.beside)
         ):
             mark.term = None
-            mark.kind = (
-                "ambiguous"
-                if mark.ambiguous
-                else "piece"
-                if mark.piece is not None
-                else "side"
-                if mark.text == "lt" and "left" in mark.cues
-                else "word"
-            )
+            mark.kind = _otherwise(mark)
             mark.look = mark.ambiguous or mark.look
             mark.text = "left" if mark.kind == "side" else mark.text
 

@@ -10,7 +10,7 @@ from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Stage, ValueKind
-from letterkit.reading.marks import Mark
+from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import Entry, StateWord
 
 _AWAY = frozenset({"below", "above"})
@@ -283,8 +283,7 @@ def _not_ours(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
     """'Intrinsic plus posture test': the name of a test that is not known begins with a word that is."""
     made = list(marks)
     for index, mark in enumerate(marks[:-2]):
-        items = mark.term.items if mark.kind == "term" and mark.term is not None else ()
-        if not items or catalogue.items[items[0]].value is ValueKind.TEST:
+        if value_of(mark, catalogue) in {None, ValueKind.TEST}:
             continue
         word, test = marks[index + 1 : index + 3]
         if word.kind == "word" and word.text.isalpha() and test.text in _TEST:

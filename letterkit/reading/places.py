@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from letterkit.catalogue import catalogue
 from letterkit.findings.sides import Sides
@@ -49,12 +49,6 @@ def unsided(places: Places) -> Places:
 def sides_of(side: str | None) -> Sides | None:
     """The side as the encounter records it; None for one that only the context can tell."""
     return side if side in {"left", "right", "both"} else None  # type: ignore[return-value]
-
-
-def without_side(places: Places) -> Places:
-    """The same sites, of which the side is not known."""
-    made = tuple(dict.fromkeys(replace(place, side=None) for place in places.places))
-    return Places(made, places.look, places.elsewhere)
 
 
 def _is_known(place: Place) -> bool:

@@ -9,7 +9,7 @@ from dataclasses import replace
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.heads import SharedHeads
-from letterkit.reading.marks import Mark
+from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.notation import noted
 from letterkit.reading.painful import PainReading
 from letterkit.reading.placenames import Piece
@@ -228,8 +228,7 @@ class Preparer:
         return False
 
     def _is_there(self, mark: Mark) -> bool:
-        assert mark.term is not None
-        return bool(mark.term.items) and self._catalogue.items[mark.term.items[0]].value is ValueKind.PRESENCE
+        return value_of(mark, self._catalogue) is ValueKind.PRESENCE
 
     @staticmethod
     def _counts_terms(marks: Sequence[Mark], index: int) -> bool:

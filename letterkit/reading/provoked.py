@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Stage, ValueKind
-from letterkit.reading.marks import Mark
+from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import StateWord
 from letterkit.reading.words import words
 
@@ -46,8 +46,7 @@ def provoked(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
 
 
 def _is_test(mark: Mark, catalogue: Catalogue) -> bool:
-    items = mark.term.items if mark.kind == "term" and mark.term is not None else ()
-    return bool(items) and catalogue.items[items[0]].value is ValueKind.TEST
+    return value_of(mark, catalogue) is ValueKind.TEST
 
 
 def _is_movement(mark: Mark, catalogue: Catalogue) -> bool:

@@ -14,7 +14,7 @@ from letterkit.catalogue.model import ValueKind
 from letterkit.reading.lists import TermReading
 from letterkit.reading.locations import LocationReading
 from letterkit.reading.marks import Mark
-from letterkit.reading.places import Places, without_side
+from letterkit.reading.places import Places, unsided
 from letterkit.reading.predication import INCLUDING, Pending, Predication, Said
 from letterkit.reading.prepare import Preparer
 from letterkit.reading.vocabulary import Vocabulary
@@ -60,7 +60,7 @@ class _Sentence(TermReading, LocationReading):
             self.here = self.first
         self._last_side()
         if self.here is not None and self._contrasts():
-            self.here = without_side(self.here)
+            self.here = unsided(self.here)
         return [each for each in self.found if each.terms], self.here
 
     def _last_side(self) -> None:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
-from letterkit.reading.marks import Mark
+from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.places import Places
 from letterkit.reading.predication import MODIFIERS, Pending, Predication
 
@@ -71,8 +71,7 @@ class SentenceState:
 
     def _is_a_muscle(self, mark: Mark) -> bool:
         """Whether the term is the power of a muscle."""
-        items = mark.term.items if mark.term is not None else ()
-        return bool(items) and self.catalogue.items[items[0]].value is ValueKind.MRC
+        return value_of(mark, self.catalogue) is ValueKind.MRC
 
     def _are_reflexes(self, now: Predication) -> bool:
         return bool(now.terms) and all(

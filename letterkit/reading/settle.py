@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
-from letterkit.reading.marks import Mark
+from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import Entry, StateWord
 from letterkit.reading.shorthand import ORDERS, order_of
 from letterkit.reading.values import Amount
@@ -190,8 +190,7 @@ def colours_what_follows(marks: Sequence[Mark], index: int, catalogue: Catalogue
         return False
     for mark in marks[index + 1 : index + 5]:
         if mark.kind == "term" and mark.term is not None:
-            there = bool(mark.term.items) and catalogue.items[mark.term.items[0]].value is ValueKind.PRESENCE
-            return there and not mark.term.adjective
+            return value_of(mark, catalogue) is ValueKind.PRESENCE and not mark.term.adjective
         if mark.kind not in {"word", "certain", "severity", "state"}:
             return False
     return False

@@ -10,7 +10,7 @@ from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
-from letterkit.reading.marks import Mark
+from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import Entry, StateWord, Term
 from letterkit.reading.values import Amount
 from letterkit.reading.words import words
@@ -21,6 +21,7 @@ ORDERS = {
 }  # fmt: skip
 _TWINS = frozenset({"+ / +", "+ + / + +", "+ + + / + + +", "- / -", "− / −", "– / –"})
 _MIXED = {"+ / -": ("positive", "negative"), "- / +": ("negative", "positive")}
+_SIGNS = frozenset({None, ValueKind.PRESENCE, ValueKind.TEST})  # what a plus may be the result of, or no term
 _GRADED = frozenset({"grade", "pair"})
 _TAPPED = frozenset({"tr", "trace", "+", "+ +", "+ + +", "+ / +", "+ + / + +", "+ + + / + + +"})  # no grades of power
 _WEAK = frozenset({"weak", "weaker", "slightly weak"})
@@ -211,7 +212,7 @@ def plus_as_and(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
     for index, mark in enumerate(marks):
         near = [*marks[max(0, index - 1) : index], *marks[index + 1 : index + 2]]
         if mark.kind == "state" and mark.text == "+" and len(near) == 2 and (  # noqa: PLR2004 - one on each side
-            all(each.kind == "piece" for each in near) or all(_is_function(each, catalogue) for each in near)
+            all(each.kind == "piece" for each in near) or all(value_of(each, catalogue) not in _SIGNS for each in near)
         ):  # fmt: skip
             made.append(Mark("joiner", mark.start, mark.end, text="and"))
         else:
@@ -227,21 +228,13 @@ def plus_of_findings(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
     at = signs[0]
     before = marks[at - 1] if at else None
     after = next((mark for mark in marks[at + 1 : at + 4] if mark.kind not in {"word", "severity"}), None)
-    if before is None or after is None or not (_is_there(before, catalogue) and _is_there(after, catalogue)):
+    if (
+        before is None
+        or after is None
+        or any(value_of(mark, catalogue) is not ValueKind.PRESENCE for mark in (before, after))
+    ):
         return list(marks)
     return [*marks[:at], Mark("joiner", marks[at].start, marks[at].end, text="and"), *marks[at + 1 :]]
-
-
-def _is_there(mark: Mark, catalogue: Catalogue) -> bool:
-    """Whether the mark is a finding that is there or not: a rash, a swelling."""
-    items = mark.term.items if mark.kind == "term" and mark.term is not None else ()
-    return bool(items) and catalogue.items[items[0]].value is ValueKind.PRESENCE
-
-
-def _is_function(mark: Mark, catalogue: Catalogue) -> bool:
-    """Whether the mark is a term that is neither there or not, nor positive or negative: tone, power, sensation."""
-    items = mark.term.items if mark.kind == "term" and mark.term is not None else ()
-    return bool(items) and catalogue.items[items[0]].value not in {ValueKind.PRESENCE, ValueKind.TEST}
 
 
 def as_equal(marks: Sequence[Mark]) -> list[Mark]:
