@@ -161,7 +161,9 @@ def _rows_phrases(rows: Sequence[Row], held: _Held, catalogue: Catalogue, *, neg
 _SIDE_OF = " side of the "
 
 
-def _sides_together(sites: Sequence[Site], whose: str, *, negated: bool) -> tuple[list[str], list[Site]]:
+def _sides_together(
+    sites: Sequence[Site], whose: str, catalogue: Catalogue, *, negated: bool
+) -> tuple[list[str], list[Site]]:  # fmt: skip
     """'the dorsal, volar and radial sides of the right wrist', and the sites that are no side of one part with another.
 
     `whose` stands before the part: 'the right', 'both', 'either'.
@@ -176,7 +178,8 @@ def _sides_together(sites: Sequence[Site], whose: str, *, negated: bool) -> tupl
     for part, members in of_parts.items():
         if len(members) > 1:
             which = listed([site.name.partition(_SIDE_OF)[0] for site in members], "or" if negated else "and")
-            named = f"{part}s" if whose == "both" else part
+            several = catalogue.plain_sites[members[0].slug].plural.partition(_SIDE_OF)[2]
+            named = several if whose == "both" else part
             phrases.append(f"the {which} {'side' if negated else 'sides'} of {whose} {named}")
             told += members
     return phrases, [site for site in sites if site not in told]
@@ -197,9 +200,9 @@ def _paired(site: Site, catalogue: Catalogue, *, negated: bool) -> str:
     return f"the {head} of both {tail}" if of else f"both {plain.plural}"
 
 
-def _one_side(sites: Sequence[Site], side: str, *, negated: bool) -> list[str]:
+def _one_side(sites: Sequence[Site], side: str, catalogue: Catalogue, *, negated: bool) -> list[str]:
     """Plain sites of one side; those without an 'of' share the words 'the right'."""
-    together, sites = _sides_together(sites, f"the {side}", negated=negated)
+    together, sites = _sides_together(sites, f"the {side}", catalogue, negated=negated)
     shared = [site.name for site in sites if " of the " not in site.name]
     apart = [_sided(site.name, side) for site in sites if " of the " in site.name]
     return ([f"the {side} {_shortened(shared, negated=negated)}"] if shared else []) + together + apart
@@ -224,11 +227,11 @@ def _plain_phrases(sites: Where, catalogue: Catalogue, *, negated: bool) -> list
     if len(areas) > 1:
         names = _shortened([site.name for site in areas], negated=negated)
         phrases.append(f"the {names} {'of either hand' if negated else 'of both hands'}")
-    together, both = _sides_together(both, "either" if negated else "both", negated=negated)
+    together, both = _sides_together(both, "either" if negated else "both", catalogue, negated=negated)
     phrases += together
     phrases += [_paired(site, catalogue, negated=negated) for site in both if site not in areas or len(areas) == 1]
-    phrases += _one_side([site for site in right if site.slug not in there], "right", negated=negated)
-    phrases += _one_side([site for site in left if site.slug not in here], "left", negated=negated)
+    phrases += _one_side([site for site in right if site.slug not in there], "right", catalogue, negated=negated)
+    phrases += _one_side([site for site in left if site.slug not in here], "left", catalogue, negated=negated)
     sideless = [site.name for site in sites.none if site.row is None]
     return phrases + ([f"the {_shortened(sideless, negated=negated)}"] if sideless else [])
 

@@ -70,12 +70,3 @@ class BeginningReading(ResultReading):
         if not (there or article) or not mark.text.endswith(("sign", "signs")):
             return []
         return [Said(Mark("state", 0, 0, state=StateWord(("positive",))))]
-
-    def _both_sides_told(self, mark: Mark) -> bool:
-        """'Right triceps 5/5, left triceps 4/5, biceps 5/5': after both sides of one, the next is not the last's."""
-        told = self.found[-2:]
-        if len(told) < 2 or not all(each.terms for each in told) or mark.term is None:  # noqa: PLR2004 - a side each
-            return False
-        names = {each.terms[-1].text for each in told}
-        sides = [{place.side for place in each.places.places} if each.places else set() for each in told]
-        return len(names) == 1 and mark.text not in names and {"left"} in sides and {"right"} in sides

@@ -23,21 +23,17 @@ _IMAGES = re.compile(
 _COUNT = (
     r"(?:\d{1,3}|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|fifteen|eighteen|twenty|several|a few)"
 )
+_ORDINAL = r"(?:\d{1,2}(?:st|nd|rd|th)|first|second|third|fourth|fifth|sixth|seventh|eighth|ninth|tenth|twelfth)"
 _OCCASION = re.compile(
     rf"\b(?:at|by|after|within)\s+(?:(?:the|his|her|their|a|an|about|approximately|around|only)\s+)*{_COUNT}"
     rf"(?:[\s-](?:to|or|and)[\s-]{_COUNT})?[\s-](?:days?|weeks?|wks?|months?|mths?|years?|yrs?)\b"
     r"(?![\s-]*(?:of age|old))"
-    r"|\b(?:at|by)\s+(?:day|week|wk|month|mth|year|yr)\s?\d{1,3}\b|\b(?:at|by|after)\s+\d{1,2}/(?:7|12|52)\b"
+    rf"|\b(?:at|by|until)\s+(?:the\s+)?(?:(?:day|week|wk|month|mth|year|yr)\s?\d{{1,3}}|{_ORDINAL}\s+(?:day|week|month|year))\b"
+    r"|\b(?:at|by|after)\s+\d{1,2}/(?:7|12|52)\b|\bon\s+(?:the\s+)?(?:post-?\s?operative|hospital)\s+day\b"
+    r"|\b\d{1,2}[\s-](?:day|week|month|year)s?\s+(?:control|check|review|assessment)\b"
     r"|(?<![\d.])\d{1,2}\s?h(?:rs?|ours?)?\s?:\s",
     re.IGNORECASE,
-)  # 'at 6 months', 'at the 3-month visit': an examination of another day
-_ORDINAL = r"(?:\d{1,2}(?:st|nd|rd|th)|first|second|third|fourth|fifth|sixth|seventh|eighth|ninth|tenth|twelfth)"
-_NTH_DAY = re.compile(
-    rf"\b(?:by|at|until)\s+(?:the\s+)?(?:(?:day|week|month|year)\s+\d{{1,3}}|{_ORDINAL}\s+(?:day|week|month|year))\b"
-    rf"|\bon\s+(?:the\s+)?(?:post-?\s?operative|hospital)\s+day\b"
-    rf"|\b\d{{1,2}}[\s-](?:day|week|month|year)s?\s+(?:control|check|review|assessment)\b",
-    re.IGNORECASE,
-)  # 'by day 9', 'at the 12th week', 'the 6-month control': another day as well
+)  # 'at 6 months', 'at the 3-month visit', 'by day 9', 'at the 12th week': an examination of another day
 _OPENING = re.compile(
     rf"\s*(?:about |some |approximately |nearly )?{_COUNT}(?:[\s-](?:to|or|and)[\s-]{_COUNT})?\s"
     r"(?:minute|hour|day|week|month|year)s?\s(?:after|following)\b[^,.;]*,",
@@ -48,8 +44,8 @@ _SOMEBODY = re.compile(
     r"|(?:man|woman|boy|girl|lady|gentleman|child|infant|neonate)\b)",
     re.IGNORECASE,
 )
-_REVIEW = re.compile(r"(?:ros\b|review of systems\b)")
 _EXAMINATION_BEGINS = re.compile(r"(?:physical|exam|o/e|oe$|pe$|objective|on examination|clinical exam|today)")
+_REVIEW = re.compile(r"(?:ros\b|review of systems\b)")
 _AGO = re.compile(
     r"(?<![\d./])\d{1,2}/(?:12|52|7)\s+(?:ago|hx|h/o|history|since|pp)\b", re.IGNORECASE
 )  # '4/12 ago': months
@@ -143,7 +139,7 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
             lasting = ""
             setting.fresh = segment.breaks
         previous_line = segment.line
-        reviewing = _goes_on_reviewing(reviewing, label, segment, index and found[index - 1].label)
+        reviewing = _goes_on_reviewing(reviewing, label, segment, found[-1].label if found else "")
         if reviewing:
             kind, staged = "history", None
         if staged and kind != "history":
@@ -173,15 +169,15 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
     return found
 
 
-def _goes_on_reviewing(reviewing: bool, label: str, segment: Segment, above: str | int) -> bool:  # noqa: FBT001 - a fact of the line
+def _goes_on_reviewing(reviewing: bool, label: str, segment: Segment, above: str) -> bool:  # noqa: FBT001 - a fact of the line
     """Whether a line is of a review of systems, whose parts are headed as those of an examination are.
 
     'ROS:' and under it 'MSK: no joint swelling' is what the patient said; 'Physical exam:' or a blank line ends it.
     """
     if _REVIEW.match(label):
         return True
-    ends = bool(label) and bool(_EXAMINATION_BEGINS.match(label))
-    return reviewing and not ends and not (segment.breaks and not _REVIEW.match(str(above)))
+    ends = bool(_EXAMINATION_BEGINS.match(label))  # and not 'MSK', which heads a part of either
+    return reviewing and not ends and not (segment.breaks and not _REVIEW.match(above))
 
 
 def _opening(text: str, segment: Segment) -> int:
@@ -200,9 +196,7 @@ def _sentence(
     if opened:
         setting.ranges.append((segment.start, opened, "history"))
     begin = max(opened, segment.start)
-    if setting.status == CURRENT and (
-        _OCCASION.search(text, begin, segment.end) or _NTH_DAY.search(text, begin, segment.end)
-    ):
+    if setting.status == CURRENT and _OCCASION.search(text, begin, segment.end):
         setting.status = "later"
         lasting = "" if _COMES.search(text, segment.start, segment.end) else "later"
     examined = next((mark.start for mark in marks if "examined" in mark.says), None)

@@ -300,9 +300,8 @@ class TermReading(BeginningReading):
         if pending.places is not None:
             made.places = pending.places
             self.here = pending.places
-        elif self.here is not None and not self._both_sides_told(mark):
-            contrast = self._contrasts()
-            made.places, made.carried = (unsided(self.here) if contrast else self.here), True
+        elif self.here is not None:
+            made.places, made.carried = (unsided(self.here) if self._told_both_sides() else self.here), True
         if (
             now is not None
             and now.terms

@@ -26,7 +26,7 @@ from letterkit.reading.settle import (
     skins,
     traces,
 )
-from letterkit.reading.shorthand import in_order, written_out
+from letterkit.reading.shorthand import written_out
 from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
 
@@ -75,9 +75,7 @@ class Preparer:
         """The marks of one sentence, ready to be read; `topic` are the terms of the heading above it."""
         phrases = self._vocabulary.phrases
         marks = written_out(crossings(marks), topic, order, self._catalogue, phrases)
-        ready = self._elided(
-            skins(pressed(self._prepared(noted(in_order(marks, order), self._catalogue, phrases)), phrases), phrases)
-        )
+        ready = self._elided(skins(pressed(self._prepared(noted(marks, self._catalogue, phrases)), phrases), phrases))
         made = self._heads.read(provoked(ready, self._catalogue))
         return self._pains.read(
             pairs(movements(nerves(pains(traces(made, topic), topic, phrases), topic, phrases), phrases))

@@ -14,7 +14,7 @@ from letterkit.catalogue.model import ValueKind
 from letterkit.reading.lists import TermReading
 from letterkit.reading.locations import LocationReading
 from letterkit.reading.marks import Mark
-from letterkit.reading.places import Places, unsided
+from letterkit.reading.places import Places
 from letterkit.reading.predication import INCLUDING, Pending, Predication, Said
 from letterkit.reading.prepare import Preparer
 from letterkit.reading.vocabulary import Vocabulary
@@ -59,8 +59,6 @@ class _Sentence(TermReading, LocationReading):
         if self.here is not None and self.here.elsewhere and self.first is not None:
             self.here = self.first
         self._last_side()
-        if self.here is not None and self._contrasts():
-            self.here = unsided(self.here)
         return [each for each in self.found if each.terms], self.here
 
     def _last_side(self) -> None:

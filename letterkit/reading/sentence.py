@@ -101,11 +101,14 @@ class SentenceState:
             for slug in mark.term.items
         ) or mark.text.startswith("resisted")
 
-    def _contrasts(self) -> bool:
-        """'Tinel's negative on the right, positive on the left': neither side is spoken of in what comes after."""
-        if not self.found:
+    def _told_both_sides(self) -> bool:
+        """'Tinel's negative on the right, positive on the left', 'right triceps 5/5, left triceps 4/5': after both
+        sides of one thing neither is spoken of in what comes after.
+        """
+        if not self.found or not self.found[-1].terms:
             return False
-        last = self.found[-1]
-        told = [last.places] if last.places is not None and not last.carried else []
-        told += [each for each in last.tail if isinstance(each, Places)]
+        name = self.found[-1].terms[-1].text
+        same = [each for each in self.found[-2:] if each.terms and each.terms[-1].text == name]
+        told = [each.places for each in same if each.places is not None and not each.carried]
+        told += [each for each in self.found[-1].tail if isinstance(each, Places)]
         return {"left", "right"} <= {each.side for each in told}

@@ -53,7 +53,7 @@ def written_out(
         marks = twin_signs(marks, order)
     if "value" in kinds or texts & (_TAPPED | words().jerks):
         marks = reflexes(marks, topic, phrases)
-    return of_the_leg(marks)
+    return in_order(of_the_leg(marks), order) if "value" in kinds else of_the_leg(marks)
 
 
 def order_of(marks: Sequence[Mark]) -> tuple[str, str] | None:

@@ -55,7 +55,9 @@ def places(item):
 def records(item):
     """The findings of one side, of both, and of two sides that differ."""
     told = values(item)
-    pairs = list(permutations(told, 2)) if SOAK else [*pairwise(told), *zip(told[1:], told, strict=False)]
+    pairs = list(permutations(told, 2))
+    if item.value is ValueKind.STATE and not SOAK:
+        pairs = [*pairwise(told), *zip(told[1:], told, strict=False)]
     for place in places(item):
         base = {"item": item.slug, **place}
         if not item.paired:
