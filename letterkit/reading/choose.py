@@ -19,17 +19,8 @@ from letterkit.reading.sides import Statement, statements
 from letterkit.reading.words import Words
 
 _BEST = 8  # the rank of an item that is recorded at just this place, with a plain result
-_RANGE_WORDS = frozenset({
-    "limited", "restricted", "full", "unrestricted", "unlimited", "limitation of", "limitation in", "limitation",
-    "restriction of", "restriction in", "no restriction", "no limitation", "stiff", "complete",
-})  # fmt: skip
-_SOUND_WORDS = frozenset({
-    "normal", "intact", "preserved", "good", "reduced", "decreased", "diminished", "loss of",
-    "no loss of", "without loss of", "deficit", "painless",
-})  # fmt: skip
 _WHOLE_POWER = frozenset({"upper_limb_power", "hand_power"})
 _POWER_HEADS = frozenset({"power", "strength", "weakness", "paresis"})  # a name that ends so is of power
-_POWER_WORDS = frozenset({"weak", "weakness", "weakened", "weakness of", "weakness in", "strong", "good strength"})
 _NOT_OF_THE_ARM = frozenset({"neck", "ear"})
 _MOVES = frozenset({"flexion", "extension", "abduction", "adduction", "opposition", "supination", "pronation"})
 _OF_THE_LIMB = "upper_limb"
@@ -255,7 +246,7 @@ class Chooser:
 
     def _is_another_kind(self, item: Item, term: Term, said: Sequence[Said]) -> bool:
         """'Elbow extension is limited' is how far it goes, 'weak' its power, where the words mean either."""
-        power = item.value is ValueKind.MRC
+        power, sets = item.value is ValueKind.MRC, self._words.sets
         graded = any(each.mark.amount.kind == "grade" for each in said if each.mark is not None and each.mark.amount)
         if graded and not power and item.stage is Stage.MOVEMENT:
             slugs = self.candidates(term, set())
@@ -267,11 +258,16 @@ class Chooser:
             for each in said
             if each.mark is not None and each.mark.state is not None and each.mark.state.classes != ("present",)
         }  # 'weakness of supination was noted'
-        if power and term.head in {"flexion", "extension"} and told and told <= _RANGE_WORDS | _SOUND_WORDS:
+        if (
+            power
+            and term.head in {"flexion", "extension"}
+            and told
+            and told <= sets["range"] | sets["sound_or_reduced"]
+        ):
             # 'Elbow flexion is normal': of a movement, not of a muscle, unless power is spoken of
             others = [self._catalogue.items[slug] for slug in self.candidates(term, set())]
             return any(other.stage is Stage.MOVEMENT for other in others)
-        if not told or not told <= (_RANGE_WORDS if power else _POWER_WORDS):
+        if not told or not told <= sets["range" if power else "power"]:
             return False
         if power and item.slug == "deltoid_power" and term.head in {"abduction", "arm", "shoulder"}:
             return True  # 'shoulder abduction is limited': how far it goes

@@ -52,12 +52,6 @@ _AGO = re.compile(
 _COMES = re.compile(
     r"\b(?:presents|returns|comes|is (?:seen|brought|referred|admitted|examined|evaluated))\b", re.IGNORECASE
 )
-_EXAMINES = (
-    "examination of", "exam of", "on examination", "o/e", "orthopedic test", "orthopaedic test",
-    "testing of", "tests of", "palpation of", "inspection of", "range of motion of",
-    "range of movement of", "evaluation of the", "special tests of", "provocative test", "provocation test",
-    "focused exam", "physical exam", "local exam", "objective",
-)  # fmt: skip  # how the label of an examination begins
 _NEXT_WORDS = 30  # characters within which 'previous' or 'known' speaks of the next term
 _ALWAYS = frozenset({"denies", "denied", "deny"})
 _WHOLE = {
@@ -111,7 +105,7 @@ def _section(label: str, words: Words) -> str:
     ):
         if form in words.sections:
             return words.sections[form]
-    if label.startswith(_EXAMINES):
+    if label.startswith(words.affixes["examines"]):
         return "examination"
     if _REVIEW.match(label):
         return "history"  # 'ROS MSK: ...'

@@ -13,12 +13,6 @@ from letterkit.reading.predication import HEADS, Pending, Predication, Said, ter
 from letterkit.reading.words import words
 
 _GRIP = frozenset({"grip_strength", "grip_unmeasured"})
-_RANGES = frozenset({
-    "range of motion", "range of movement", "rom", "active range of motion", "active range of movement", "arom",
-    "passive range of motion", "passive range of movement", "prom", "motion", "movement", "movements",
-    "wrist range of motion", "elbow range of motion", "wrist motion", "elbow motion",
-})  # fmt: skip  # what is named before the single movements
-_HOW = frozenset({"to light touch", "to touch", "to pinprick"})
 _SOUND = frozenset({"normal", "full", "intact", "stable", "soft"})
 
 
@@ -157,7 +151,7 @@ class TermReading(BeginningReading):
         before = self.marks[index - 1].text if index else ""
         sensory = bool(mark.term.items) and self.catalogue.items[mark.term.items[0]].scale == "sensation"
         after = self.marks[index + 1] if index + 1 < len(self.marks) else None
-        led = any(each.text in _HOW for each in self.marks[max(0, index - 6) : index])
+        led = any(each.text in words().sets["how_felt"] for each in self.marks[max(0, index - 6) : index])
         led = led and (after is None or after.kind not in {"state", "value", "severity"})
         if sensory and (self.how or (led and not now.before)) and self.joiner in {"slash", "comma", "and"}:
             self.how = True
@@ -174,7 +168,13 @@ class TermReading(BeginningReading):
     def _only_heads(self, now: Predication, mark: Mark) -> bool:
         """Whether the term before is only the kind of what comes: 'power: APB', 'reflexes: biceps'."""
         last = now.terms[-1] if now.terms else None
-        if last is not None and last.text in _RANGES and not now.tail and not self.joiner and self._moves(mark):
+        if (
+            last is not None
+            and last.text in words().sets["movement_heads"]
+            and not now.tail
+            and not self.joiner
+            and self._moves(mark)
+        ):
             return True  # 'range of motion is flexion 135 degrees, extension 0 degrees'
         if last is not None and last.text in HEADS and self.pending.said and not now.tail and len(now.terms) == 1:
             return True  # 'sensory examination shows decreased pinprick'

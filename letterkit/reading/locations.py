@@ -12,17 +12,9 @@ from letterkit.reading.places import Place, Places, with_digits
 from letterkit.reading.predication import COUNTS, CUT, DIGIT_NUMBERS, INCLUDING, VERBS, Pending, Predication, Said
 from letterkit.reading.sentence import SentenceState
 from letterkit.reading.sites import parse
+from letterkit.reading.words import words
 
 _BEFORE = 3  # marks before a place that may count it: 'at all four'
-_HAS_GONE = (
-    "has ",
-    "have ",
-    "had ",
-    "is gone",
-    "was gone",
-    "disappeared",
-    "vanished",
-)  # 'has disappeared': of the subject it stands beside
 _BE = frozenset({"is", "was", "are", "were"})
 _INSIDE = COUNTS | {"ray", "base", "space", "major"}
 
@@ -74,7 +66,7 @@ class LocationReading(SentenceState):
         if self._is_of_something_else(start, end, places):
             self.now, self.broken, self.here = None, True, places
             self.joiner = ""
-            gone = ahead is not None and ahead.text.startswith(_HAS_GONE)
+            gone = ahead is not None and ahead.text.startswith(words().affixes["has_gone"])
             return (self._next_at(end) or end - 1) + 1 if gone else end
         if places.elsewhere and (self._is_member(end) or self._goes_elsewhere(ahead, self.now)):
             return end
@@ -102,7 +94,7 @@ class LocationReading(SentenceState):
         after = self.marks[end + 1] if end + 1 < len(self.marks) else None
         told = verb and after is not None and after.kind == "word" and self._next(end) is None
         ahead = self._next(end)
-        gone = ahead is not None and ahead.text.startswith(_HAS_GONE) and self.joiner == "comma"
+        gone = ahead is not None and ahead.text.startswith(words().affixes["has_gone"]) and self.joiner == "comma"
         told = told or (places.has_site and gone)
         strangers = [each for each in self.marks[max(0, start - 4) : start] if each.kind == "word"]
         return told or (self.unknown > 1 and len(strangers) > 1)
@@ -385,7 +377,9 @@ class LocationReading(SentenceState):
         comma = joined == "comma"
         if after.kind == "term" and self._tells_how(run):
             return False  # 'over the thumb and index finger to pin'
-        if after.kind == "term" or (after.kind == "state" and after.text.startswith(_HAS_GONE) and comma):
+        if after.kind == "term" or (
+            after.kind == "state" and after.text.startswith(words().affixes["has_gone"]) and comma
+        ):
             return has_term
         if after.kind in {"negator", "neither"}:
             return has_term

@@ -8,8 +8,7 @@ from typing import Any
 from letterkit.catalogue.model import Item
 from letterkit.reading.predication import Said
 from letterkit.reading.said import LOW, NORMAL, Outcome, amounts_of, classes_of
-
-NO_RESULTS = frozenset({"impossible", "not possible", "possible"})  # of a test, and not of what is tested
+from letterkit.reading.words import words
 
 
 def power(said: Sequence[Said], negated: bool) -> Outcome | None:  # noqa: FBT001
@@ -31,7 +30,7 @@ def power(said: Sequence[Said], negated: bool) -> Outcome | None:  # noqa: FBT00
             return Outcome(
                 "graded", None, (f"graded {amount.grade} to {amount.other}: give one grade",), note=amount.grade
             )
-    if any(each.mark is not None and each.mark.text in NO_RESULTS for each in said):
+    if any(each.mark is not None and each.mark.text in words().sets["no_results"] for each in said):
         return None  # 'strength was impossible to test'
     classes, unclear, some = classes_of(said)
     classes -= {"painful", "stable"}  # a movement that hurts may be strong, and a stable joint weak

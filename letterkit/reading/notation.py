@@ -12,6 +12,7 @@ from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Stage, ValueKind
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import Entry, StateWord
+from letterkit.reading.words import words
 
 _AWAY = frozenset({"below", "above"})
 _AWAY_TO = frozenset({"distal", "proximal", "medial", "lateral", "radial", "ulnar", "distally", "proximally"})
@@ -22,12 +23,8 @@ _FLOWS = frozenset({
 })  # fmt: skip  # what tells of the blood supply beside a warm hand
 _SUPPLIED = frozenset({"hand", "hands", "digit", "digits", "fingers", "finger", "fingertips", "pulp"})
 _NARROW = frozenset({"digit", "row", "ordinal"})
-_COLOURS = frozenset({"pink", "white", "dusky", "purple", "mottled"})
-_BESIDE = frozenset({"warm", "cold", "cool", "numb", "swollen", "tense", "perfused", "sausages", "like sausages"})
 _OPPOSITE = {"left": "right", "right": "left"}
-_HELD = frozenset({"stuck", "held", "fixed", "rests", "resting", "sits", "lies", "locked"})
 _IN = frozenset({"in", "at", "about", "approximately", "roughly"})
-_BEND = frozenset({"flexion", "flex", "flexed"})
 _SOFT = frozenset({"filler", "joiner", "certain", "severity"})
 _WARM_AS_USUAL = "a hand called warm beside its pulses is read as of its usual warmth"
 _AS_USUAL = StateWord(("normal",), {"temperature": "normal"})
@@ -70,7 +67,7 @@ def noted(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Ent
         made = _sore(made, catalogue, phrases)
     if "value" in kinds:
         made = _bent(_pairs(made, phrases), phrases)
-    if texts & _COLOURS:
+    if texts & words().sets["colours"]:
         made = _coloured(made, phrases)
     return _warm(made) if "warm" in texts else made
 
@@ -187,7 +184,7 @@ def _bent(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
     """'Stuck in 30 degrees of flexion': a joint that is held bent, by so many degrees."""
     made = list(marks)
     for index, mark in enumerate(marks):
-        if mark.text not in _HELD:
+        if mark.text not in words().sets["held"]:
             continue
         at = index + 1
         while at < len(marks) and marks[at].kind in {"filler", "word"} and marks[at].text in _IN:
@@ -196,7 +193,12 @@ def _bent(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
         bend = at + 1
         while bend < len(marks) and marks[bend].text in {"of", "fixed"}:
             bend += 1
-        if amount is None or amount.unit not in {"", "deg"} or bend >= len(marks) or marks[bend].text not in _BEND:
+        if (
+            amount is None
+            or amount.unit not in {"", "deg"}
+            or bend >= len(marks)
+            or marks[bend].text not in words().sets["bend"]
+        ):
             continue
         term = phrases["flexion deformity"].term
         made[index] = Mark("term", mark.start, marks[bend].end, term=term, text="flexion deformity")
@@ -243,12 +245,12 @@ def _coloured(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]
     colour = phrases["skin colour"].term
     for index, mark in enumerate(marks):
         slug = mark.state.scales.get("skin_colour") if mark.state is not None and mark.kind == "state" else None
-        if slug is None or mark.text not in _COLOURS or colour is None:
+        if slug is None or mark.text not in words().sets["colours"] or colour is None:
             made.append(mark)
             continue
         before = next((each for each in reversed(made) if each.kind not in _SOFT), None)
         after = marks[index + 1] if index + 1 < len(marks) else None
-        of_part = before is not None and (before.kind == "piece" or before.text in _BESIDE)
+        of_part = before is not None and (before.kind == "piece" or before.text in words().sets["beside_colours"])
         if of_part and (after is None or after.kind not in {"term", "word"}):
             made.append(replace(mark, kind="term", term=replace(colour, state=slug, adjective=True)))
         else:

@@ -6,10 +6,11 @@ from collections.abc import Sequence
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Item, Polarity, Scale, ValueKind
-from letterkit.reading.measured import NO_RESULTS, arc, power, quantity
+from letterkit.reading.measured import arc, power, quantity
 from letterkit.reading.predication import Said
 from letterkit.reading.said import LOW, NORMAL, Outcome, amounts_of, classes_of, own_words
 from letterkit.reading.values import Amount
+from letterkit.reading.words import words
 
 _IN_TURN = (
     "absent", "unable", "painful", "reduced", "increased", "abnormal", "equivocal", "negative", "normal", "full",
@@ -23,7 +24,6 @@ _QUALITIES = frozenset(
 _OF_TESTS = frozenset(
     {"strength", "coordination", "tone", "reflex", "sensation"}
 )  # 'testing was impossible' is no result
-_LIVELY = frozenset({"brisk", "lively", "very brisk", "easily elicited", "readily elicited", "pathologically brisk"})
 _MAY_BE_MISSING = {"pulse", "sensation", "reflex", "palmar_flush", "capillary_refill", "finger_jerk", "perfusion"}
 _NEVER_STABLE = frozenset({"full_reduced", "sensation", "pulse", "capillary_refill"})  # 'the left thumb is stable'
 _PREFERRED = {
@@ -80,7 +80,7 @@ def _binary(item: Item, said: Sequence[Said], negated: bool, maybe: bool) -> Out
 
 def _is_lively(said: Sequence[Said]) -> bool:
     """'Hoffmann's was brisk': a word that praises a function, and of a sign says that it is there."""
-    return any(each.mark is not None and each.mark.text in _LIVELY and not each.negated for each in said)
+    return any(each.mark is not None and each.mark.text in words().sets["lively"] and not each.negated for each in said)
 
 
 def _is_quality(said: Sequence[Said]) -> bool:
@@ -104,7 +104,9 @@ def _scaled(item: Item, said: Sequence[Said], negated: bool, catalogue: Catalogu
     for amount in amounts_of(said):
         if graded := _graded(amount, scale):
             return graded
-    tested = scale.slug in _OF_TESTS and any(each.mark and each.mark.text in NO_RESULTS for each in said)
+    tested = scale.slug in _OF_TESTS and any(
+        each.mark and each.mark.text in words().sets["no_results"] for each in said
+    )
     classes, unclear, some = classes_of(said)
     if tested:
         return None

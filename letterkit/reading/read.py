@@ -37,7 +37,6 @@ _UNHARMED = frozenset({"intact", "grossly intact", "nonfocal", "non-focal"})
 _CALM = frozenset({"normal", "unremarkable", "within normal limits", "wnl"})
 _JOINTS = frozenset({"wrist", "wrists", "elbow", "elbows"})
 _ROUND = frozenset({"upper arm", "arm", "forearm", "upper arms", "arms", "forearms"})
-_MEASURES = frozenset({"measures", "measure", "measurement", "measurements"})
 _PLAIN = frozenset({"piece", "side", "value", "filler", "joiner"})
 _IT = frozenset({"it", "this", "these", "they", "which"})
 _BARE = frozenset({"side", "piece", "filler", "state", "value", "joiner", "severity", "certain", "maybe", "hint"})
@@ -311,7 +310,11 @@ def _is_girth(current: Sequence[Mark], pieces: Sequence[Mark]) -> bool:
     """'Upper arm 31 cm/30 cm': the measure round a limb, right and left."""
     round_it = all(mark.text in _ROUND for mark in pieces)
     sizes = [mark for mark in current if mark.amount is not None and mark.amount.unit == "cm"]
-    return round_it and bool(sizes) and {mark.kind for mark in current if mark.text not in _MEASURES} <= _PLAIN
+    return (
+        round_it
+        and bool(sizes)
+        and {mark.kind for mark in current if mark.text not in words().sets["measures"]} <= _PLAIN
+    )
 
 
 @cache

@@ -21,12 +21,8 @@ from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
 
 _BINARY = frozenset({ValueKind.PRESENCE, ValueKind.TEST})
-_VERBAL_NOT = frozenset({"not", "did not", "does not", "do not", "doesn't", "didn't", "never"})
 _ARROWS = frozenset({"↓", "↑", "↓ ↓", "↑ ↑"})
 _BEFORE_ONLY = frozenset({"?", "possible", "query", "probable", "whether"})
-_SUBJECTS = frozenset({
-    "she", "he", "they", "the patient", "patient", "there is", "there are", "there was", "there were",
-})  # fmt: skip
 
 
 class Scope:
@@ -190,7 +186,7 @@ class _Sentence(TermReading, LocationReading):
     def _drop_verbal_not(self, joiner: Mark) -> None:
         """'The fingers would not stay closed when asked, and Hoffmann's was positive': of a verb, and of no list."""
         negator = self.pending.negator
-        if negator is None or negator.text not in _VERBAL_NOT:
+        if negator is None or negator.text not in words().sets["not_of_verbs"]:
             return
         at = bisect_left(self.marks, joiner.start, key=lambda each: each.start)
         behind = [mark for mark in self.marks[:at] if mark.start > negator.start]
@@ -335,7 +331,7 @@ class _Sentence(TermReading, LocationReading):
         now = self.now
         if now is None or not now.terms:
             return
-        if self.joiner and mark.text in _SUBJECTS:
+        if self.joiner and mark.text in words().sets["subjects"]:
             self.broken = True  # 'no swelling or redness, and she has mild tenderness'
         if mark.text == ":" and not now.tail:
             self.broken = self.colon = True

@@ -24,7 +24,6 @@ _MIXED = {"+ / -": ("positive", "negative"), "- / +": ("negative", "positive")}
 _SIGNS = frozenset({None, ValueKind.PRESENCE, ValueKind.TEST})  # what a plus may be the result of, or no term
 _GRADED = frozenset({"grade", "pair"})
 _TAPPED = frozenset({"tr", "trace", "+", "+ +", "+ + +", "+ / +", "+ + / + +", "+ + + / + + +"})  # no grades of power
-_WEAK = frozenset({"weak", "weaker", "slightly weak"})
 _COUNTED = frozenset({"two", "three", "four"})
 _LIMBS = frozenset({"upper_limb", "hand", "arm"})
 _ENDS_CONTRAST = frozenset({"joiner", "break", "value", "negator"})
@@ -45,7 +44,7 @@ def written_out(
         marks = all_reflexes(marks)
     if "+" in texts:
         marks = plus_as_and(marks, catalogue)
-    if texts & _WEAK:
+    if texts & words().sets["weak"]:
         marks = weak_limbs(marks, phrases)
     if "side" in kinds and texts & {"to", "with"}:
         marks = as_equal(marks)
@@ -258,7 +257,7 @@ def weak_limbs(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark
     """'Both arms are weak', 'the left hand was very weak': of the limb, where no muscle is spoken of."""
     made: list[Mark] = []
     for index, mark in enumerate(marks):
-        if mark.kind == "state" and mark.text in _WEAK and _is_of_a_limb(marks, index):
+        if mark.kind == "state" and mark.text in words().sets["weak"] and _is_of_a_limb(marks, index):
             made.append(Mark("term", mark.start, mark.end, term=phrases["weakness"].term, text="weakness"))
         else:
             made.append(mark)

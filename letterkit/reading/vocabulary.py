@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
@@ -14,11 +13,6 @@ from letterkit.reading.phrases import Builder, Entry, StateWord, Term
 from letterkit.reading.placenames import Piece, pieces, sided
 from letterkit.reading.words import Words
 
-_ADJECTIVES = re.compile(
-    r"(tender|swollen|red|warm|hot|cold|cool|numb|boggy|puffy|wasted|atrophic|painful|erythematous|deformed|sore|stiff"
-    r"|bruised|cyanosed|tremulous|pulsatile|locks|clicks|catches|hypersensitive|insensate|sweaty|clammy|doughy|draining|discharging|oozing|weeping|isch[ae]+mic|pulseless"
-    r"|ataxic|clumsy|paralysed|paralyzed|paretic|plegic)$"
-)
 _PAIRS = (
     " hands",
     " wrists",
@@ -29,14 +23,7 @@ _PAIRS = (
     " limbs",
     " extremities",
 )
-_NAMED = ("wrist ", "finger ", "thumb ", "elbow ", "hand ")  # 'wrist extension' is of no elbow
 _WEAKNESS = (" weakness", " paresis")
-_MUSCLES = (  # several muscles of one arm, or the name of one
-    "flexors", "extensors", "abductors", "adductors", "intrinsics", "interossei", "pronators", "supinators", "rotators",
-    "lumbricals", "opponens", "pollicis", "indicis", "brevis", "longus", "minimis", "profundus", "superficialis",
-    "muscles", "dorsiflexors", "groups", "ulnaris", "radialis", "biceps", "triceps", "brachioradialis", "brachialis",
-    "others", "else", "bis", "tris", "movements", "strength",
-)  # fmt: skip
 _ENDINGS = (" test", " sign", "'s test", "'s sign", " manoeuvre")
 
 
@@ -86,8 +73,8 @@ def _families(catalogue: Catalogue) -> dict[str, tuple[str, ...]]:
     return {noun: tuple(slugs) for noun, slugs in shared.items() if len(slugs) > 1}
 
 
-def _add_items(builder: Builder, catalogue: Catalogue) -> None:
-    families = _families(catalogue)
+def _add_items(builder: Builder, words: Words, catalogue: Catalogue) -> None:
+    families, adjectives = _families(catalogue), words.affixes["adjectives"]
     rows = tuple({f" of the {name}" for row in catalogue.rows.values() for name in (row.name, row.plural)})
     apart = {f"{word} of the {site.name}" for word in ("wasting", "atrophy") for site in catalogue.plain_sites.values()}
     for item in catalogue.items.values():
@@ -106,17 +93,18 @@ def _add_items(builder: Builder, catalogue: Catalogue) -> None:
             spoken = name.casefold() not in known
             plural_words = name.casefold() == (item.doctor.plural or "").casefold()
             term = Term(
-                members, _implied(item, name, catalogue), bool(_ADJECTIVES.search(name)), plural=plural_words,
+                members, _implied(item, name, catalogue), name.endswith(adjectives), plural=plural_words,
                 strict=spoken and bool(item.sites) and item.doctor.place.value != "side",
                 head=name.rsplit(" ", 1)[-1].casefold(),
                 site=item.sites[0] if len(item.sites) == 1 and item.scale == "sensation" and not spoken else "",
-                side="both" if name.endswith(_PAIRS) else "", stays=name.casefold().startswith(_NAMED),
+                side="both" if name.endswith(_PAIRS) else "", stays=name.casefold().startswith(words.affixes["named"]),
             )  # fmt: skip
             builder.add(name, term=term)
             for form in _forms(name, item):
                 weak = "reduced" if form.endswith(_WEAKNESS) else ""
                 builder.add(
-                    form, term=_also(term, adjective=bool(_ADJECTIVES.search(form)), plural=plural_words, state=weak)
+                    form,
+                    term=_also(term, adjective=form.endswith(adjectives), plural=plural_words, state=weak),
                 )
             eponym = item.value is ValueKind.TEST and name[0].isupper() and " " not in name  # "Hoffmann's" is no plural
             if not eponym and (several := _plural(name)) and item.value is not ValueKind.TEXT:
@@ -161,14 +149,14 @@ def _powers(base: str, *, known: str) -> Iterator[str]:
 
 
 def _add_senses(builder: Builder, words: Words, catalogue: Catalogue) -> None:
-    families = _families(catalogue)
+    families, adjectives = _families(catalogue), words.affixes["adjectives"]
     for sense in words.senses:
         for phrase in sense.words:
             items = families.get("sensation", sense.items) if sense.items == ("light_touch",) else sense.items
             ordered = (*sense.items, *(slug for slug in items if slug not in sense.items))
             exact = [form for form in sense.exact if form.casefold() == phrase]
             term = Term(
-                ordered, sense.state, bool(_ADJECTIVES.search(phrase)), every=sense.every, look=sense.look,
+                ordered, sense.state, phrase.endswith(adjectives), every=sense.every, look=sense.look,
                 head=phrase.rsplit(" ", 1)[-1], side="both" if phrase.endswith(_PAIRS) else sense.side,
             )  # fmt: skip
             builder.force(phrase, term, exact)
@@ -181,16 +169,16 @@ def _add_senses(builder: Builder, words: Words, catalogue: Catalogue) -> None:
             ordered = ("light_touch", *(slug for slug in members if slug != "light_touch"))
         for phrase in family["words"]:
             head = phrase.rsplit(" ", 1)[-1]
-            builder.force(phrase, Term(ordered, family.get("state", ""), bool(_ADJECTIVES.search(phrase)), head=head))
+            builder.force(phrase, Term(ordered, family.get("state", ""), phrase.endswith(adjectives), head=head))
     for loose in words.loose:
         for phrase in loose["words"]:
             plural = phrase.endswith("s") and not phrase.endswith(("ss", " fingers", " digits"))
             plural = plural and not loose.get("all", False) and loose.get("sides", True)  # two signs, and not two sides
-            plural = plural and not phrase.casefold().endswith(_MUSCLES)
+            plural = plural and not phrase.casefold().endswith(words.affixes["muscles"])
             term = Term(
                 tuple(loose["items"]), loose.get("state", ""), near=tuple(loose.get("near", ())),
                 every=loose.get("all", False), look=loose.get("look", ""), plural=plural,
-                adjective=bool(_ADJECTIVES.search(phrase)), head=phrase.rsplit(" ", 1)[-1], site=loose.get("at", ""),
+                adjective=phrase.endswith(adjectives), head=phrase.rsplit(" ", 1)[-1], site=loose.get("at", ""),
                 beside=tuple(loose.get("beside", ())), side="both" if phrase.endswith(_PAIRS) else "",
                 stays=loose.get("stays", False),
             )  # fmt: skip
@@ -324,7 +312,7 @@ def _indexed(builder: Builder, words: Words, traps: Traps) -> Vocabulary:
 def vocabulary(catalogue: Catalogue, traps: Traps, words: Words, language: str) -> Vocabulary:
     """The vocabulary of one catalogue in one language: `en-GB` or `en-US`, which settles 'LF'."""
     builder = Builder(((pair.british, pair.american) for pair in traps.spellings), words.abbreviations)
-    _add_items(builder, catalogue)
+    _add_items(builder, words, catalogue)
     _add_senses(builder, words, catalogue)
     _add_states(builder, words, catalogue)
     _add_own(builder, words)

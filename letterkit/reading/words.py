@@ -51,6 +51,8 @@ class Words:
     provokes: frozenset[str]  # what a test did: "reproduced"
     symptoms: frozenset[str]  # what it brought on
     efforts: frozenset[str]  # what hurts: "gripping"
+    sets: Mapping[str, frozenset[str]]  # words that tell forms of speech apart, by what they do
+    affixes: Mapping[str, tuple[str, ...]]  # beginnings and endings of phrases, likewise
     jerks: frozenset[str]  # reflexes of the leg in short: muscles in one list with them are tapped
     leg: frozenset[str]  # words beside which short forms that arm and leg share are of the leg
     shared_with_leg: frozenset[str]
@@ -110,6 +112,8 @@ def words() -> Words:
             provokes=frozenset(raw["provocation"]["verbs"]),
             symptoms=frozenset(raw["provocation"]["symptoms"]),
             efforts=frozenset(raw["provocation"]["efforts"]),
+            sets={name: frozenset(phrases) for name, phrases in raw["sets"].items()},
+            affixes={name: tuple(phrases) for name, phrases in raw["affixes"].items()},
             jerks=frozenset(raw["shorthand"]["jerks"]),
             leg=frozenset(raw["shorthand"]["leg"]),
             shared_with_leg=frozenset(raw["shorthand"]["shared_with_leg"]),
