@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from letterkit.reading.places import Place, Places, of_row, with_digits
+from letterkit.reading.places import Places, of_row, with_digits
 from letterkit.reading.predication import Cut, Predication, Said
 
 _OPPOSITE = {"left": "right", "right": "left"}
@@ -272,8 +272,3 @@ def resolved(side: str | None, around: Places | None) -> tuple[str | None, str]:
     if known in _OPPOSITE:
         return (_OPPOSITE[known] if side == "other" else known), ""
     return None, "the other side of what is not said"
-
-
-def only_sides(places: Places) -> Places:
-    """The sides of places, without their sites."""
-    return Places(tuple(dict.fromkeys(Place(place.side) for place in places.places if place.side)))
