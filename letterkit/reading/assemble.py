@@ -10,6 +10,7 @@ from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Item, Qualifier, Stage, ValueKind
 from letterkit.findings.values import UnreadValue, read_value
 from letterkit.reading.choose import WIDER, Chooser
+from letterkit.reading.exceptions import of_exception, without
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Term
 from letterkit.reading.places import Place, Places, sides_of
@@ -71,7 +72,8 @@ class Assembler:
                 assert mark.term is not None
                 ours = mark.term.site or (carried and self._is_of_the_hand(mark.term))
                 if not mark.term.items or (places.elsewhere and not ours):
-                    elsewhere = True
+                    unclear = bool(mark.hints) and any(each.negated for each in statement.said)
+                    elsewhere = elsewhere or places.elsewhere or not unclear  # 'power of the hand is not normal'
                     continue
                 if predication.unexamined:
                     unexamined.append(self._not_examined(mark.term, places, predication, start, end))
@@ -91,7 +93,8 @@ class Assembler:
                     unread = unread or "no safe result"
             behind = behind if predication.places is not None else None
         for places in predication.without:
-            findings += self._exceptions(predication, places, around, start, end)
+            excepted = list(self._exceptions(predication, places, around, start, end))
+            findings = [kept for each in findings for kept in without(each, excepted)] + excepted
         return Made(_once(findings), tuple(unexamined), elsewhere and not findings, unread)
 
     def _speaks_of_both(self, term: Term, statement: Statement, predication: Predication) -> bool:
@@ -153,10 +156,10 @@ class Assembler:
         self, predication: Predication, places: Places, around: Places | None, start: int, end: int
     ) -> Iterator[ReadFinding]:
         """'No tenderness apart from the styloid': the negative reaches all but this place."""
-        if not predication.negated:
+        statement = of_exception(predication, places)
+        if statement is None:
             return
         turned = replace_predication(predication)
-        statement = Statement((), places, implied=True)
         named, _ = settled(places, predication.places, around)
         for mark in predication.terms:
             yield from self._findings(mark, statement, named, turned, around, start, end)

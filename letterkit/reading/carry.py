@@ -10,6 +10,7 @@ from letterkit.catalogue.model import Stage, ValueKind
 from letterkit.reading.context import Setting
 from letterkit.reading.marks import Mark
 from letterkit.reading.places import Place, Places
+from letterkit.reading.predication import Predication
 from letterkit.reading.segments import Segment
 
 _FROM_HISTORY = "the side is that of the history"
@@ -100,6 +101,7 @@ class Carried:
     headed: bool = False  # whether `base` heads more than its own line
     bare: bool = False  # whether nothing has been said since that heading
     spoken: list[Mark] = field(default_factory=list)  # the terms of the sentence before, on the same line
+    told: Predication | None = None  # what that sentence said of them
     spoken_end: int = 0  # where that sentence ended
     order: tuple[str, str] | None = None  # of the sides in pairs of values: 'Power R/L'
     limbs: bool = False  # under 'Extremities:' one limb is named for one sentence, and all are meant again

@@ -54,6 +54,7 @@ _COMES = re.compile(
 )
 _NEXT_WORDS = 30  # characters within which 'previous' or 'known' speaks of the next term
 _ALWAYS = frozenset({"denies", "denied", "deny"})
+_CONTRASTS = frozenset({"although", "though", "whereas", "while"})  # no 'but': what follows it may be of today
 _WHOLE = {
     "neurovascular", "nv", "neurovascular status", "look", "inspection",
     "on inspection", "feel", "palpation", "on palpation", "move", "movement", "movements", "function", "hand function",
@@ -206,13 +207,32 @@ def _sentence(
     for mark in marks:
         for cue in mark.says:
             if cue in {"imaging", "later", "family"} and mark.start >= max(segment.label, opened):
-                setting.status = cue
-                lasting = "" if cue == "family" else cue
-                if cue == "later" and _COMES.search(text, segment.start, segment.end):
-                    lasting = ""  # 'he presents 4 months later': what follows is of that visit
+                lasting = _of_another_day(text, setting, segment, marks, mark, cue, lasting)
             elif stretch := _stretch(cue, mark, segment, marks, examined):
                 setting.ranges.append(stretch)
     return lasting, section
+
+
+def _of_another_day(
+    text: str, setting: Setting, segment: Segment, marks: Sequence[Mark], mark: Mark, cue: str, lasting: str
+) -> str:  # fmt: skip
+    """Takes the sentence, or the clause with the cue, out of the examination; gives what lasts after it."""
+    if clause := _clause(mark, segment, marks):
+        setting.ranges.append((clause, segment.end, cue))
+        return lasting
+    setting.status = cue
+    if cue == "family" or (cue == "later" and _COMES.search(text, segment.start, segment.end)):
+        return ""  # 'he presents 4 months later': what follows is of that visit
+    return cue
+
+
+def _clause(mark: Mark, segment: Segment, marks: Sequence[Mark]) -> int:
+    """Where the clause begins that alone is of another day: 'negative, although it was positive at the last visit'."""
+    breaks = [each for each in marks if each.kind == "break" and segment.label <= each.start < mark.start]
+    if not breaks or breaks[-1].text not in _CONTRASTS:
+        return 0
+    told = {each.kind for each in marks if segment.label <= each.start < breaks[-1].start}
+    return breaks[-1].start if "term" in told and told & {"state", "value", "negator"} else 0
 
 
 def _stretch(

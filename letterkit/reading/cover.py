@@ -29,12 +29,13 @@ class Cover:
 
     def leftovers(self, marks: Sequence[Mark], used: set[int], start: int = 0) -> None:
         """Marks of a current sentence from `start` on that no finding used and that look clinical are unread."""
+        of_it = any(mark.text == "it" for mark in marks) and not any(mark.kind == "term" for mark in marks)
         for mark in marks:
             if id(mark) in used or mark.start < start:
                 continue
             if mark.kind in {"term", "ambiguous", "unexamined", "double"}:
                 self.add(mark.start, mark.end, "unread", mark.look or "no safe result")
-            elif mark.kind == "state" and mark.state is not None and _TELLING & set(mark.state.classes):
+            elif mark.kind == "state" and mark.state is not None and (_TELLING & set(mark.state.classes) or of_it):
                 self.add(mark.start, mark.end, "unread", "a result without a finding")
             elif mark.kind == "word" and self._names_a_test(mark, marks):
                 self.add(mark.start, mark.end, "unread", "a test or sign that is not in the catalogue")

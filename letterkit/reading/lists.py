@@ -7,7 +7,7 @@ from dataclasses import replace
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.begins import BeginningReading
 from letterkit.reading.marks import Mark, value_of
-from letterkit.reading.phrases import Term
+from letterkit.reading.phrases import StateWord, Term
 from letterkit.reading.places import Place, Places, unsided
 from letterkit.reading.predication import HEADS, Pending, Predication, Said, term_is_adjective
 from letterkit.reading.words import words
@@ -268,6 +268,16 @@ class TermReading(BeginningReading):
         marks = [each.mark for each in pending.said if each.mark is not None]
         return bool(marks) and all(mark.state is not None and not mark.state.classes for mark in marks)
 
+    def _excepted(self, made: Predication, mark: Mark, *, denied: bool) -> None:
+        """'No swelling except redness', 'all tests negative except Phalen's': what is excepted is there."""
+        now = self.now
+        if now is not None and now.negated and not denied:
+            made.negated = False
+        if self.of_all and value_of(mark, self.catalogue) is ValueKind.TEST and not made.before:
+            made.before = [Said(Mark("state", 0, 0, state=StateWord(("positive",))))]
+            made.looks.append("an exception is named: say what was found there")
+        self.excepting = self.of_all = False
+
     def _start(self, mark: Mark, index: int) -> None:
         pending, now = self.pending, self.now
         made = Predication(terms=[mark], used=[*pending.used, mark])
@@ -314,9 +324,8 @@ class TermReading(BeginningReading):
                 sited is not None and pending.places is None
             ):  # 'swelling of the wrist on the right and swelling on the left'
                 made.places = unsided(sited)
-        if self.excepting and now is not None and now.negated and pending.negator is None:
-            made.negated = False
-        self.excepting = False
+        if self.excepting:
+            self._excepted(made, mark, denied=pending.negator is not None)
         if (
             now is not None
             and self.joiner

@@ -5,12 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from letterkit.catalogue.model import ValueKind
+from letterkit.reading.contrary import NOT_THERE, ContraryReading
 from letterkit.reading.marks import Mark
-from letterkit.reading.phrases import StateWord
-from letterkit.reading.places import Place, Places, with_digits
+from letterkit.reading.places import OPPOSITE, Place, Places, with_digits
 from letterkit.reading.predication import COUNTS, CUT, DIGIT_NUMBERS, INCLUDING, VERBS, Pending, Predication, Said
-from letterkit.reading.sentence import SentenceState
 from letterkit.reading.sites import parse
 from letterkit.reading.words import words
 
@@ -19,7 +17,7 @@ _BE = frozenset({"is", "was", "are", "were"})
 _INSIDE = COUNTS | {"ray", "base", "space", "major"}
 
 
-class LocationReading(SentenceState):
+class LocationReading(ContraryReading):
     """Reads phrases of place."""
 
     def _skip_comparison(self, index: int) -> int:
@@ -61,7 +59,7 @@ class LocationReading(SentenceState):
             start -= 1
         group = self.marks[start:end]
         places = parse([mark for mark in group if not self._is_bare_nerve(mark, group)], self.catalogue)
-        places = self._filled(places)
+        places = self._filled(self._with_other(places, start))
         ahead = self._next(end)
         if self._is_of_something_else(start, end, places):
             self.now, self.broken, self.here = None, True, places
@@ -149,20 +147,10 @@ class LocationReading(SentenceState):
     def _locate(self, places: Places, used: list[Mark], ahead: Mark | None, end: int) -> None:
         """Gives a place to the term it belongs to, or keeps it for the term that comes."""
         now = self.now
-        if self._denies(ahead, now, used):
-            assert now is not None
-            negator = self.pending.negator
-            now.tail += [CUT, Said(Mark("state", 0, 0, state=StateWord(("negative",)))), places]
-            now.used += [*self.pending.used, *used]
-            assert negator is not None
-            self.pending = Pending()
-            return
-        if self._turns_back(ahead, now):
-            assert now is not None
-            now.tail += [CUT, Said(Mark("state", 0, 0, state=StateWord(("positive", "present")))), places]
-            now.used += used
+        if self._is_contrary(places, ahead, end, used):
             return
         leads = ahead is not None and ahead.kind in {"term", "negator", "neither", "value", "state", "maybe"}
+        apart = ahead is not None and ahead.kind in {"negator", "neither", "unexamined", "declined"}
         fresh = now is None or not now.terms
         between = self.marks[end : self._next_at(end)]
         direct = ahead is not None and ahead.kind == "term" and not any(
@@ -179,7 +167,7 @@ class LocationReading(SentenceState):
             or self._is_subject(end)
             or (self.joiner == "break" and ahead is not None and ahead.kind == "term" and self.pending.empty)
             or self._value_then_term(end)
-            or (ahead is not None and ahead.kind in {"negator", "neither"} and (self.joiner or self.broken))
+            or (apart and (self.joiner or self.broken))
         ):
             self.pending.places = places
             self.pending.used += used
@@ -189,6 +177,12 @@ class LocationReading(SentenceState):
                 self.first = places
         else:
             assert now is not None
+            other = self._is_of_other_side(places, now, ahead)
+            if other:
+                now.tail.append(CUT)
+            elif self._is_told_otherwise(now, end):
+                now.looks.append("what is said of the other place is not known")
+                return
             if (
                 self.joiner
                 and ahead is not None
@@ -200,6 +194,8 @@ class LocationReading(SentenceState):
             if places.elsewhere and len(told) > 1 and now.tail[-1] is told[-1] and told[-1].joined:
                 now.tail.insert(-1, CUT)  # 'reflexes are 1+, 2+ at the knees'
             now.tail.append(places)
+            if other and self._is_called_normal(ahead):
+                now.tail.append(Said(Mark("state", 0, 0, state=NOT_THERE)))
             now.listing = False
             now.used += used
             self.here = places
@@ -236,29 +232,6 @@ class LocationReading(SentenceState):
             ahead is None or ahead.kind != "term"
         )  # fmt: skip
 
-    def _denies(self, ahead: Mark | None, now: Predication | None, place: Sequence[Mark]) -> bool:
-        """'... but not over the left': a negator and a place, and nothing to negate but the term before.
-
-        'a cord of the palm, not pulling the finger down' denies what the reader does not know.
-        """
-        negator = self.pending.negator
-        if negator is None or now is None or not now.terms or self.pending.said or now.negated:
-            return False
-        if place and any(each.kind == "word" and negator.end <= each.start < place[0].start for each in self.marks):
-            return False
-        ends = ahead is None or ahead.kind in {"joiner", "break", "compared"}
-        return ends and negator.text in {"not", "no"}
-
-    def _turns_back(self, ahead: Mark | None, now: Predication | None) -> bool:
-        """'The right wrist is not tender but the left is': after a 'but', the place where it is."""
-        if self.joiner != "break" or now is None or not now.terms or not now.negated or not self.pending.empty:
-            return False
-        return ahead is None and (self._is_presence(now) or self._is_test(now))
-
-    def _is_test(self, now: Predication) -> bool:
-        items = [each.term.items[0] for each in now.terms if each.term is not None and each.term.items]
-        return bool(items) and all(self.catalogue.items[slug].value is ValueKind.TEST for slug in items)
-
     def _value_then_term(self, end: int) -> bool:
         """'MCPJ 40 FFD', 'RUE 5/5, LUE 4/5 deltoid' after another finding: place and number belong to what follows."""
         at = self._next_at(end)
@@ -276,6 +249,15 @@ class LocationReading(SentenceState):
             or self.broken
             or any(isinstance(each, Said) for each in (self.now.tail if self.now else []))
         )
+
+    def _with_other(self, places: Places, start: int) -> Places:
+        """'positive on the right and negative on the other side'; not 'pulled straight with the other hand'."""
+        side = self.here.side if self.here is not None else None
+        led = next((mark.text for mark in reversed(self.marks[:start]) if mark.text != "the"), "")
+        if side not in OPPOSITE or led not in words().sets["where"]:
+            return places
+        known = (replace(each, side=OPPOSITE[side]) if each.side == "other" else each for each in places.places)
+        return Places(tuple(known), places.look, places.elsewhere)
 
     def _filled(self, places: Places) -> Places:
         """A site without a side has the side said before it in the sentence, a joint without a digit the digit."""
@@ -361,6 +343,14 @@ class LocationReading(SentenceState):
         sensory = bool(items) and self.catalogue.items[items[0]].scale == "sensation"
         return sensory and self.marks[at - 1].text in {"to", "for"}
 
+    @staticmethod
+    def _names_another(before: Sequence[Mark], place: Sequence[Mark]) -> bool:
+        """'... on the right, thumb on the left': a bare side, and then a part with a side of its own."""
+        sides = {mark.text for mark in before if mark.kind == "side"}
+        others = {mark.text for mark in place if mark.kind == "side"}
+        parts = any(mark.kind == "piece" for mark in place) and not any(mark.kind == "piece" for mark in before)
+        return parts and bool(sides and others) and not sides & others
+
     def _starts_anew(self, at: int, *, has_term: bool, polar: bool, before: Sequence[Mark]) -> bool:
         """Whether the place at `at`, after a joiner, belongs to what follows it and not to the list before."""
         run = at
@@ -370,7 +360,7 @@ class LocationReading(SentenceState):
             run += 1
         after = self.marks[run] if run < len(self.marks) else None
         if after is None:
-            return False
+            return has_term and self._names_another(before, self.marks[at:run])
         if has_term and self._begins_subject(at):
             return True
         joined = next((each.text for each in reversed(self.marks[:at]) if each.kind != "filler"), "")
@@ -381,7 +371,7 @@ class LocationReading(SentenceState):
             after.kind == "state" and after.text.startswith(words().affixes["has_gone"]) and comma
         ):
             return has_term
-        if after.kind in {"negator", "neither"}:
+        if after.kind in {"negator", "neither", "unexamined", "declined"}:
             return has_term
         if after.kind == "value" and has_term:
             beyond = self._next(run + 1)

@@ -34,8 +34,8 @@ def power(said: Sequence[Said], negated: bool) -> Outcome | None:  # noqa: FBT00
         return None  # 'strength was impossible to test'
     classes, unclear, some = classes_of(said)
     classes -= {"painful", "stable"}  # a movement that hurts may be strong, and a stable joint weak
-    if unclear or not some or not classes:
-        return None
+    if unclear or not some or not classes or (negated and classes & NORMAL):
+        return None  # 'the wrist did not flex with full strength' says no grade
     normal = bool(classes & NORMAL) or (negated and bool(classes & LOW))
     if normal and not (classes & LOW and not negated):
         return Outcome("graded", "5", ("called normal, no grade given",))

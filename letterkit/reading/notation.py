@@ -12,6 +12,7 @@ from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Stage, ValueKind
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import Entry, StateWord
+from letterkit.reading.places import OPPOSITE
 from letterkit.reading.words import words
 
 _AWAY = frozenset({"below", "above"})
@@ -23,7 +24,6 @@ _FLOWS = frozenset({
 })  # fmt: skip  # what tells of the blood supply beside a warm hand
 _SUPPLIED = frozenset({"hand", "hands", "digit", "digits", "fingers", "finger", "fingertips", "pulp"})
 _NARROW = frozenset({"digit", "row", "ordinal"})
-_OPPOSITE = {"left": "right", "right": "left"}
 _IN = frozenset({"in", "at", "about", "approximately", "roughly"})
 _SOFT = frozenset({"filler", "joiner", "certain", "severity"})
 _WARM_AS_USUAL = "a hand called warm beside its pulses is read as of its usual warmth"
@@ -119,7 +119,7 @@ def _second(marks: Sequence[Mark], at: int) -> tuple[int, int, Mark, Mark] | Non
         inside = [each for each in marks[begins + 1 : ends] if each.kind not in {"filler", "compared"}]
         if sorted(each.kind for each in inside) == ["side", "value"]:
             side, figure = sorted(inside, key=lambda each: each.kind)
-            if side.text in {*_OPPOSITE, "other"}:
+            if side.text in {*OPPOSITE, "other"}:
                 return begins, ends, side, figure
     return None
 
@@ -146,7 +146,7 @@ def _side_of(before: Sequence[Mark], side: Mark) -> Mark:
     if told:
         return Mark("side", place, place, text=told[-1], word=told[-1])
     look = "" if side.text == "other" else "the side is the other one than that beside it"
-    return Mark("side", place, place, text=_OPPOSITE.get(side.text, "same"), look=look)
+    return Mark("side", place, place, text=OPPOSITE.get(side.text, "same"), look=look)
 
 
 def _side_in(mark: Mark) -> str | None:
@@ -154,13 +154,45 @@ def _side_in(mark: Mark) -> str | None:
 
 
 def _neither(marks: Sequence[Mark]) -> list[Mark]:
-    """'Thrill or bruit: neither': said last, it is the result of what stands before it."""
+    """'Thrill or bruit: neither': said last, it is the result of what stands before it. 'Neither side' is both."""
+    marks = _neither_of_two(_neither_side(marks))
     last = next((index for index in range(len(marks) - 1, -1, -1) if marks[index].kind != "filler"), None)
     if last is None or marks[last].kind != "neither" or not any(mark.kind == "term" for mark in marks[:last]):
         return list(marks)
     mark = marks[last]
     said = Mark("state", mark.start, mark.end, state=StateWord(("negative", "absent")), text="neither")
     return [*marks[:last], said, *marks[last + 1 :]]
+
+
+def _neither_side(marks: Sequence[Mark]) -> list[Mark]:
+    """'On neither side was it positive', 'positive on neither side': said of both, and not so."""
+    at = next((i for i, mark in enumerate(marks[:-1]) if mark.kind == "neither" and marks[i + 1].text == "side"), None)
+    if at is None:
+        return list(marks)
+    told = [index for index, mark in enumerate(marks) if mark.kind == "state"]
+    both = Mark("side", marks[at].start, marks[at + 1].end, text="both", word="both")
+    not_so = Mark("negator", both.start, both.start, text="not")
+    if any(index > at for index in told):
+        return [*marks[:at], both, replace(not_so, start=both.end, end=both.end), *marks[at + 2 :]]
+    if told:
+        state = marks[told[-1]]
+        not_so = replace(not_so, start=state.start, end=state.start)
+        return [*marks[: told[-1]], not_so, *marks[told[-1] : at], both, *marks[at + 2 :]]
+    said = Mark("state", both.start, both.start, state=StateWord(("negative", "absent")), text="neither")
+    return [*marks[:at], said, both, *marks[at + 2 :]]
+
+
+def _neither_of_two(marks: Sequence[Mark]) -> list[Mark]:
+    """'Neither wrist was swollen': of both wrists, where no 'nor' names another part."""
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        made.append(mark)
+        ahead = marks[index + 1 :]
+        if mark.kind == "neither" and ahead and ahead[0].kind == "piece" and not (
+            any(each.kind == "joiner" and each.text == "or" for each in ahead)
+        ):  # fmt: skip
+            made.append(Mark("side", mark.end, mark.end, text="both", word="both"))
+    return made
 
 
 def _sore(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> list[Mark]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from letterkit.catalogue import catalogue
 from letterkit.findings.sides import Sides
 
+OPPOSITE = {"left": "right", "right": "left"}
 _DIGITS = frozenset({"thumb", "index", "middle", "ring", "little"})
 
 

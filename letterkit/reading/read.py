@@ -13,6 +13,7 @@ from letterkit.errors import InvalidInput, Problem
 from letterkit.reading.assemble import Assembler
 from letterkit.reading.carry import Carried
 from letterkit.reading.context import CURRENT, Setting, settings
+from letterkit.reading.contrary import said_of_another
 from letterkit.reading.cover import Cover
 from letterkit.reading.marks import Mark
 from letterkit.reading.places import Places, unsided
@@ -134,6 +135,8 @@ class NoteReader:
         if self._stages.read(text, segment, current, setting, around, result, cover, used):
             cover.leftovers(current, used)
             return
+        if (whole := said_of_another(current, carried.told, self._catalogue)) is not None:
+            current = whole
         left_out = self._left_out(text, segment, current, carried)
         has_term = any(mark.kind == "term" or mark.text in OF_WHAT for mark in current)
         topic = [] if has_term else carried.topic or self._implied(current, setting.label, bare=carried.bare)
@@ -148,8 +151,8 @@ class NoteReader:
         if left_out and ";" not in text[carried.spoken_end - 1 : segment.start]:
             for each in found:
                 each.looks.append("what it is of stands in the sentence before")
-        last = next((each.terms for each in reversed(found) if each.used and not each.opinion), [])
-        carried.spoken, carried.spoken_end = list(last), segment.end
+        carried.told = next((each for each in reversed(found) if each.used and not each.opinion), None)
+        carried.spoken, carried.spoken_end = list(carried.told.terms) if carried.told else [], segment.end
         for predication in found:
             if predication.twin is not None:
                 named = [each for each in predication.tail if isinstance(each, Places)]

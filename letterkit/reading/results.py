@@ -20,7 +20,7 @@ class ResultReading(SentenceState):
         if self.lost and not self.joiner:
             return  # 'with loss of the normal contour': of what the reader does not know
         negated = False
-        if self.pending.negator is not None and self.pending.negator.kind == "negator":
+        if self.pending.negator is not None and self.pending.negator.kind in {"negator", "neither", "no_longer"}:
             negated = True
             used = self.pending.used
         else:
@@ -66,11 +66,15 @@ class ResultReading(SentenceState):
     def _take(self, said: Said, mark: Mark, used: list[Mark]) -> None:
         """Gives a result to the term before it."""
         assert self.now is not None
+        if self.now.unexamined and self._is_of_another_side(self.now, mark):
+            self._another_place(self.now)  # 'not tested on the left but positive on the right'
         negated = said.negated
         if negated:
             self.pending.negator = None
             self.now.used += used
             self.pending.used = []
+        if self.excepting or self.now.without:
+            self._take_excepted()
         if self.pending.places is not None:
             self.now.tail.append(self.pending.places)
         measured = [each for each in self.now.tail if isinstance(each, Said)]
@@ -89,10 +93,22 @@ class ResultReading(SentenceState):
             self.now.tail.append(said)
         self.now.listing = False
         self.now.used += [*self.pending.used, mark]
+        self.now.looks += self.pending.looks  # 'Phalen's test is no longer positive'
         if self.pending.severity and not self.now.severity:
             self.now.severity = self.pending.severity
         self.pending = Pending()
         self.broken = False
+
+    def _take_excepted(self) -> None:
+        """'Normal except reduced in the thumb', '... in the thumb, where it was reduced': a result of the exception."""
+        assert self.now is not None
+        told = any(isinstance(each, Said) for each in self.now.tail) or self.now.before or self.now.negated
+        if not told:
+            return
+        self.now.tail.append(CUT)
+        if not self.excepting:
+            self.now.tail.append(self.now.without.pop())
+        self.excepting = False
 
     def _has_no_object(self, mark: Mark, index: int) -> bool:
         """'... with loss of its contour', '... but is unable to sew': of what follows, which is no term of ours."""

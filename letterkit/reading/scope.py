@@ -17,6 +17,7 @@ from letterkit.reading.marks import Mark
 from letterkit.reading.places import Places
 from letterkit.reading.predication import INCLUDING, Pending, Predication, Said
 from letterkit.reading.prepare import Preparer
+from letterkit.reading.respective import RESPECTIVELY
 from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
 
@@ -166,7 +167,7 @@ class _Sentence(TermReading, LocationReading):
                     self.pending = Pending()  # 'able to give a thumb, but the OK sign ...': of what is not known
                 self.broken, self.opinion, self.joiner = True, False, "break"
             case "except":
-                self.excepting = self.broken = True
+                self._except()
             case "say":
                 self.opinion = self.opinion or "opinion" in mark.says
             case "word":
@@ -182,6 +183,13 @@ class _Sentence(TermReading, LocationReading):
                 self._doubt(mark)
             case _:
                 self._modifier(mark)
+
+    def _except(self) -> None:
+        """'All tests were negative apart from Phalen's': what was said before is of no one test."""
+        if self.now is None or not self.now.terms:
+            self.pending = Pending()
+            self.of_all = True
+        self.excepting = self.broken = True
 
     def _drop_verbal_not(self, joiner: Mark) -> None:
         """'The fingers would not stay closed when asked, and Hoffmann's was positive': of a verb, and of no list."""
@@ -305,6 +313,8 @@ class _Sentence(TermReading, LocationReading):
             case "unexamined" | "declined" if now is not None and self._is_of_what_is_unknown(now):
                 pass
             case "unexamined" | "declined" if now is not None:
+                if now.terms and self._is_of_another_side(now, mark):
+                    now = self._another_place(now)  # 'positive on the right, not tested on the left'
                 now.unexamined = True
                 now.declined = now.declined or mark.kind == "declined"
                 now.used.append(mark)
@@ -331,6 +341,12 @@ class _Sentence(TermReading, LocationReading):
         now = self.now
         if now is None or not now.terms:
             return
+        if self.opinion and now.opinion and self.joiner and mark.text in words().sets["auxiliaries"]:
+            plain = [each for each in self.found if not each.opinion]
+            self.now, self.opinion = (plain[-1], False) if plain else (now, True)
+            return  # 'not tested on the left because of the cast and was negative on the right'
+        if mark.text == RESPECTIVELY:
+            now.looks.append("'respectively': which result belongs to which is not told apart")
         if self.joiner and mark.text in words().sets["subjects"]:
             self.broken = True  # 'no swelling or redness, and she has mild tenderness'
         if mark.text == ":" and not now.tail:

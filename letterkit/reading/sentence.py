@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.places import Places
-from letterkit.reading.predication import MODIFIERS, Pending, Predication
+from letterkit.reading.predication import MODIFIERS, Pending, Predication, Said
 
 
 class SentenceState:
@@ -26,6 +27,7 @@ class SentenceState:
         self.here: Places | None = None
         self.opinion = False
         self.excepting = False
+        self.of_all = False  # an exception from what was said of all, with no term: 'all was normal except ...'
         self.pain: Mark | None = None
         self.how = False  # what follows only says how sensation was tested
         self.lost = False  # 'loss of' something that is not known: the place after it belongs to that
@@ -112,3 +114,25 @@ class SentenceState:
         told = [each.places for each in same if each.places is not None and not each.carried]
         told += [each for each in self.found[-1].tail if isinstance(each, Places)]
         return {"left", "right"} <= {each.side for each in told}
+
+    def _is_of_another_side(self, now: Predication, mark: Mark) -> bool:
+        """Whether a side is told beside the mark that is not the one of what was said before."""
+        told = now.negated or now.unexamined or bool(now.before) or any(isinstance(each, Said) for each in now.tail)
+        named = [each for each in (now.places, *now.tail) if isinstance(each, Places) and each.side]
+        if not told or not named:
+            return False
+        if self.pending.places is not None:
+            return self.pending.places.side not in {None, named[-1].side}
+        at = bisect_left(self.marks, mark.end, key=lambda each: each.start)
+        beside = next((each for each in self.marks[at:] if each.kind not in {"filler", "piece"}), None)
+        return beside is not None and beside.kind == "side" and beside.text != named[-1].side
+
+    def _another_place(self, now: Predication) -> Predication:
+        """The same terms again, of the place that waits or comes."""
+        pending = self.pending
+        made = Predication(terms=list(now.terms), used=[*pending.used, *now.terms], hints=set(now.hints))
+        made.places = pending.places
+        self.pending = Pending()
+        self.found.append(made)
+        self.now = made
+        return made

@@ -10,6 +10,7 @@ from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
+from letterkit.reading.contrast import contrasted
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import Entry, StateWord, Term
 from letterkit.reading.values import Amount
@@ -26,7 +27,6 @@ _GRADED = frozenset({"grade", "pair"})
 _TAPPED = frozenset({"tr", "trace", "+", "+ +", "+ + +", "+ / +", "+ + / + +", "+ + + / + + +"})  # no grades of power
 _COUNTED = frozenset({"two", "three", "four"})
 _LIMBS = frozenset({"upper_limb", "hand", "arm"})
-_ENDS_CONTRAST = frozenset({"joiner", "break", "value", "negator"})
 
 
 def written_out(
@@ -36,8 +36,7 @@ def written_out(
     """The marks of a sentence with all of this written out. What a form needs is looked for first: most have none."""
     texts = {mark.text for mark in marks}
     kinds = {mark.kind for mark in marks}
-    if "instead" in kinds:
-        marks = without_contrast(marks)
+    marks = contrasted(marks)
     if "+" in texts:
         marks = plus_of_findings(marks, catalogue)
     if "all" in texts:
@@ -128,10 +127,14 @@ def _written_out(mark: Mark, grades: tuple[str, str], order: tuple[str, str], lo
 def twin_signs(marks: Sequence[Mark], order: tuple[str, str] | None) -> list[Mark]:
     """'Hoffmann -/-': a sign for each side; 'R/L: Hoffmann +/-' has one of each."""
     order = order_of(marks) or order
+    sided = any(mark.kind == "side" and mark.word not in ORDERS for mark in marks)
+    if order is not None and not sided:
+        marks = _pair_of_states(marks, order)
     if not any(mark.word in _TWINS or mark.word in _MIXED for mark in marks if mark.kind == "state"):
         return list(marks)
-    sided = any(mark.kind == "side" and mark.word not in ORDERS for mark in marks)
     made: list[Mark] = []
+    if order is not None and not sided and any(mark.word in _MIXED for mark in marks):
+        marks = [mark for mark in marks if not (mark.kind == "side" and mark.word in ORDERS)]
     for mark in marks:
         if mark.kind == "state" and mark.word in _TWINS and not sided:
             made += [mark, Mark("side", mark.end, mark.end, text="both", word="both")]
@@ -144,6 +147,21 @@ def twin_signs(marks: Sequence[Mark], order: tuple[str, str] | None) -> list[Mar
         else:
             made.append(mark)
     return made
+
+
+def _pair_of_states(marks: Sequence[Mark], order: tuple[str, str]) -> list[Mark]:
+    """'Sensation R/L: normal/reduced': a word for each side, in the order of the heading."""
+    kinds = [mark.kind for mark in marks]
+    slashes = [index for index, mark in enumerate(marks) if mark.kind == "joiner" and mark.text == "slash"]
+    pairs = [at for at in slashes if kinds[at - 1 : at + 2] == ["state", "joiner", "state"]]
+    if len(pairs) != 1:
+        return list(marks)
+    at = pairs[0]
+    first, second = (Mark("side", mark.start, mark.start, text=side, word=side)
+                     for mark, side in zip((marks[at - 1], marks[at + 1]), order, strict=True))  # fmt: skip
+    comma = replace(marks[at], text="comma")
+    told = [*marks[: at - 1], first, marks[at - 1], comma, second, marks[at + 1], *marks[at + 2 :]]
+    return [mark for mark in told if not (mark.kind == "side" and mark.word in ORDERS)]
 
 
 def reflexes(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
@@ -254,33 +272,43 @@ def as_equal(marks: Sequence[Mark]) -> list[Mark]:
 
 
 def weak_limbs(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
-    """'Both arms are weak', 'the left hand was very weak': of the limb, where no muscle is spoken of."""
-    made: list[Mark] = []
-    for index, mark in enumerate(marks):
-        if mark.kind == "state" and mark.text in words().sets["weak"] and _is_of_a_limb(marks, index):
-            made.append(Mark("term", mark.start, mark.end, term=phrases["weakness"].term, text="weakness"))
-        else:
-            made.append(mark)
+    """'Both arms are weak', 'the left hand was very weak': the strength of the limb, where no muscle is spoken of."""
+    made = list(marks)
+    for index in range(len(marks) - 1, -1, -1):
+        if marks[index].kind != "state" or marks[index].text not in words().sets["weak"]:
+            continue
+        if (limb := _limb_before(marks, index)) is not None:
+            start = marks[limb].start
+            state = marks[index].state
+            strong = (state is not None and "normal" in state.classes) or marks[index - 1].kind == "no_longer"
+            name = "strength" if strong else "weakness"
+            made.insert(limb, Mark("term", start, start, term=phrases[name].term, text=name))
     return made
 
 
-def _is_of_a_limb(marks: Sequence[Mark], index: int) -> bool:
-    """Whether a whole limb or hand stands before the mark, and no muscle or tendon of it that is weak instead."""
-    limb = False
-    for mark in reversed(marks[:index]):
+def _limb_before(marks: Sequence[Mark], index: int) -> int | None:
+    """Where the words for a whole limb or hand begin, where no muscle or tendon stands before that is weak instead."""
+    begins, limb = index, False
+    for at in range(index - 1, -1, -1):
+        mark = marks[at]
         if mark.kind == "piece" and mark.piece is not None:
             limb = limb or bool(_LIMBS & set(mark.piece.slugs))
             if not limb:
-                return False
+                return None
+            begins = at
         elif mark.kind == "term":
-            return False  # 'superficialis of both hands was weak'
+            return None  # 'superficialis of both hands was weak'
+        elif mark.kind == "side":
+            begins = at
+        elif mark.text == "comma" and at and marks[at - 1].kind == "piece":
+            continue  # 'superficialis to the index, middle and little fingers of both hands was weak'
         elif mark.kind == "break" or (mark.kind == "joiner" and mark.text != "and"):
             break
         elif mark.kind == "word" and mark.text in _COUNTED:
             continue  # 'to all four fingers of the hand'
-        elif mark.kind not in {"filler", "severity", "certain", "side", "joiner"}:
-            return limb
-    return limb
+        elif mark.kind not in {"filler", "severity", "certain", "joiner", "no_longer"}:
+            break
+    return begins if limb else None
 
 
 def all_reflexes(marks: Sequence[Mark]) -> list[Mark]:
@@ -295,20 +323,4 @@ def all_reflexes(marks: Sequence[Mark]) -> list[Mark]:
         if every and items[:1] == ("upper_limb_reflexes",):
             made.append(Mark("side", mark.end, mark.end, text="both", word="both"))
         every = mark.text == "all" or (every and mark.kind in {"filler", "certain"})
-    return made
-
-
-def without_contrast(marks: Sequence[Mark]) -> list[Mark]:
-    """'Myoclonic rather than tremulous', 'of the ulnar rather than the radial side': the second is what it is not."""
-    made: list[Mark] = []
-    dropping = False
-    for mark in marks:
-        if mark.kind == "instead":
-            dropping = True
-        elif dropping and mark.kind in _ENDS_CONTRAST:
-            dropping = False
-        if not dropping:
-            made.append(mark)
-        elif mark.kind in {"term", "state", "piece"}:
-            dropping = False
     return made

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from letterkit.reading.places import Places, of_row, with_digits
+from letterkit.reading.places import OPPOSITE, Places, of_row, with_digits
 from letterkit.reading.predication import Cut, Predication, Said
 
-_OPPOSITE = {"left": "right", "right": "left"}
 _CONTRARY = (
     ({"positive", "present"}, {"negative", "absent"}),
     ({"normal", "full", "able", "stable", "equal"}, {"reduced", "absent", "abnormal", "increased", "unable"}),
@@ -269,6 +268,6 @@ def resolved(side: str | None, around: Places | None) -> tuple[str | None, str]:
     if side not in {"other", "same"}:
         return side, ""
     known = around.side if around is not None else None
-    if known in _OPPOSITE:
-        return (_OPPOSITE[known] if side == "other" else known), ""
+    if known in OPPOSITE:
+        return (OPPOSITE[known] if side == "other" else known), ""
     return None, "the other side of what is not said"

@@ -1,0 +1,171 @@
+"""A second place of which the opposite is said: '... but not on the left', '... but the left was'."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import ValueKind
+from letterkit.reading.marks import Mark
+from letterkit.reading.phrases import StateWord
+from letterkit.reading.places import Places
+from letterkit.reading.predication import CUT, Cut, Pending, Predication, Said
+from letterkit.reading.said import LOW, NORMAL, classes_of
+from letterkit.reading.sentence import SentenceState
+from letterkit.reading.words import words
+
+NOT_THERE = StateWord(("negative", "absent"))
+_ENDS = frozenset({"joiner", "break", "compared"})
+
+
+def are_all(now: Predication, kind: ValueKind, catalogue: Catalogue) -> bool:
+    """Whether all terms are recorded in this kind of value."""
+    items = [each.term.items[0] if each.term.items else "" for each in now.terms if each.term is not None]
+    return bool(items) and all(slug and catalogue.items[slug].value is kind for slug in items)
+
+
+def told_last(now: Predication) -> list[Said]:
+    """The results that were given last, of one place or of all."""
+    told: list[Said] = []
+    for each in now.tail:
+        if isinstance(each, Cut):
+            told = []
+        elif isinstance(each, Said):
+            told.append(each)
+    return told or list(now.before)
+
+
+def contrary_of(now: Predication, catalogue: Catalogue) -> tuple[str, ...] | None:
+    """The classes of the opposite of what was said last; None where the words do not settle it."""
+    if now.negated:
+        return ("positive", "present")
+    told = told_last(now)
+    if any(each.mark is not None and each.mark.amount is not None for each in told):
+        return None  # '4/5 on the right but not on the left'
+    classes, unclear, _ = classes_of(told)
+    if unclear:
+        return None
+    if not told and any(each.term is not None and each.term.state for each in now.terms):
+        return ("negative",)  # 'loss of sensation on the right but not on the left'
+    there = any(are_all(now, kind, catalogue) for kind in (ValueKind.PRESENCE, ValueKind.TEST))
+    if classes & {"absent", "negative"}:
+        return ("positive", "present")
+    if classes & LOW:
+        return ("negative",) if there else ("normal",)
+    if "unable" in classes:
+        return ("able",)
+    if "able" in classes or not (told or there):
+        return ("unable",)
+    return ("reduced",) if classes & NORMAL else ("negative",)
+
+
+def said_of_another(marks: Sequence[Mark], before: Predication | None, catalogue: Catalogue) -> list[Mark] | None:
+    """'The left wrist is swollen. The right is not.': the marks with the result that the second sentence leaves out.
+
+    None where the sentence is no such one.
+    """
+    spoken = [mark for mark in marks if mark.kind not in {"joiner", "break"} and mark.text != "so"]  # 'not so'
+    if before is None or {mark.kind for mark in spoken} - {"filler", "side", "piece", "negator"}:
+        return None
+    negators = [mark for mark in spoken if mark.kind == "negator"]
+    ends = spoken[-1] if spoken else None
+    if ends is None or len(negators) > 1 or not any(mark.kind == "side" for mark in spoken):
+        return None
+    denied = bool(negators) and negators[0].text in words().sets["denials"]
+    classes = contrary_of(before, catalogue)
+    down = before.negated or bool(classes_of(told_last(before))[0] & {"absent", "negative"})
+    if classes is None or denied == down or not (denied or ends.text in words().sets["auxiliaries"]):
+        return None
+    state = Mark("state", ends.end, ends.end, state=StateWord(classes), text="so")
+    return [*(mark for mark in spoken if mark.kind != "negator"), state]
+
+
+class ContraryReading(SentenceState):
+    """Reads a place of which the contrary is said of what was told of the place before it."""
+
+    def _is_contrary(self, places: Places, ahead: Mark | None, end: int, used: Sequence[Mark]) -> bool:
+        """Whether only the contrary is said of these places, which the term before then has."""
+        now = self.now
+        if now is None or not now.terms:
+            return False
+        denied = self._denies(ahead, now, used)
+        if not denied and not self._turns_back(ahead, now, end):
+            return False
+        classes = contrary_of(now, self.catalogue)
+        if classes is None:
+            return False
+        if denied and not now.negated and classes == ("unable",):
+            now.tail.insert(0, Said(Mark("state", 0, 0, state=StateWord(("able",)))))  # 'could make a fist on the left'
+        now.tail += [CUT, Said(Mark("state", 0, 0, state=StateWord(classes))), places]
+        now.used += [*self.pending.used, *used] if denied else used
+        self.pending = Pending() if denied else self.pending
+        return True
+
+    def _denies(self, ahead: Mark | None, now: Predication, place: Sequence[Mark]) -> bool:
+        """'... but not over the left': a negator and a place, and nothing to negate but the term before.
+
+        'a cord of the palm, not pulling the finger down' denies what the reader does not know.
+        """
+        negator = self.pending.negator
+        if negator is None or self.pending.said or now.negated:
+            return False
+        if place and any(each.kind == "word" and negator.end <= each.start < place[0].start for each in self.marks):
+            return False
+        return (ahead is None or ahead.kind in _ENDS) and negator.text in {"not", "no"}
+
+    def _turns_back(self, ahead: Mark | None, now: Predication, end: int) -> bool:
+        """'The right wrist is not tender but the left is', 'could not be felt, the left could': where it is."""
+        if self.joiner not in {"break", "comma"} or not self.pending.empty or (ahead and ahead.kind not in _ENDS):
+            return False
+        auxiliaries = words().sets["auxiliaries"]
+        after = []
+        for mark in self.marks[end:]:
+            if mark.kind in _ENDS:
+                break
+            after.append(mark)
+        if any(mark.kind == "word" and mark.text not in auxiliaries for mark in after):
+            return False
+        told = now.negated or bool(told_last(now))
+        if after and after[-1].text in auxiliaries:
+            return told
+        if self.joiner == "comma" or ahead is not None:
+            return False
+        sure = now.negated and (self._is_presence(now) or are_all(now, ValueKind.TEST, self.catalogue))
+        return sure or (told and self._is_led_by_auxiliary(end))
+
+    def _is_led_by_auxiliary(self, end: int) -> bool:
+        """'... but was on the left': between the joiner and the place."""
+        for mark in reversed(self.marks[:end]):
+            if mark.kind in {"break", "joiner"}:
+                return False
+            if mark.text in words().sets["auxiliaries"]:
+                return True
+        return False
+
+    def _is_of_other_side(self, places: Places, now: Predication, ahead: Mark | None) -> bool:
+        """Whether what is there on one side has its place, and the other side follows with a result or a place."""
+        if self.joiner not in {"comma", "break"} or not self._is_presence(now) or now.negated or now.before:
+            return False
+        told = [now.places] if now.places is not None and not now.carried else []
+        told += [each for each in now.tail if isinstance(each, Places)]
+        if not told or len(told) - 1 > len(now.tail) or {places.side, told[-1].side} != {"left", "right"}:
+            return False
+        if any(not isinstance(each, Places) for each in now.tail):
+            return False
+        if ahead is None:
+            return places.has_site and any(each.has_site for each in told)  # 'wrist swollen on the right, thumb ...'
+        return ahead.kind == "state"
+
+    @staticmethod
+    def _is_called_normal(ahead: Mark | None) -> bool:
+        """'..., the left normal': of a finding that is there on the right, it is not there on the left."""
+        classes = set(ahead.state.classes) if ahead is not None and ahead.state is not None else set()
+        return bool(classes) and classes <= {"normal"}
+
+    def _is_told_otherwise(self, now: Predication, end: int) -> bool:
+        """'Both pulses were palpable, the right more weakly': of this place something else is said than before."""
+        placed = (now.places is not None and not now.carried) or any(isinstance(each, Places) for each in now.tail)
+        told = bool(told_last(now)) or self._is_presence(now)
+        if self.joiner != "comma" or not placed or not told or self._next(end) is not None:
+            return False
+        return end < len(self.marks) and self.marks[end].kind == "word"

@@ -1,0 +1,198 @@
+"""What is so of one and not of another, written out in the order that the rest of the reader knows.
+
+'Rather than', 'not on the right but on the left', an answer of 'no' behind a place, 'none' after what was looked for,
+and 'was positive and is now negative'.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from letterkit.reading.marks import Mark
+from letterkit.reading.phrases import StateWord, Term
+from letterkit.reading.respective import RESPECTIVELY, respective
+from letterkit.reading.words import words
+
+_ENDS = frozenset({"joiner", "break", "value", "negator"})
+_PLACE = frozenset({"piece", "side"})
+_ASKED = frozenset({"piece", "side", "term"})
+_PARTS = frozenset({"joiner", "break"})
+_NO = StateWord(("negative", "absent"))
+_BESIDE = frozenset({"filler", "certain", "severity", "say", "word"})
+
+
+def contrasted(marks: Sequence[Mark]) -> list[Mark]:
+    """The marks of one sentence with its contrasts written out."""
+    texts = {mark.text for mark in marks}
+    kinds = {mark.kind for mark in marks}
+    made = without_contrast(marks) if "instead" in kinds else list(marks)
+    if RESPECTIVELY in texts:
+        made = respective(made)
+    if "not" in texts:
+        made = _not_last(_not_but(_but_not(made)))
+    if "as" in texts:
+        made = _as_the_other(made)
+    if "no" in texts:
+        made = _answers(made)
+    if "say" in kinds:
+        made = _formerly(made)
+    if "except" in kinds:
+        made = _other_tests(made)
+    return made
+
+
+def without_contrast(marks: Sequence[Mark]) -> list[Mark]:
+    """'Myoclonic rather than tremulous', 'of the ulnar rather than the radial side': the second is what it is not."""
+    made: list[Mark] = []
+    dropping = False
+    for mark in marks:
+        if mark.kind == "instead":
+            dropping = True
+        elif dropping and mark.kind in _ENDS:
+            dropping = False
+        if not dropping:
+            made.append(mark)
+        elif mark.kind in {"term", "state", "piece"}:
+            dropping = False
+    return made
+
+
+def _not_but(marks: list[Mark]) -> list[Mark]:
+    """'Positive not on the right but on the left' is positive on the left but not on the right."""
+    for index, mark in enumerate(marks):
+        if mark.kind != "negator" or mark.text != "not":
+            continue
+        middle = _end_of_place(marks, index + 1)
+        if middle is None or middle >= len(marks) or marks[middle].text != "but":
+            continue
+        end = _end_of_place(marks, middle + 1)
+        if end is None or (end < len(marks) and marks[end].kind not in _PARTS):
+            continue
+        turned = [*marks[middle + 1 : end], marks[middle], mark, *marks[index + 1 : middle]]
+        return [*marks[:index], *_in_place(turned, marks[index:end]), *marks[end:]]
+    return marks
+
+
+def _but_not(marks: list[Mark]) -> list[Mark]:
+    """'The left wrist, but not the right, was swollen': swollen, but not of the right."""
+    for index, mark in enumerate(marks):
+        if mark.kind != "negator" or mark.text != "not" or not index or marks[index - 1].kind not in _PARTS:
+            continue
+        begin = index - 1
+        begin -= begin > 0 and marks[begin].text == "but" and marks[begin - 1].text == "comma"
+        end = _end_of_place(marks, index + 1)
+        before = marks[:begin]
+        if end is None or any(each.kind in {"term", "state", "negator"} for each in before):
+            continue
+        if not any(each.kind in _PLACE for each in before):
+            continue
+        rest = marks[end + 1 :] if end < len(marks) and marks[end].text == "comma" else marks[end:]
+        stop = next((at for at, each in enumerate(rest) if each.kind in _PARTS), len(rest))
+        if not any(each.kind == "term" for each in rest[:stop]):
+            continue
+        turned = [*rest[:stop], *marks[begin:end]]
+        where = [each for each in marks[begin:] if each in turned or any(each is one for one in turned)]
+        return [*before, *_in_place(turned, where[: len(turned)]), *rest[stop:]]
+    return marks
+
+
+def _not_last(marks: list[Mark]) -> list[Mark]:
+    """'..., on the left it was not': the 'not' before the place, as in 'but not on the left'."""
+    for index in range(len(marks) - 1, 0, -1):
+        if marks[index].kind != "negator" or marks[index].text != "not":
+            continue
+        after = marks[index + 1] if index + 1 < len(marks) else None
+        if after is not None and (after.kind not in _PARTS or after.text == "yet"):
+            continue
+        begin = index
+        while begin > 0 and (marks[begin - 1].kind in _PLACE or marks[begin - 1].kind == "filler"):
+            begin -= 1
+        if begin == index or not any(each.kind in _PLACE for each in marks[begin:index]):
+            continue
+        if not any(each.kind in {"term", "state", "value"} for each in marks[:begin]):
+            continue
+        turned = [marks[index], *(each for each in marks[begin:index] if each.text not in words().sets["auxiliaries"])]
+        return [*marks[:begin], *_in_place(turned, marks[begin : begin + len(turned)]), *marks[index + 1 :]]
+    return marks
+
+
+def _as_the_other(marks: list[Mark]) -> list[Mark]:
+    """'As swollen as the left': what the second 'as' names is a comparison."""
+    found = [index for index, mark in enumerate(marks) if mark.text == "as" and mark.kind == "filler"]
+    if len(found) != 2 or not any(mark.kind in {"term", "state"} for mark in marks[found[0] : found[1]]):  # noqa: PLR2004
+        return marks
+    if _end_of_place(marks, found[1] + 1) is None:
+        return marks
+    return [*marks[: found[1]], replace(marks[found[1]], kind="compared"), *marks[found[1] + 1 :]]
+
+
+def _end_of_place(marks: Sequence[Mark], start: int) -> int | None:
+    """Where words for a place end that begin at `start`; None where no place is named."""
+    at, named = start, False
+    while at < len(marks) and (marks[at].kind in _PLACE or marks[at].kind == "filler"):
+        named = named or marks[at].kind in _PLACE
+        at += 1
+    if named and at < len(marks) and marks[at].text == "comma" and marks[at + 1 : at + 2]:
+        at += marks[at + 1].text == "but"
+    return at if named else None
+
+
+def _in_place(marks: Sequence[Mark], where: Sequence[Mark]) -> list[Mark]:
+    """The marks with the characters of those they take the place of: what reads on asks for ascending ones."""
+    return [replace(mark, start=old.start, end=old.end) for mark, old in zip(marks, where, strict=True)]
+
+
+def _answers(marks: list[Mark]) -> list[Mark]:
+    """'Swelling of the right wrist: no': with nothing after it that it could deny, 'no' is the result."""
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        if mark.kind != "negator" or mark.text != "no" or not index:
+            continue
+        ends = index + 1 == len(marks) or marks[index + 1].kind in _PARTS
+        if ends and (marks[index - 1].kind in _ASKED or marks[index - 1].text in {":", "-"}):
+            made[index] = replace(mark, kind="state", state=_NO)
+    return made
+
+
+def _formerly(marks: list[Mark]) -> list[Mark]:
+    """'Was previously positive and is now negative': where a result is given for now, that of before is none."""
+    cues = words().sets
+    if not any(mark.text in cues["now"] for mark in marks):
+        return marks
+    kept: list[Mark] = []
+    for index, mark in enumerate(marks):
+        if mark.kind == "state" and mark.state is not None and mark.state.classes:
+            before = (each for each in reversed(marks[:index]) if each.kind not in _BESIDE or _tells_when(each))
+            if (cue := next(before, None)) is not None and cue.text in cues["formerly"]:
+                kept.append(replace(mark, kind="filler", state=None))
+                continue
+        kept.append(mark)
+    return kept
+
+
+def _tells_when(mark: Mark) -> bool:
+    return mark.text in words().sets["now"] | words().sets["formerly"]
+
+
+def _other_tests(marks: list[Mark]) -> list[Mark]:
+    """'Apart from Phalen's the tests were negative': what comes after the exception is said of the others."""
+    made: list[Mark] = []
+    excepted = named = False
+    for index, mark in enumerate(marks):
+        excepted = excepted or mark.kind == "except"
+        named = named or (excepted and mark.kind == "term")
+        if named and mark.text == "tests" and _is_of_others(marks, index):
+            made.append(Mark("break", mark.start, mark.start))
+            made.append(Mark("term", mark.start, mark.end, term=Term(()), text="tests"))
+        else:
+            made.append(mark)
+    return made
+
+
+def _is_of_others(marks: Sequence[Mark], index: int) -> bool:
+    """Whether only words such as 'all the provocation' stand between 'tests' and the comma behind the exception."""
+    at = index - 1
+    while at >= 0 and marks[at].text in words().sets["others"]:
+        at -= 1
+    return at < index - 1 and marks[at].kind not in {"term", "negator"}

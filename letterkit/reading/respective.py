@@ -1,0 +1,148 @@
+"""Lists that 'respectively' pairs: '30 and 20 kg on the right and left respectively' is 30 right and 20 left."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from letterkit.reading.marks import Mark
+from letterkit.reading.words import words
+
+RESPECTIVELY = "respectively"
+_RESULTS = frozenset({"state", "value"})
+_JOINERS = frozenset({"and", "comma", "or"})
+_PLACES = frozenset({"piece", "side"})
+_SMALL = frozenset({"of", "the", "on", "at", "in", "to", "for", "over", "both"})
+
+
+def respective(marks: Sequence[Mark]) -> list[Mark]:
+    """The marks with each result beside its own place or term; as they were where the lists do not match."""
+    made = [mark for mark in marks if mark.text != RESPECTIVELY]
+    runs = _runs(made, _RESULTS)
+    if not runs or any(len(run) != len(runs[0]) for run in runs):
+        return list(marks)
+    first, last = runs[0][0], runs[-1][-1]
+    named = next((at + 1 for at in range(first - 1, -1, -1) if made[at].kind == "term"), 0)
+    stretches = ((last + 1, len(made)), (named, first), (0, max(0, named - 1)))
+    for start, end, groups in (_groups(made, *stretch) for stretch in stretches):
+        if len(groups) == len(runs[0]):
+            return _places_paired(made, groups, (start, end), runs)
+    terms = next(iter(_runs(made[:first], frozenset({"term"}))), [])
+    if len(terms) == len(runs[0]) and len(runs) == 1:
+        return _terms_paired(made, _with_one_unit(made, runs[0]), terms, (first, last + 1))
+    return list(marks)
+
+
+def _runs(marks: Sequence[Mark], kinds: frozenset[str]) -> list[list[int]]:
+    """The lists of marks of these kinds that have nothing but 'and' and commas in them."""
+    found: list[list[int]] = [[]]
+    for index, mark in enumerate(marks):
+        if mark.kind in kinds:
+            found[-1].append(index)
+        elif found[-1] and not (mark.kind == "joiner" and mark.text in _JOINERS):
+            found.append([])
+    return [run for run in found if len(run) > 1]
+
+
+def _with_one_unit(marks: Sequence[Mark], run: Sequence[int]) -> list[Mark]:
+    """'30 and 20 kg': the unit stands behind the last number for all."""
+    told = [marks[at] for at in run]
+    last = told[-1].amount
+    if last is None or not last.unit:
+        return told
+    return [
+        replace(mark, amount=replace(mark.amount, unit=last.unit, kind=last.kind))
+        if mark.amount is not None and not mark.amount.unit
+        else mark
+        for mark in told
+    ]
+
+
+def _groups(marks: Sequence[Mark], start: int, end: int) -> tuple[int, int, list[list[Mark]]]:
+    """The places of a stretch, parted at its joiners, with where they begin and end."""
+    at = start
+    while at < end and marks[at].kind not in _PLACES:
+        if marks[at].kind in {"term", "negator", "break"}:
+            return (start, start, [])
+        at += 1
+    begin = at
+    groups: list[list[Mark]] = [[]]
+    both = False
+    while at < end:
+        mark = marks[at]
+        if mark.kind == "side" and (order := _in_order(mark)):
+            groups, both = [[replace(mark, text=side, word=side)] for side in order], True
+        elif both and mark.kind == "piece":
+            groups = [[*group, mark] for group in groups]  # 'of the right and left wrists'
+        elif mark.kind in _PLACES or (mark.kind == "filler" and mark.text in _SMALL):
+            groups[-1].append(mark)
+        elif mark.kind == "joiner" and mark.text in _JOINERS:
+            if any(each.kind in _PLACES for each in groups[-1]):
+                groups.append([])
+        else:
+            break
+        at += 1
+    named = [group for group in groups if any(each.kind in _PLACES for each in group)]
+    return (begin, at, named if len(named) > 1 else [])
+
+
+def _in_order(mark: Mark) -> tuple[str, str] | None:
+    """The sides of 'right and left' in the order in which they are named."""
+    if mark.word in words().sets["right_first"]:
+        return ("right", "left")
+    return ("left", "right") if mark.word in words().sets["left_first"] else None
+
+
+def _places_paired(
+    marks: Sequence[Mark], groups: Sequence[Sequence[Mark]], where: tuple[int, int], runs: Sequence[Sequence[int]]
+) -> list[Mark]:
+    """Each result behind its own place, where the results stood."""
+    made: list[Mark] = []
+    index = 0
+    while index < len(marks):
+        run = next((run for run in runs if run[0] == index), None)
+        if where[0] <= index < where[1]:
+            index += 1
+        elif run is None:
+            made.append(marks[index])
+            index += 1
+        else:
+            index = run[-1] + 1
+            if (term := _named_behind(marks, index)) is not None:
+                made.append(replace(marks[term], start=marks[run[0]].start, end=marks[run[-1]].end))
+                index = term + 1
+            made += _paired(groups, _with_one_unit(marks, run))
+    return made
+
+
+def _named_behind(marks: Sequence[Mark], index: int) -> int | None:
+    """'60 and 50 degrees of flexion': where the term stands that the results before `index` are of."""
+    if index + 1 < len(marks) and marks[index].text == "of" and marks[index + 1].kind == "term":
+        return index + 1
+    return None
+
+
+def _paired(groups: Sequence[Sequence[Mark]], told: Sequence[Mark]) -> list[Mark]:
+    sides = [mark for group in groups for mark in group if mark.kind == "side"]
+    side = sides[0] if len(sides) == 1 else None  # 'the right thumb and index finger'
+    pairs: list[Mark] = []
+    for group, result in zip(groups, told, strict=True):
+        own = any(mark.kind == "side" for mark in group)
+        lead = [] if own or side is None else [side]
+        pairs += [*lead, *group, result, replace(result, kind="joiner", text="comma", state=None, amount=None)]
+    return [replace(mark, start=told[0].start, end=told[-1].end) for mark in pairs[:-1]]
+
+
+def _terms_paired(
+    marks: Sequence[Mark], told: Sequence[Mark], terms: Sequence[int], results: tuple[int, int]
+) -> list[Mark]:
+    """Each result behind its own term; a place that stood between them goes before them all."""
+    between = list(marks[terms[-1] + 1 : results[0]])
+    place = [mark for mark in between if mark.kind in _PLACES]
+    behind = list(marks[results[1] :])
+    pairs: list[Mark] = []
+    for at, result in zip(terms, told, strict=True):
+        pairs += [marks[at], result, replace(result, kind="joiner", text="comma", state=None, amount=None)]
+    start, end = marks[terms[0]].start, told[-1].end
+    lead = [replace(mark, start=start, end=end) for mark in place]
+    return [*marks[: terms[0]], *lead, *(replace(each, start=start, end=end) for each in pairs[:-1]), *behind]
