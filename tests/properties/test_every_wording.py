@@ -148,6 +148,22 @@ def test_every_two_places_read_back():
     assert [str(mismatch) for mismatch in read_back(tuple(told))] == []
 
 
+def test_lists_of_places_read_back():
+    """Three to six places of every item that has so many, by chance but always the same."""
+    told = {}
+    for item in (each for each in catalogue().items.values() if len(each.sites) > 2):
+        chance = Random(item.slug)
+        for number in range(40 if SOAK else 3):
+            sites = sorted(chance.sample(item.sites, min(len(item.sites), chance.randint(3, 6))), key=item.sites.index)
+            value = chance.choice(values(item))
+            side = {"side": ("right", "left", "both")[number % 3]} if item.paired else {}
+            if facts := expanded([{"item": item.slug, "value": value, "site": sites} | side]):
+                told |= dict.fromkeys(told_of(facts))
+
+    assert len(told) > 500
+    assert [str(mismatch) for mismatch in read_back(tuple(told))] == []
+
+
 def test_two_states_of_one_item_read_back():
     """Recorded twice and differently at one place: often a slip, and the letter still says what was recorded."""
     told = {}
