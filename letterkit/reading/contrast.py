@@ -75,25 +75,28 @@ def _not_but(marks: list[Mark]) -> list[Mark]:
 
 
 def _but_not(marks: list[Mark]) -> list[Mark]:
-    """'The left wrist, but not the right, was swollen': swollen, but not of the right."""
+    """'The left wrist, but not the right, was swollen'; 'Tinel's but not Phalen's was positive': 'not' goes last."""
     for index, mark in enumerate(marks):
         if mark.kind != "negator" or mark.text != "not" or not index or marks[index - 1].kind not in _PARTS:
             continue
         begin = index - 1
         begin -= begin > 0 and marks[begin].text == "but" and marks[begin - 1].text == "comma"
-        end = _end_of_place(marks, index + 1)
         before = marks[:begin]
-        if end is None or any(each.kind in {"term", "state", "negator"} for each in before):
+        term = marks[index + 1 : index + 2] if index + 1 < len(marks) and marks[index + 1].kind == "term" else []
+        end = index + 2 if term else _end_of_place(marks, index + 1)
+        needed = {"term"} if term else _PLACE
+        if end is None or any(each.kind in {"state", "negator"} | ({"term"} - needed) for each in before):
             continue
-        if not any(each.kind in _PLACE for each in before):
+        if not any(each.kind in needed for each in before):
             continue
-        rest = marks[end + 1 :] if end < len(marks) and marks[end].text == "comma" else marks[end:]
+        comma = marks[end : end + 1] if end < len(marks) and marks[end].text == "comma" else []
+        rest = marks[end + len(comma) :]
         stop = next((at for at, each in enumerate(rest) if each.kind in _PARTS), len(rest))
-        if not any(each.kind == "term" for each in rest[:stop]):
+        if not any(each.kind == ("state" if term else "term") for each in rest[:stop]):
             continue
         turned = [*rest[:stop], *marks[begin:end]]
-        where = [each for each in marks[begin:] if each in turned or any(each is one for one in turned)]
-        return [*before, *_in_place(turned, where[: len(turned)]), *rest[stop:]]
+        where = [*marks[begin:end], *rest[:stop]]
+        return [*before, *_in_place(turned, where), *rest[stop:]]
     return marks
 
 

@@ -31,11 +31,21 @@ from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
 
 _LONGEST_REMARK = 80  # marks
+_SIGNS = frozenset({"positive", "negative"})
+_REMARKS = frozenset({"word", "term", "state", "unexamined", "negator"})
 _LEADING = frozenset({"over", "in", "on", "at", "of"})
 _THERE = frozenset(f"there {verb}{no}" for verb in ("was", "were", "is", "are") for no in ("", " no"))
 _NEAR = frozenset({"near", "nearly", "almost"})  # of a result a doubt, of a place where it is
 _SEVERAL = re.compile(r"\b(?:hands|wrists|elbows|limbs|extremities)\b")
 _SMALL = frozenset({"a", "an", "with", "there was", "there is", "very"})
+
+
+def _are_signs(inside: Sequence[Mark]) -> bool:
+    """'(-)', '(R+, L-)': nothing but results, with their sides."""
+    told = [mark for mark in inside if mark.kind not in {"side", "joiner"} and mark.text != ")"]
+    return bool(told) and all(
+        mark.kind == "state" and mark.state is not None and bool(_SIGNS & set(mark.state.classes)) for mark in told
+    )
 
 
 def _without_remarks(marks: Sequence[Mark]) -> list[Mark]:
@@ -51,7 +61,7 @@ def _without_remarks(marks: Sequence[Mark]) -> list[Mark]:
                 depth += {"(": 1, ")": -1}.get(marks[end].text, 0) if marks[end].kind == "filler" else 0
                 end += 1
             inside = marks[at + 1 : end]
-            if any(each.kind in {"word", "term", "state", "unexamined", "negator"} for each in inside):
+            if any(each.kind in _REMARKS for each in inside) and not _are_signs(inside):
                 at = end
                 continue
         kept.append(mark)

@@ -8,12 +8,15 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Sequence
+from itertools import pairwise
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
+from letterkit.reading.contrary import are_all, contrary_of, told_last
 from letterkit.reading.lists import TermReading
 from letterkit.reading.locations import LocationReading
 from letterkit.reading.marks import Mark
+from letterkit.reading.phrases import StateWord
 from letterkit.reading.places import Places
 from letterkit.reading.predication import INCLUDING, Pending, Predication, Said
 from letterkit.reading.prepare import Preparer
@@ -52,11 +55,27 @@ class _Sentence(TermReading, LocationReading):
             index = self._one(index)
         if self.now is not None and not self.now.terms:
             self.found = [each for each in self.found if each.terms]
+        self._alike()
         self._leftovers()
         if self.here is not None and self.here.elsewhere and self.first is not None:
             self.here = self.first
         self._last_side()
         return [each for each in self.found if each.terms], self.here
+
+    def _alike(self) -> None:
+        """'Tinel's was positive on the right, Phalen's on both sides', '... but Phalen's was not': what is left out."""
+        for before, each in pairwise(self.found):
+            silent = not (each.before or each.negated or each.maybe or each.unexamined or each.opinion)
+            silent = silent and not any(isinstance(part, Said) for part in each.tail)
+            tests = all(are_all(one, ValueKind.TEST, self.catalogue) for one in (before, each))
+            told = told_last(before)
+            if not (silent and tests and told) or before.maybe or before.unexamined or before.opinion:
+                continue
+            denied = each is self.found[-1] and self.pending.negator is not None
+            other = contrary_of(before, self.catalogue) if denied else ()
+            if other is not None:
+                each.before = [Said(Mark("state", 0, 0, state=StateWord(other)))] if denied else told
+                self.pending = Pending() if denied else self.pending
 
     def _last_side(self) -> None:
         """'2+ biceps, 2+ triceps bilaterally': a side that ends the sentence is that of all before it without one."""
@@ -117,6 +136,8 @@ class _Sentence(TermReading, LocationReading):
                 self.pending.used.append(mark)
             case "compared":
                 return self._skip_comparison(index)
+            case "severity" if self._is_degree_behind(index):
+                self._result(mark, index)
             case "severity" | "maybe" if self._is_of_one_place(index):
                 self._result(mark, index)
             case _:
@@ -125,6 +146,14 @@ class _Sentence(TermReading, LocationReading):
         self.joiner = ""
         self.unknown = 0
         return index + 1
+
+    def _is_degree_behind(self, index: int) -> bool:
+        """'The swelling was mild', 'swelling minimal, tenderness nil': behind a finding, how much of it there is."""
+        now = self.now
+        if now is None or now.negated or not self._is_presence(now) or not self.pending.empty or self.joiner:
+            return False
+        after = self.marks[index + 1] if index + 1 < len(self.marks) else None
+        return not now.before and (after is None or after.kind in {"joiner", "break"})
 
     def _is_of_one_place(self, index: int) -> bool:
         """'mild on the right and severe on the left': a degree or a doubt that holds for the place after it alone."""

@@ -13,6 +13,7 @@ from letterkit.catalogue.model import ValueKind
 from letterkit.reading.contrast import contrasted
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import Entry, StateWord, Term
+from letterkit.reading.signs import signed
 from letterkit.reading.values import Amount
 from letterkit.reading.words import words
 
@@ -36,7 +37,7 @@ def written_out(
     """The marks of a sentence with all of this written out. What a form needs is looked for first: most have none."""
     texts = {mark.text for mark in marks}
     kinds = {mark.kind for mark in marks}
-    marks = contrasted(marks)
+    marks = contrasted(signed(marks, catalogue))
     if "+" in texts:
         marks = plus_of_findings(marks, catalogue)
     if "all" in texts:

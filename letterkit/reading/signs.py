@@ -1,0 +1,123 @@
+"""Plus and minus, Y and N, written as results: 'Tinel + Phalen -', '(-)', '- swelling, + tenderness', 'R+ L-'."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import ValueKind
+from letterkit.reading.marks import Mark, value_of
+from letterkit.reading.phrases import StateWord
+
+_MINUS = frozenset({"-", "−", "–"})
+_OPEN, _CLOSE = frozenset({"(", "["}), frozenset({")", "]"})
+_YES = StateWord(("positive", "present"))
+_NO = StateWord(("negative", "absent"))
+_PAIRS = {"r + l": ("right", "left"), "l + r": ("left", "right")}
+_SIGNS = frozenset({ValueKind.PRESENCE, ValueKind.TEST})
+_LEADS = frozenset({":", "(", ";"})
+_SIGNED_PAIR = 4  # characters of 'R+ L': its plus is a result, and that of 'R+L' or 'R + L' joins the sides
+
+
+def signed(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
+    """The marks of one sentence with these signs as results."""
+    texts = {mark.text for mark in marks}
+    made = list(marks)
+    if any(mark.word in _PAIRS for mark in made):
+        made = _sides_with_signs(made)
+    if texts & _MINUS:
+        made = _minus(made, catalogue)
+    if texts & {"y", "n"}:
+        made = _letters(made, catalogue)
+    if "non" in texts:
+        made = _non(made, catalogue)
+    return made
+
+
+def _sides_with_signs(marks: list[Mark]) -> list[Mark]:
+    """'Tinel R+ L-': the plus is the result of the right, and no 'and' between the sides."""
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        after = marks[index + 1 : index + 2]
+        signed_next = bool(after) and after[0].text in {*_MINUS, "+"}
+        if mark.word in _PAIRS and mark.end - mark.start == _SIGNED_PAIR and signed_next:
+            first, second = _PAIRS[mark.word]
+            made.append(Mark("side", mark.start, mark.start + 1, text=first, word=first))
+            made.append(Mark("state", mark.start + 1, mark.start + 2, state=_YES, text="+"))
+            made.append(Mark("joiner", mark.start + 2, mark.start + 2, text="comma"))
+            made.append(Mark("side", mark.end - 1, mark.end, text=second, word=second))
+        else:
+            made.append(mark)
+    return made
+
+
+def _minus(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
+    """A dash that stands where a plus stands for other findings of the line, or alone in brackets, is a minus."""
+    behind = any(mark.text == "+" and _is_behind(marks, index, catalogue) for index, mark in enumerate(marks))
+    ahead = any(mark.text == "+" and _is_ahead(marks, index, catalogue) for index, mark in enumerate(marks))
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        bracketed = (
+            0 < index < len(marks) - 1 and marks[index - 1].text in _OPEN and marks[index + 1].text in _CLOSE
+        )  # fmt: skip
+        is_sign = bracketed or (behind and _is_behind(marks, index, catalogue))
+        is_sign = is_sign or (ahead and _is_ahead(marks, index, catalogue))
+        if mark.kind == "filler" and mark.text in _MINUS and is_sign:
+            made.append(replace(mark, kind="state", state=_NO, text="-"))
+        else:
+            made.append(mark)
+    return made
+
+
+def _is_there_or_not(mark: Mark, catalogue: Catalogue) -> bool:
+    """Whether a plus or minus can be the result of the term: a finding, a test, 'warmth'."""
+    return value_of(mark, catalogue) in _SIGNS or (mark.term is not None and bool(mark.term.items and mark.term.state))
+
+
+def _is_behind(marks: Sequence[Mark], index: int, catalogue: Catalogue) -> bool:
+    """Whether the sign stands right behind a finding or test, or behind its side."""
+    at = index - 1
+    while at >= 0 and marks[at].kind in {"side", "piece"}:
+        at -= 1
+    return at >= 0 and _is_there_or_not(marks[at], catalogue)
+
+
+def _is_ahead(marks: Sequence[Mark], index: int, catalogue: Catalogue) -> bool:
+    """Whether the sign stands right before a finding or test that begins a line or follows a comma."""
+    before, after = marks[:index], marks[index + 1 : index + 2]
+    begins = not before or before[-1].kind in {"joiner", "break"} or before[-1].text in _LEADS
+    return begins and bool(after) and _is_there_or_not(after[0], catalogue)
+
+
+def _letters(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
+    """'Swelling N, tenderness Y': behind a finding or test the letters are its result."""
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        if mark.text in {"y", "n"} and mark.kind in {"word", "state"} and _is_behind(marks, index, catalogue):
+            ends = index + 1 == len(marks) or marks[index + 1].kind in {"joiner", "break", "term"}
+            if ends:
+                made.append(replace(mark, kind="state", state=_YES if mark.text == "y" else _NO))
+                continue
+        made.append(mark)
+    return made
+
+
+def _non(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
+    """'Non-swollen, tender wrist': 'non-' reaches the word it is joined to, and no list."""
+    made: list[Mark] = []
+    skip = 0
+    for index, mark in enumerate(marks):
+        if skip:
+            skip -= 1
+            continue
+        after = marks[index + 1 : index + 3]
+        joined = mark.kind == "negator" and mark.text == "non" and len(after) == 2  # noqa: PLR2004 - the hyphen and the word
+        if joined and after[0].text == "-" and value_of(after[1], catalogue) is ValueKind.PRESENCE:
+            term = after[1].term
+            assert term is not None
+            made.append(replace(after[1], start=mark.start, term=replace(term, state="absent")))
+            skip = 2
+        else:
+            made.append(mark)
+    return made
