@@ -37,6 +37,8 @@ def contrasted(marks: Sequence[Mark]) -> list[Mark]:
         made = _answers(made)
     if "say" in kinds:
         made = _formerly(made)
+    if "from" in texts and "value" in kinds:
+        made = _changed(made)
     if "except" in kinds:
         made = _other_tests(made)
     return made
@@ -172,6 +174,17 @@ def _formerly(marks: list[Mark]) -> list[Mark]:
                 continue
         kept.append(mark)
     return kept
+
+
+def _changed(marks: list[Mark]) -> list[Mark]:
+    """'Had fallen from 30 kg to 20 kg': the number it came from is of another day."""
+    for index, mark in enumerate(marks[:-3]):
+        kinds = [each.kind for each in marks[index + 1 : index + 4]]
+        change = any(each.text in words().sets["changes"] for each in marks[max(0, index - 3) : index])
+        if mark.text == "from" and change and kinds == ["value", "filler", "value"] and marks[index + 2].text == "to":
+            look = Mark("pseudo", mark.start, marks[index + 2].end, text="a change")
+            return [*marks[:index], look, *marks[index + 3 :]]
+    return marks
 
 
 def _tells_when(mark: Mark) -> bool:

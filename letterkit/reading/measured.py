@@ -8,6 +8,7 @@ from typing import Any
 from letterkit.catalogue.model import Item
 from letterkit.reading.predication import Said
 from letterkit.reading.said import LOW, NORMAL, Outcome, amounts_of, classes_of
+from letterkit.reading.values import Amount
 from letterkit.reading.words import words
 
 
@@ -58,6 +59,8 @@ def _grades(said: Sequence[Said]) -> list[str]:
 def quantity(item: Item, said: Sequence[Said]) -> Outcome | None:
     """A number or several in the unit of the item; pounds are not turned into kilograms but shown."""
     for amount in amounts_of(said):
+        if (scored := _out_of_all(item, amount)) is not None:
+            return scored
         if amount.kind == "arc" and item.unit != "deg" and amount.unit == item.unit:
             told = f"{amount.numbers[0]:g} to {amount.numbers[1]:g} {amount.unit}"
             return Outcome("measured", None, (f"{told}: give one number",), note=told)
@@ -69,18 +72,12 @@ def quantity(item: Item, said: Sequence[Said]) -> Outcome | None:
             continue
         if amount.unit == "lb" and item.unit == "kg":
             return Outcome("measured", None, (f"in pounds: {_listed(numbers)} lb",), note=f"{_listed(numbers)} lb")
-        if amount.unit and amount.unit != item.unit:
-            factor = {("cm", "mm"): 10.0, ("mm", "cm"): 0.1}.get((amount.unit, item.unit or ""))
-            if factor is None:
-                continue
-            numbers = tuple(round(number * factor, 3) for number in numbers)
-        assert item.minimum is not None
-        assert item.maximum is not None
-        if not all(item.minimum <= number <= item.maximum for number in numbers):
+        numbers = _in_unit(item, amount, numbers)
+        if not numbers:
             continue
-        looks = (
-            () if amount.unit or item.unit in {"deg", "score", "s", None} else (f"no unit given, {item.unit} taken",)
-        )
+        looks = _rivals(item, amount, said)
+        if not amount.unit and item.unit not in {"deg", "score", "s", None}:
+            looks = (f"no unit given, {item.unit} taken", *looks)
         if len(numbers) > 1:
             return Outcome("measured", list(numbers), looks)
         value: Any = numbers[0]
@@ -88,6 +85,32 @@ def quantity(item: Item, said: Sequence[Said]) -> Outcome | None:
             value = {"value": numbers[0], "comparator": amount.comparator, "unit": item.unit}
         return Outcome("measured", value, looks)
     return None
+
+
+def _in_unit(item: Item, amount: Amount, numbers: tuple[float, ...]) -> tuple[float, ...]:
+    """The numbers in the unit of the item; none where they are of another unit or beyond what the item can be."""
+    if amount.unit and amount.unit != item.unit:
+        factor = {("cm", "mm"): 10.0, ("mm", "cm"): 0.1}.get((amount.unit, item.unit or ""))
+        if factor is None:
+            return ()
+        numbers = tuple(round(number * factor, 3) for number in numbers)
+    assert item.minimum is not None
+    assert item.maximum is not None
+    return numbers if all(item.minimum <= number <= item.maximum for number in numbers) else ()
+
+
+def _out_of_all(item: Item, amount: Amount) -> Outcome | None:
+    """'Kapandji 8/10': a score and the most that it can be."""
+    if amount.kind != "arc" or amount.unit or item.unit != "score" or amount.numbers[1] != item.maximum:
+        return None
+    return Outcome("measured", amount.numbers[0])
+
+
+def _rivals(item: Item, amount: Amount, said: Sequence[Said]) -> tuple[str, ...]:
+    """'30 kg and 20 kg' of one hand: that more numbers are given than the item has."""
+    alike = [each for each in amounts_of(said) if (each.unit, each.kind) == (amount.unit, amount.kind)]
+    told = dict.fromkeys(each.numbers for each in alike if each is amount or each.numbers != (item.maximum,))
+    return (f"more than one number: {', '.join(_listed(each) for each in told)}",) if len(told) > 1 else ()
 
 
 def _listed(numbers: Sequence[float]) -> str:

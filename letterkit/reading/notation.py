@@ -1,4 +1,4 @@
-"""Notations of injury clinics: lengths from a landmark, pairs of movements, the warmth of a hand that blood reaches.
+"""Notations of injury clinics: lengths from a landmark, the warmth of a hand that blood reaches.
 
 Each function takes the marks of one sentence and gives them as they are meant; none finds anything of its own.
 """
@@ -11,6 +11,7 @@ from dataclasses import replace
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Stage, ValueKind
 from letterkit.reading.marks import Mark, value_of
+from letterkit.reading.pairs import movement_pairs
 from letterkit.reading.phrases import Entry, StateWord
 from letterkit.reading.places import OPPOSITE
 from letterkit.reading.words import words
@@ -28,22 +29,6 @@ _IN = frozenset({"in", "at", "about", "approximately", "roughly"})
 _SOFT = frozenset({"filler", "joiner", "certain", "severity"})
 _WARM_AS_USUAL = "a hand called warm beside its pulses is read as of its usual warmth"
 _AS_USUAL = StateWord(("normal",), {"temperature": "normal"})
-_PAIRED = {
-    ("wrist_flexion", "wrist_extension"), ("wrist_extension", "wrist_flexion"), ("pronation", "supination"),
-    ("supination", "pronation"), ("radial_deviation", "ulnar_deviation"), ("ulnar_deviation", "radial_deviation"),
-}  # fmt: skip
-_SHORT = {
-    "f": "flexion", "e": "extension", "p": "pronation", "s": "supination", "rd": "radial deviation",
-    "ud": "ulnar deviation", "flex": "flexion", "ext": "extension", "pro": "pronation", "pron": "pronation",
-    "sup": "supination", "df": "dorsiflexion", "pf": "palmar flexion",
-}  # fmt: skip
-_SHORT_PAIRS = {
-    ("f", "e"), ("e", "f"), ("p", "s"), ("s", "p"), ("rd", "ud"), ("ud", "rd"), ("pro", "sup"), ("df", "pf"),
-}  # fmt: skip
-_HEADS = {
-    "flexion / extension": ("flexion", "extension"), "extension / flexion": ("extension", "flexion"),
-    "pronation / supination": ("pronation", "supination"), "supination / pronation": ("supination", "pronation"),
-}  # fmt: skip
 
 
 def noted(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> list[Mark]:
@@ -66,7 +51,7 @@ def noted(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Ent
     if "sore" in texts:
         made = _sore(made, catalogue, phrases)
     if "value" in kinds:
-        made = _bent(_pairs(made, phrases), phrases)
+        made = _bent(movement_pairs(made, phrases), phrases)
     if texts & words().sets["colours"]:
         made = _coloured(made, phrases)
     return _warm(made) if "warm" in texts else made
@@ -323,53 +308,6 @@ def _not_ours(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
         if word.kind == "word" and word.text.isalpha() and test.text in _TEST:
             made[index] = Mark("word", mark.start, mark.end, text=mark.text)
     return made
-
-
-def _pairs(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
-    """'Flex/ext 60/50', 'P/S 80/70': each movement with its own figure."""
-    made: list[Mark] = []
-    at = 0
-    while at < len(marks):
-        named, used = _named_pair(marks, at, phrases)
-        figures = marks[at + used] if named and at + used < len(marks) else None
-        if figures is not None and figures.text in {":", "="} and at + used + 1 < len(marks):
-            used += 1
-            figures = marks[at + used]
-        amount = figures.amount if figures is not None else None
-        if not named or amount is None or amount.kind != "arc" or amount.unit not in {"", "deg"}:
-            made.append(marks[at])
-            at += 1
-            continue
-        for number, one in zip(amount.numbers, named, strict=True):
-            single = replace(amount, kind="amount", unit="deg", numbers=(number,))
-            made += [one, Mark("value", amount.start, amount.end, amount=single)]
-            made.append(Mark("joiner", amount.end, amount.end, text="comma"))
-        made.pop()
-        at += used + 1
-    return made
-
-
-def _named_pair(marks: Sequence[Mark], at: int, phrases: Mapping[str, Entry]) -> tuple[list[Mark], int]:
-    """The two movements named from `at` on with a slash between them, and how many marks name them."""
-    first = marks[at]
-    if first.kind == "term" and first.text in _HEADS:
-        entries = [phrases.get(name) for name in _HEADS[first.text]]
-        terms = [entry.term for entry in entries if entry is not None and entry.term is not None]
-        return [Mark("term", first.start, first.end, term=term, text=term.head) for term in terms], 1
-    if at + 2 >= len(marks) or marks[at + 1].text != "slash":
-        return [], 0
-    pair = [first, marks[at + 2]]
-    items = tuple(mark.term.items[0] if mark.term is not None and mark.term.items else "" for mark in pair)
-    if items in _PAIRED:
-        return pair, 3
-    if (first.text, marks[at + 2].text) not in _SHORT_PAIRS:
-        return [], 0
-    found: list[Mark] = []
-    for mark in pair:
-        entry = phrases.get(_SHORT[mark.text])
-        if entry is not None and entry.term is not None:
-            found.append(Mark("term", mark.start, mark.end, term=entry.term, text=_SHORT[mark.text]))
-    return (found, 3) if len(found) == len(pair) else ([], 0)
 
 
 def _warm(marks: Sequence[Mark]) -> list[Mark]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Item, Polarity, Scale, ValueKind
@@ -18,6 +19,7 @@ _IN_TURN = (
 )  # fmt: skip
 _PULSES = {"0": "absent", "1": "reduced", "2": "present", "3": "present", "4": "present"}  # from 0 to 4, 2 usual
 ONLY_A_QUALITY = "only a quality of it is said"
+_MEASURES = frozenset({"deg", "kg", "mm", "cm", "lb"})
 _QUALITIES = frozenset(
     {"fine", "complete", "full", "intact", "stable", "strong", "solid", "good", "brisk", "symmetric", "symmetrical"}
 )  # 'fine tremor'
@@ -124,8 +126,16 @@ def _scaled(item: Item, said: Sequence[Said], negated: bool, catalogue: Catalogu
         return None
     if exact:
         slug = exact.pop()
-        return Outcome(slug, slug)
-    return _by_class(scale, classes)
+        return Outcome(slug, slug, _unused(said))
+    found = _by_class(scale, classes)
+    return replace(found, looks=(*found.looks, *_unused(said))) if found is not None else None
+
+
+def _unused(said: Sequence[Said]) -> tuple[str, ...]:
+    """'Extension deficit of 30 degrees': a measure that a state has no room for."""
+    measures = [each for each in amounts_of(said) if each.unit in _MEASURES and each.numbers]
+    told = (f"{' to '.join(f'{number:g}' for number in each.numbers)} {each.unit}" for each in measures)
+    return tuple(f"{each} is not recorded" for each in told)
 
 
 def _graded(amount: Amount, scale: Scale) -> Outcome | None:

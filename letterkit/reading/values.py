@@ -9,7 +9,7 @@ from dataclasses import dataclass
 _N = r"(?<!\d)\d{1,5}(?:\.\d{1,4})?(?!\d)"  # no longer number is measured, and none is read in part
 _UNIT = (
     r"(?:\s?|-|\u00a0)(?P<u{0}>degrees?|deg\b|°|kgs?\b|kilograms?|lbs?\b|pounds?|\#(?!\w)|mm\b|millimet(?:re|er)s?|cms?\b"
-    r"|centimet(?:re|er)s?|secs?\b|seconds?|s\b|%|g\b)"
+    r"|centimet(?:re|er)s?|secs?\b|seconds?|(?-i:s)\b|%|g\b)"
 )
 _BOUND = r"<=|>=|≤|≥|<|>|less\sthan|more\sthan|greater\sthan|under|over"
 _DEGREES = r"\s?(?:degrees?|°)"
