@@ -10,7 +10,7 @@ from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Item, Qualifier, Stage, ValueKind
 from letterkit.findings.values import UnreadValue, read_value
 from letterkit.reading.choose import WIDER, Chooser
-from letterkit.reading.exceptions import of_exception, without
+from letterkit.reading.exceptions import left_out, of_exception, without
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Term
 from letterkit.reading.places import Place, Places, sides_of
@@ -94,6 +94,7 @@ class Assembler:
             behind = behind if predication.places is not None else None
         for places in predication.without:
             excepted = list(self._exceptions(predication, places, around, start, end))
+            findings = [kept for each in findings for kept in left_out(each, places)]
             findings = [kept for each in findings for kept in without(each, excepted)] + excepted
         return Made(_once(findings), tuple(unexamined), elsewhere and not findings, unread)
 

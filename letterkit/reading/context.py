@@ -52,6 +52,15 @@ _AGO = re.compile(
 _COMES = re.compile(
     r"\b(?:presents|returns|comes|is (?:seen|brought|referred|admitted|examined|evaluated))\b", re.IGNORECASE
 )
+_EXAMINER = (
+    r"(?:dr|doctor|prof|professor)\.?\s+[\w'-]+"
+    r"|(?:the|her|his|their|our|my)\s(?:gp|physio|colleague|registrar|surgeon|nurse)"
+)
+_SAW = (
+    r"(?:had\s|has\s|also\s)?"
+    r"(?:found|noted|noticed|felt|saw|recorded|described|documented|detected|elicited|observed)"
+)
+_ANOTHER = re.compile(rf"\b(?:{_EXAMINER})\s{_SAW}\b", re.IGNORECASE)  # what another examiner found
 _NEXT_WORDS = 30  # characters within which 'previous' or 'known' speaks of the next term
 _ALWAYS = frozenset({"denies", "denied", "deny"})
 _CONTRASTS = frozenset({"although", "though", "whereas", "while"})  # no 'but': what follows it may be of today
@@ -195,6 +204,8 @@ def _sentence(
         setting.status = "later"
         lasting = "" if _COMES.search(text, segment.start, segment.end) else "later"
     examined = next((mark.start for mark in marks if "examined" in mark.says), None)
+    if setting.status == CURRENT and (told := _ANOTHER.search(text, segment.start, segment.end)):
+        setting.ranges.append((told.start(), segment.end, "history"))
     if setting.status == CURRENT and _AGO.search(text, segment.start, segment.end):
         setting.ranges.append((segment.start, examined or segment.end, "history"))
     if examined is not None and not _only_label(marks, segment):

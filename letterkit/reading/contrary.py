@@ -142,7 +142,7 @@ class ContraryReading(SentenceState):
                 return True
         return False
 
-    def _is_of_other_side(self, places: Places, now: Predication, ahead: Mark | None) -> bool:
+    def _is_of_other_side(self, places: Places, now: Predication, ahead: Mark | None, end: int) -> bool:
         """Whether what is there on one side has its place, and the other side follows with a result or a place."""
         if self.joiner not in {"comma", "break"} or not self._is_presence(now) or now.negated or now.before:
             return False
@@ -153,7 +153,8 @@ class ContraryReading(SentenceState):
         if any(not isinstance(each, Places) for each in now.tail):
             return False
         if ahead is None:
-            return places.has_site and any(each.has_site for each in told)  # 'wrist swollen on the right, thumb ...'
+            ends = end == len(self.marks) or self.marks[end].kind in _ENDS  # 'swollen on the right, thumb on the left'
+            return ends and places.has_site and any(each.has_site for each in told)
         return ahead.kind == "state"
 
     @staticmethod

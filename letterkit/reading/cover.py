@@ -8,6 +8,7 @@ from itertools import pairwise
 from letterkit.reading.marks import Mark
 from letterkit.reading.result import Kind, Span
 from letterkit.reading.vocabulary import Vocabulary
+from letterkit.reading.words import words
 
 _NAMED = frozenset({"test", "tests", "sign", "signs", "manoeuvre", "maneuver"})  # what a name stands before
 _TELLING = frozenset({"positive", "negative", "absent", "reduced", "abnormal", "unable"})
@@ -35,12 +36,27 @@ class Cover:
                 continue
             if mark.kind in {"term", "ambiguous", "unexamined", "double"}:
                 self.add(mark.start, mark.end, "unread", mark.look or "no safe result")
-            elif mark.kind == "state" and mark.state is not None and (_TELLING & set(mark.state.classes) or of_it):
+            elif self._is_result(mark, marks, of_it=of_it):
                 self.add(mark.start, mark.end, "unread", "a result without a finding")
+            elif mark.text in words().sets["alike"] and any(each.kind in {"side", "piece"} for each in marks):
+                self.add(mark.start, mark.end, "unread", "what it is like stands elsewhere")
             elif mark.kind == "word" and self._names_a_test(mark, marks):
                 self.add(mark.start, mark.end, "unread", "a test or sign that is not in the catalogue")
             elif mark.kind == "value" or (mark.kind == "word" and mark.text in self._vocabulary.clinical):
                 self.add(mark.start, mark.end, "unread", "not part of any finding read")
+
+    @staticmethod
+    def _is_result(mark: Mark, marks: Sequence[Mark], *, of_it: bool) -> bool:
+        """Whether a result that no finding took says something by itself: 'Left: NAD', 'the left hand was normal'."""
+        if mark.kind != "state" or mark.state is None:
+            return False
+        classes = set(mark.state.classes)
+        if classes & _TELLING or of_it:
+            return True
+        before = [each for each in marks if each.end <= mark.start]
+        while before and before[-1].kind == "filler":
+            before.pop()
+        return bool(classes & {"normal", "full"}) and bool(before) and before[-1].kind in {"side", "piece"}
 
     def _names_a_test(self, mark: Mark, marks: Sequence[Mark]) -> bool:
         """'Yergason's test': an unknown word before 'test' or 'sign'."""

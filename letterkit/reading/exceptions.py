@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+from letterkit.findings.sides import Sides
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import StateWord
 from letterkit.reading.places import Places
@@ -28,6 +29,31 @@ def of_exception(predication: Predication, places: Places) -> Statement | None:
     return Statement((Said(Mark("state", 0, 0, state=StateWord(other))),), places)
 
 
+def left_out(finding: ReadFinding, excepted: Places) -> Iterator[ReadFinding]:
+    """The finding without the sites that are excepted, which of a finding on both sides may be so on one alone."""
+    gone = {
+        site for site in finding.sites for place in excepted.places if place.site and _is_at(site, place.site)
+    }  # fmt: skip
+    sides = {place.side for place in excepted.places} - {None}
+    if not gone or len(sides) > 1 or (sides and not sides & {finding.side, "both"} and finding.side != "both"):
+        yield finding
+        return
+    kept = tuple(site for site in finding.sites if site not in gone)
+    if kept:
+        yield replace(finding, sites=kept)
+    if finding.side == "both" and sides & {"left", "right"}:
+        yield replace(finding, sites=tuple(each for each in finding.sites if each in gone), side=_other(sides.pop()))
+
+
+def _is_at(site: str, place: str) -> bool:
+    """Whether a site is the place, or the joint of it: of the thumb is its MCP joint."""
+    return site == place or site.endswith(f"_{place}")
+
+
+def _other(side: str | None) -> Sides:
+    return "left" if side == "right" else "right"
+
+
 def without(finding: ReadFinding, excepted: Sequence[ReadFinding]) -> Iterator[ReadFinding]:
     """The finding without the side or place that an exception takes out of it; nothing where none of it is left."""
     left: ReadFinding | None = finding
@@ -38,6 +64,6 @@ def without(finding: ReadFinding, excepted: Sequence[ReadFinding]) -> Iterator[R
         if same and each.side in {left.side, "both"}:
             left = None
         elif same and left.side == "both" and each.side is not None:
-            left = replace(left, side="left" if each.side == "right" else "right")
+            left = replace(left, side=_other(each.side))
     if left is not None:
         yield left

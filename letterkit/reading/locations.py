@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from letterkit.reading.contrary import NOT_THERE, ContraryReading
 from letterkit.reading.marks import Mark
-from letterkit.reading.places import OPPOSITE, Place, Places, with_digits
+from letterkit.reading.places import OPPOSITE, Place, Places, of_row, row_of, with_digits
 from letterkit.reading.predication import COUNTS, CUT, DIGIT_NUMBERS, INCLUDING, VERBS, Pending, Predication, Said
 from letterkit.reading.sites import parse
 from letterkit.reading.words import words
@@ -58,7 +59,13 @@ class LocationReading(ContraryReading):
         ):
             start -= 1
         group = self.marks[start:end]
+        others = self._are_others(group)
+        group = [mark for mark in group if not (others and mark.text == "other")]
         places = parse([mark for mark in group if not self._is_bare_nerve(mark, group)], self.catalogue)
+        if others:
+            places = self._without_named(places)
+        elif any(mark.text in {"that", "those"} for mark in self.marks[max(0, start - 3) : start]) and self.here:
+            places = of_row(places, row_of(self.here))  # 'the PIP joints ..., that of the ring finger'
         places = self._filled(self._with_other(places, start))
         ahead = self._next(end)
         if self._is_of_something_else(start, end, places):
@@ -177,7 +184,7 @@ class LocationReading(ContraryReading):
                 self.first = places
         else:
             assert now is not None
-            other = self._is_of_other_side(places, now, ahead)
+            other = self._is_of_other_side(places, now, ahead, end)
             if other:
                 now.tail.append(CUT)
             elif self._is_told_otherwise(now, end):
@@ -249,6 +256,26 @@ class LocationReading(ContraryReading):
             or self.broken
             or any(isinstance(each, Said) for each in (self.now.tail if self.now else []))
         )
+
+    @staticmethod
+    def _are_others(group: Sequence[Mark]) -> bool:
+        """'The other fingers': those that were not named, and no other side."""
+        return any(
+            mark.kind == "side"
+            and mark.text == "other"
+            and after.kind == "piece"
+            and after.text in words().sets["many"]
+            for mark, after in pairwise(group)
+        )
+
+    def _without_named(self, places: Places) -> Places:
+        """The other fingers: without those that the sentence named before."""
+        named = [each for each in (self.here, self.now.places if self.now else None) if each is not None]
+        gone = {(place.site or "").rpartition("_")[2] for each in named for place in each.places}
+        left = tuple(place for place in places.places if (place.site or "").rpartition("_")[2] not in gone)
+        if len(left) == len(places.places) or not left:
+            return Places(places.places, (*places.look, "which the others are stands elsewhere"), places.elsewhere)
+        return Places(left, places.look, places.elsewhere)
 
     def _with_other(self, places: Places, start: int) -> Places:
         """'positive on the right and negative on the other side'; not 'pulled straight with the other hand'."""

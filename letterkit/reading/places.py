@@ -67,6 +67,14 @@ def of_row(made: Places, source: Places) -> Places:
     return Places(found, made.look, made.elsewhere) if all(_is_known(place) for place in found) else made
 
 
+def row_of(places: Places) -> Places:
+    """The joints of places without their digits: of 'PIP of index and middle' the PIP."""
+    rows = {place.site.rpartition("_")[0] for place in places.places if place.site and "_" in place.site}
+    if len(rows) != 1:
+        return places
+    return Places((Place(places.side, None, rows.pop()),), places.look, places.elsewhere)
+
+
 def with_digits(made: Places, source: Places) -> Places:
     """'RF ... MCPJ': joints named without a digit are those of the digit named before."""
     if not any(place.row and not place.site for place in made.places):

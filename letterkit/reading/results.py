@@ -25,6 +25,9 @@ class ResultReading(SentenceState):
             used = self.pending.used
         else:
             used = []
+        after = self.marks[index + 1] if index + 1 < len(self.marks) else None
+        if self.now is None and mark.text in words().sets["whole"] and after is not None and after.kind == "joiner":
+            return  # 'left wrist NAD, grip 35 kg': of the wrist, and not of the grip
         bracketed = index > 0 and self.marks[index - 1].text == "("
         said = Said(mark, negated, bracketed=bracketed, joined=bool(self.joiner))
         if self._has_no_object(mark, index):
