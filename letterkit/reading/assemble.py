@@ -41,7 +41,7 @@ class Made:
     findings: tuple[ReadFinding, ...] = ()
     not_examined: tuple[ReadStage, ...] = ()
     elsewhere: bool = False
-    unread: str = ""
+    silent: tuple[Mark, ...] = ()  # terms of which nothing came, while something came of others
 
 
 class Assembler:
@@ -55,7 +55,7 @@ class Assembler:
         """The findings of one predication; `around` is the place the context gives."""
         findings: list[ReadFinding] = []
         unexamined: list[ReadStage] = []
-        unread = ""
+        silent = [mark for mark in predication.terms if mark.term is not None and mark.term.items]
         behind = predication.places
         elsewhere = False
         start = min(mark.start for mark in predication.used)
@@ -74,8 +74,10 @@ class Assembler:
                 if not mark.term.items or (places.elsewhere and not ours):
                     unclear = bool(mark.hints) and any(each.negated for each in statement.said)
                     elsewhere = elsewhere or places.elsewhere or not unclear  # 'power of the hand is not normal'
+                    silent = [each for each in silent if each is not mark]
                     continue
                 if predication.unexamined:
+                    silent = [each for each in silent if each is not mark]
                     unexamined.append(self._not_examined(mark.term, places, predication, start, end))
                     continue
                 where = self._nearer(mark, statement, places, predication)
@@ -89,14 +91,14 @@ class Assembler:
                 own = own or replace(statement, said=(), implied=True)
                 made = list(self._findings(mark, own, where, predication, around, start, end))
                 findings += made
-                if not made:
-                    unread = unread or "no safe result"
+                if made:
+                    silent = [each for each in silent if each is not mark]
             behind = behind if predication.places is not None else None
         for places in predication.without:
             excepted = list(self._exceptions(predication, places, around, start, end))
             findings = [kept for each in findings for kept in left_out(each, places)]
             findings = [kept for each in findings for kept in without(each, excepted)] + excepted
-        return Made(_once(findings), tuple(unexamined), elsewhere and not findings, unread)
+        return Made(_once(findings), tuple(unexamined), elsewhere and not findings, tuple(silent))
 
     def _speaks_of_both(self, term: Term, statement: Statement, predication: Predication) -> bool:
         """'Radial pulses present': a plural means both sides, whatever side was spoken of before."""
@@ -340,8 +342,10 @@ class Assembler:
             record["site"] = sites[0] if len(sites) == 1 else sites
         if predication.declined:
             record["declined"] = True
-        sure = "certain" if "side" in record or not item.paired else "needs_a_look"
-        return ReadStage(record, start, end, sure, () if sure == "certain" else ("the side is not said",))  # type: ignore[arg-type]
+        asks: tuple[str, ...] = () if "side" in record or not item.paired else ("the side is not said",)
+        if not item.sites and any(place.row or place.site for place in places.places) and len(term.items) > 1:
+            asks += (f"recorded as {item.name}",)  # 'MCP flexion not measured'
+        return ReadStage(record, start, end, "needs_a_look" if asks else "certain", asks)
 
 
 def _once(findings: Sequence[ReadFinding]) -> tuple[ReadFinding, ...]:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
-from letterkit.reading.marks import Mark
+from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import StateWord
 from letterkit.reading.places import Places
 from letterkit.reading.predication import CUT, Cut, Pending, Predication, Said
@@ -163,10 +163,16 @@ class ContraryReading(SentenceState):
         classes = set(ahead.state.classes) if ahead is not None and ahead.state is not None else set()
         return bool(classes) and classes <= {"normal"}
 
-    def _is_told_otherwise(self, now: Predication, end: int) -> bool:
+    def _is_told_otherwise(self, now: Predication, start: int, end: int) -> bool:
         """'Both pulses were palpable, the right more weakly': of this place something else is said than before."""
         placed = (now.places is not None and not now.carried) or any(isinstance(each, Places) for each in now.tail)
-        told = bool(told_last(now)) or self._is_presence(now)
-        if self.joiner != "comma" or not placed or not told or self._next(end) is not None:
+        there = any(value_of(each, self.catalogue) is ValueKind.PRESENCE for each in now.terms)
+        told = bool(told_last(now)) or there
+        if self.joiner != "comma" or not placed or not told:
+            return False
+        strange = self.unknown and start > 0 and self.marks[start - 1].text not in words().plain
+        if strange and self._next(end) is None:
+            return True  # 'the nerve subluxes on the right, stays put on the left'
+        if self._next(end) is not None:
             return False
         return end < len(self.marks) and self.marks[end].kind == "word"

@@ -9,7 +9,7 @@ from letterkit.reading.begins import BeginningReading
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import StateWord, Term
 from letterkit.reading.places import Place, Places, unsided
-from letterkit.reading.predication import HEADS, Pending, Predication, Said, term_is_adjective
+from letterkit.reading.predication import BE, HEADS, Pending, Predication, Said, term_is_adjective
 from letterkit.reading.words import words
 
 _GRIP = frozenset({"grip_strength", "grip_unmeasured"})
@@ -47,7 +47,10 @@ class TermReading(BeginningReading):
         """Whether the term is no finding of its own but part of what the one before says."""
         answered = any(isinstance(each, Said) for each in now.tail)
         open_to = not answered or (mark.state is not None and self._is_further_state(mark, now))
-        again = now.negated and mark.term is not None and bool(mark.term.state)  # 'no numbness ..., right thumb numb'
+        last = now.terms[-1].term
+        placed = index > 0 and self.marks[index - 1].kind in {"piece", "side"} and last is not None and bool(last.state)
+        again = (now.negated or placed) and mark.term is not None
+        again = again and bool(mark.term and mark.term.state)  # 'no numbness ..., right thumb numb'; 'sensate ... numb'
         if mark.state is not None and open_to and not again and self._is_result_of(mark, now):
             self._result(mark, index)
             return True
@@ -97,6 +100,18 @@ class TermReading(BeginningReading):
         if not self._are_muscles(now) or mark.term is None or "reflex" in now.hints:
             return False
         return any(self.catalogue.items[slug].stage.value == "movement" for slug in mark.term.items)
+
+    def _is_parted(self, mark: Mark, lead: Mark, now: Predication, index: int) -> bool:
+        """'There is a drift and the grip is weak': what is there, and a function with a result of its own."""
+        if not self.joiner or now.negated or now.before or now.tail:
+            return False
+        if value_of(lead, self.catalogue) is not ValueKind.PRESENCE or self._is_finding(mark):
+            return False
+        ahead = self.marks[index + 1 : index + 8]
+        verb = next((at for at, each in enumerate(ahead) if each.kind == "filler" and each.text in BE), len(ahead))
+        result = next((each for each in ahead[verb:] if each.kind in {"state", "value"}), None)
+        classes = set(result.state.classes) if result is not None and result.state is not None else set()
+        return result is not None and not classes & {"absent", "present", "negative", "positive"}
 
     def _is_told_apart(self, mark: Mark, lead: Mark, now: Predication) -> bool:
         """'no pain on pronation, pain on supination'; 'thenar wasting, Tinel's negative': each has its own result."""
@@ -243,7 +258,7 @@ class TermReading(BeginningReading):
             return True  # 'FNF/HKS/RAM': a test of the legs among those of the arms
         if (now.negated or now.before) and self._is_finding(mark) != self._is_finding(lead):
             return False  # 'no foreign body, capillary refill 2 s', 'decreased movement and swelling'
-        if self._is_of_its_own(mark, now, index):
+        if self._is_of_its_own(mark, now, index) or self._is_parted(mark, lead, now, index):
             return False
         if now.negated and self._is_sound(mark) and not self._is_sound(lead):
             return False  # 'no effusion, full ROM', 'no deformity, skin intact'

@@ -9,12 +9,11 @@ from itertools import pairwise
 from letterkit.reading.contrary import NOT_THERE, ContraryReading
 from letterkit.reading.marks import Mark
 from letterkit.reading.places import OPPOSITE, Place, Places, of_row, row_of, with_digits
-from letterkit.reading.predication import COUNTS, CUT, DIGIT_NUMBERS, INCLUDING, VERBS, Pending, Predication, Said
+from letterkit.reading.predication import BE, COUNTS, CUT, DIGIT_NUMBERS, INCLUDING, VERBS, Pending, Predication, Said
 from letterkit.reading.sites import parse
 from letterkit.reading.words import words
 
-_BEFORE = 3  # marks before a place that may count it: 'at all four'
-_BE = frozenset({"is", "was", "are", "were"})
+BEFORE = 3  # marks before a place that may count it: 'at all four'
 _INSIDE = COUNTS | {"ray", "base", "space", "major"}
 
 
@@ -48,10 +47,12 @@ class LocationReading(ContraryReading):
             self.lost = False
             self._keep_side(parse(self.marks[index:end], self.catalogue))
             return end
+        if self.marks[index].text == "other" and index and self._is_instrument(index):
+            return end  # 'has to be pulled straight with the other hand'
         start = index
         while (
             start > 0
-            and index - start <= _BEFORE
+            and index - start <= BEFORE
             and (
                 self.marks[start - 1].text in {"all", "any", "each"}
                 or (self.marks[start - 1].kind == "word" and self.marks[start - 1].text in COUNTS)
@@ -79,9 +80,13 @@ class LocationReading(ContraryReading):
             places = Places(tuple(place for place in places.places if place.side), places.look)
         if self._opens_clause(end):
             self.pending = Pending()  # 'absent ulnar flow and the ring finger was pale': what came before is another's
-        self._locate(places, [mark for mark in group if mark.kind in {"piece", "side", "value"}], ahead, end)
+        self._locate(places, [mark for mark in group if mark.kind in {"piece", "side", "value"}], ahead, (start, end))
         self.joiner = ""
         return end
+
+    def _is_instrument(self, index: int) -> bool:
+        led = next((mark for mark in reversed(self.marks[:index]) if mark.text != "the"), None)
+        return led is not None and led.kind == "joiner" and led.text == "with"
 
     def _is_of_something_else(self, start: int, end: int, places: Places) -> bool:
         """Whether a place after a comma is of a subject that is not known, and not of the finding before.
@@ -113,14 +118,14 @@ class LocationReading(ContraryReading):
             return False
         verb = self.marks[end]
         told = (now.places is not None and not now.carried) or bool(now.tail) or now.negated
-        return told and verb.kind == "filler" and verb.text in _BE and self._is_adjective_next(end + 1)
+        return told and verb.kind == "filler" and verb.text in BE and self._is_adjective_next(end + 1)
 
     def _opens_clause(self, end: int) -> bool:
         """Whether a place after a joiner is the subject of a clause while what came before still waits for its noun."""
         if self.pending.empty or self.joiner not in {"comma", "and", "break"} or not self.unknown:
             return False
         verb = self.marks[end] if end < len(self.marks) else None
-        return verb is not None and verb.kind == "filler" and verb.text in _BE and self._is_adjective_next(end + 1)
+        return verb is not None and verb.kind == "filler" and verb.text in BE and self._is_adjective_next(end + 1)
 
     def _is_adjective_next(self, index: int) -> bool:
         at = self._next_at(index)
@@ -140,7 +145,7 @@ class LocationReading(ContraryReading):
         ):
             run += 1
         fresh = joined == "and" and self.marks[at - 1].text == "the"  # and not 'the index and middle fingers'
-        verbs = _BE if joined == "comma" else {"is", "was"} if fresh else set()
+        verbs = BE if joined == "comma" else {"is", "was"} if fresh else set()
         return run < len(self.marks) and self.marks[run].text in verbs and self._is_adjective_next(run + 1)
 
     def _keep_side(self, places: Places) -> None:
@@ -151,8 +156,9 @@ class LocationReading(ContraryReading):
         if not any(isinstance(each, Places) for each in now.tail):
             now.tail.append(Places((Place(places.side),), ("the side stands at the end of the sentence",)))
 
-    def _locate(self, places: Places, used: list[Mark], ahead: Mark | None, end: int) -> None:
+    def _locate(self, places: Places, used: list[Mark], ahead: Mark | None, span: tuple[int, int]) -> None:
         """Gives a place to the term it belongs to, or keeps it for the term that comes."""
+        start, end = span
         now = self.now
         if self._is_contrary(places, ahead, end, used):
             return
@@ -187,7 +193,7 @@ class LocationReading(ContraryReading):
             other = self._is_of_other_side(places, now, ahead, end)
             if other:
                 now.tail.append(CUT)
-            elif self._is_told_otherwise(now, end):
+            elif self._is_told_otherwise(now, start, end):
                 now.looks.append("what is said of the other place is not known")
                 return
             if (

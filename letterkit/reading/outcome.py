@@ -133,8 +133,9 @@ def _scaled(item: Item, said: Sequence[Said], negated: bool, catalogue: Catalogu
 
 def _unused(said: Sequence[Said]) -> tuple[str, ...]:
     """'Extension deficit of 30 degrees': a measure that a state has no room for."""
-    measures = [each for each in amounts_of(said) if each.unit in _MEASURES and each.numbers]
-    told = (f"{' to '.join(f'{number:g}' for number in each.numbers)} {each.unit}" for each in measures)
+    amounts = amounts_of(said)
+    told = [f"{' to '.join(f'{n:g}' for n in each.numbers)} {each.unit}" for each in amounts if each.unit in _MEASURES]
+    told += [f"{each.grade}/5" for each in amounts if each.kind == "grade" and each.grade != "5"]
     return tuple(f"{each} is not recorded" for each in told)
 
 

@@ -12,6 +12,7 @@ VERBS = frozenset({
     "demonstrated", "appears", "appeared", "there", "there was", "there is", "there were", "there are", "found", "it",
     "seems", "patient", "she", "he", "been", "exhibits", "elicited", "noted", "the patient",
 })  # fmt: skip
+BE = frozenset({"is", "was", "are", "were"})
 MODIFIERS = frozenset({"severity", "certain", "filler", "correctable", "fixed", "active_mode", "passive_mode", "word"})
 OF_WHAT = frozenset({"strength of", "strength in", "power of", "power in"})
 HEADS = frozenset({

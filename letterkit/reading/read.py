@@ -220,10 +220,11 @@ class NoteReader:
             made = self._assembler.make(predication, around)
             result.findings += made.findings
             result.not_examined += made.not_examined
+            told = [mark for mark in spoken if not any(mark is each for each in made.silent)]
             if made.elsewhere or made.findings or made.not_examined:
-                used.update(id(mark) for mark in spoken)
+                used.update(id(mark) for mark in told)
             if made.findings or made.not_examined:
-                for mark in spoken:
+                for mark in told:
                     cover.add(mark.start, mark.end, "read")
 
     def _implied(self, current: Sequence[Mark], label: str, *, bare: bool) -> list[Mark]:

@@ -33,6 +33,23 @@ def respective(marks: Sequence[Mark]) -> list[Mark]:
     return list(marks)
 
 
+def former_latter(marks: Sequence[Mark]) -> list[Mark]:
+    """'Tinel's and Durkan's: the former negative, the latter positive': each in the place of what it stands for."""
+    texts = [mark.text for mark in marks]
+    if texts.count("former") != 1 or texts.count("latter") != 1:
+        return list(marks)
+    first, second = texts.index("former"), texts.index("latter")
+    terms = [mark for mark in marks[:first] if mark.kind == "term"]
+    if len(terms) != 2 or second < first or any(mark.kind in _RESULTS for mark in marks[:first]):  # noqa: PLR2004 - a pair
+        return list(marks)
+    place = [mark for mark in marks[:first] if mark.kind in _PLACES]
+    where = marks[first].start
+    lead = [replace(mark, start=where, end=where) for mark in place]
+    one = [replace(terms[0], start=where, end=where), *marks[first + 1 : second]]
+    other = [replace(terms[1], start=marks[second].start, end=marks[second].start), *marks[second + 1 :]]
+    return [*lead, *one, *other]
+
+
 def _runs(marks: Sequence[Mark], kinds: frozenset[str]) -> list[list[int]]:
     """The lists of marks of these kinds that have nothing but 'and' and commas in them."""
     found: list[list[int]] = [[]]

@@ -129,7 +129,8 @@ class ResultReading(SentenceState):
         after = self.marks[index + 1] if index + 1 < len(self.marks) else None
         now = self.now
         told = now is not None and bool(now.before or any(isinstance(each, Said) for each in now.tail))
-        return told and after is not None and after.text in words().lists["rest"]
+        placed = now is not None and self._is_presence(now) and any(isinstance(each, Places) for each in now.tail)
+        return (told or placed) and after is not None and after.text in words().lists["rest"]
 
     def _goes_before(self, index: int) -> bool:
         """Whether a result belongs to the term after it."""

@@ -26,6 +26,7 @@ from letterkit.reading.words import words
 
 _BINARY = frozenset({ValueKind.PRESENCE, ValueKind.TEST})
 _ARROWS = frozenset({"↓", "↑", "↓ ↓", "↑ ↑"})
+_PARTS = frozenset({"whereas", "while", "although", "though"})  # what was said before them is of no later term
 _BEFORE_ONLY = frozenset({"?", "possible", "query", "probable", "whether"})
 
 
@@ -153,7 +154,8 @@ class _Sentence(TermReading, LocationReading):
         if now is None or now.negated or not self._is_presence(now) or not self.pending.empty or self.joiner:
             return False
         after = self.marks[index + 1] if index + 1 < len(self.marks) else None
-        return not now.before and (after is None or after.kind in {"joiner", "break"})
+        finger = self.marks[index].word == "small"  # 'ring + small'
+        return not (now.before or finger) and (after is None or after.kind in {"joiner", "break"})
 
     def _is_of_one_place(self, index: int) -> bool:
         """'mild on the right and severe on the left': a degree or a doubt that holds for the place after it alone."""
@@ -192,7 +194,7 @@ class _Sentence(TermReading, LocationReading):
                     self.pending.maybe = False
                 self.broken = self.broken or mark.text == "with"
             case "break":
-                if self.unknown and self.pending.said:
+                if self.pending.said and (self.unknown or mark.text in _PARTS):
                     self.pending = Pending()  # 'able to give a thumb, but the OK sign ...': of what is not known
                 self.broken, self.opinion, self.joiner = True, False, "break"
             case "except":

@@ -23,6 +23,7 @@ _ON = frozenset({"when", "while", "with"})
 _OVER = ("over", "under", "overlaps", "underlaps")
 _NEAR_BY = 10  # marks between a pain and what brings it on
 _JOINTS = frozenset({"wrist", "elbow"})
+_SENSED = frozenset(f"{nerve} sensation" for nerve in ("median", "ulnar", "radial"))
 _NERVES = {
     "median": "median", "ulnar": "ulnar", "radial": "radial", "anterior interosseous": "anterior interosseous",
     "posterior interosseous": "posterior interosseous",
@@ -116,6 +117,8 @@ def pains(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[str, En
 def nerves(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
     """'Median, ulnar and radial nerves intact': what the nerves do, where nothing else of theirs is named."""
     named = [mark for mark in marks if mark.piece is not None and mark.piece.kind == "nerve" and mark.kind == "piece"]
+    if named and any(mark.kind == "term" and mark.text in _SENSED for mark in marks):
+        return _of_sensation(marks, phrases)
     called = any(mark.text.endswith(("nerve", "nerves")) for mark in named)
     if not called or any(mark.kind == "term" for mark in marks) or _speaks_of_sensation(topic):
         return list(marks)
@@ -127,6 +130,24 @@ def nerves(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[str, E
         if mark in named and base in _NERVES:
             entry = phrases[f"{_NERVES[base]} nerve function"]
             made.append(Mark("term", mark.start, mark.end, term=entry.term, text=f"{base} nerve function"))
+        else:
+            made.append(mark)
+    return made
+
+
+def _of_sensation(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'Median sensation down, ulnar and radial intact': the nerves after the comma are told of with the same head."""
+    made: list[Mark] = []
+    told = False
+    for index, mark in enumerate(marks):
+        told = told or (mark.kind == "term" and mark.text in _SENSED)
+        after = marks[index + 1] if index + 1 < len(marks) else None
+        lead = next((each for each in reversed(marks[:index]) if each.text != "the"), None)
+        begins = told and lead is not None and lead.kind in {"joiner", "break"}
+        goes_on = after is not None and (after.kind in {"state", "joiner"} or after.text in {"is", "was"})
+        entry = phrases.get(f"{mark.text} sensation")
+        if mark.kind == "piece" and f"{mark.text} sensation" in _SENSED and begins and goes_on and entry is not None:
+            made.append(Mark("term", mark.start, mark.end, term=entry.term, text=f"{mark.text} sensation"))
         else:
             made.append(mark)
     return made

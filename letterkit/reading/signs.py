@@ -32,6 +32,8 @@ def signed(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
         made = _letters(made, catalogue)
     if "non" in texts:
         made = _non(made, catalogue)
+    if "there" in texts:
+        made = _there(made)
     return made
 
 
@@ -101,6 +103,16 @@ def _letters(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
                 continue
         made.append(mark)
     return made
+
+
+def _there(marks: list[Mark]) -> list[Mark]:
+    """'Tinel's negative there': behind another result it only says where."""
+    return [
+        replace(mark, kind="filler", state=None)
+        if index and mark.text == "there" and mark.kind == "state" and marks[index - 1].kind == "state"
+        else mark
+        for index, mark in enumerate(marks)
+    ]
 
 
 def _non(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
