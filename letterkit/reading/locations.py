@@ -6,18 +6,18 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
-from letterkit.reading.contrary import NOT_THERE, ContraryReading
+from letterkit.reading.contrary import NOT_THERE
+from letterkit.reading.extent import ExtentReading
 from letterkit.reading.marks import Mark
 from letterkit.reading.places import OPPOSITE, Place, Places, of_row, row_of, with_digits
-from letterkit.reading.predication import BE, COUNTS, CUT, DIGIT_NUMBERS, INCLUDING, VERBS, Pending, Predication, Said
+from letterkit.reading.predication import BE, COUNTS, CUT, INCLUDING, VERBS, Pending, Predication, Said
 from letterkit.reading.sites import parse
 from letterkit.reading.words import words
 
 BEFORE = 3  # marks before a place that may count it: 'at all four'
-_INSIDE = COUNTS | {"ray", "base", "space", "major"}
 
 
-class LocationReading(ContraryReading):
+class LocationReading(ExtentReading):
     """Reads phrases of place."""
 
     def _skip_comparison(self, index: int) -> int:
@@ -126,27 +126,6 @@ class LocationReading(ContraryReading):
             return False
         verb = self.marks[end] if end < len(self.marks) else None
         return verb is not None and verb.kind == "filler" and verb.text in BE and self._is_adjective_next(end + 1)
-
-    def _is_adjective_next(self, index: int) -> bool:
-        at = self._next_at(index)
-        term = self.marks[at].term if at is not None and self.marks[at].kind == "term" else None
-        return term is not None and (term.adjective or bool(term.state))
-
-    def _begins_subject(self, at: int) -> bool:
-        """'tender wrist, the hand and thumb are red': the place at `at` opens a list that a verb and a term follow."""
-        if self.now is None or not self._is_presence(self.now):
-            return False  # 'the colour of the palm, the wrist and the thumb was purple'
-        joined = next((each.text for each in reversed(self.marks[:at]) if each.kind != "filler"), "")
-        run = at
-        while run < len(self.marks) and (
-            self.marks[run].kind in {"piece", "side", "certain"}
-            or (self.marks[run].kind == "filler" and self.marks[run].text not in VERBS)
-            or (self.marks[run].text == "and" and joined == "comma")
-        ):
-            run += 1
-        fresh = joined == "and" and self.marks[at - 1].text == "the"  # and not 'the index and middle fingers'
-        verbs = BE if joined == "comma" else {"is", "was"} if fresh else set()
-        return run < len(self.marks) and self.marks[run].text in verbs and self._is_adjective_next(run + 1)
 
     def _keep_side(self, places: Places) -> None:
         """'A positive Froment's sign and inability to sew on the left': the side of what is not known is of all."""
@@ -318,103 +297,3 @@ class LocationReading(ContraryReading):
         near = [*self.found[-1:]]
         terms = [each for found in near for each in found.terms] + [each for each in self.marks if each.kind == "term"]
         return not any(each.term and "light_touch" in each.term.items for each in terms)
-
-    def _group_end(self, index: int) -> int:
-        """Where the phrase of place that begins at `index` ends."""
-        end = index + 1
-        at = index + 1
-        joined = False
-        stop = min(len(self.marks), index + 60)
-        has_term = self.now is not None and bool(self.now.terms)
-        polar = has_term and self.now is not None and (
-            self.now.negated or bool(self.now.before) or any(isinstance(each, Said) for each in self.now.tail)
-        )  # fmt: skip
-        while at < stop:
-            mark = self.marks[at]
-            if mark.kind in {"piece", "side"}:
-                if joined and self._starts_anew(at, has_term=has_term, polar=polar, before=self.marks[index:end]):
-                    break
-                joined = False
-                end = at + 1
-            elif mark.kind == "value" and self._counts_digits(mark, end):
-                joined = False
-                end = at + 1
-            elif mark.kind == "joiner" and mark.text != "with":
-                joined = True
-            elif not self._runs_on(mark) or (mark.text == ":" and self._heads_more(index, at)):
-                break
-            at += 1
-        return end
-
-    def _heads_more(self, index: int, colon: int) -> bool:
-        """'Upper extremities: the elbows and wrists ...': a whole limb before a colon, parts of it after it."""
-        limb = any(each.piece is not None and "upper_limb" in each.piece.slugs for each in self.marks[index:colon])
-        return limb and any(each.kind == "piece" for each in self.marks[colon + 1 : colon + 4])
-
-    @staticmethod
-    def _runs_on(mark: Mark) -> bool:
-        """Words that stand inside a phrase of place."""
-        if mark.kind == "filler":
-            return mark.text not in VERBS
-        return mark.kind == "certain" or (mark.kind == "word" and mark.text in _INSIDE)
-
-    def _counts_digits(self, mark: Mark, end: int) -> bool:
-        amount = mark.amount
-        last = self.marks[end - 1]
-        if amount is None or amount.unit or (last.piece is None and last.kind != "value"):
-            return False
-        if last.piece is not None and last.piece.kind not in {"row", "digits"}:
-            return False
-        if amount.kind == "pair":
-            return amount.grade.isdigit() and amount.other.isdigit() and last.piece is not None and last.piece.plural
-        small = all(number <= DIGIT_NUMBERS and number == int(number) and number >= 1 for number in amount.numbers)
-        return amount.kind in {"bare", "arc", "trials"} and small and bool(amount.numbers)
-
-    def _tells_how(self, at: int) -> bool:
-        """Whether the term at `at` only says with what sensation was tested: '... to pin', '... for vibration'."""
-        items = self.marks[at].term.items if self.marks[at].term is not None else ()  # type: ignore[union-attr]
-        sensory = bool(items) and self.catalogue.items[items[0]].scale == "sensation"
-        return sensory and self.marks[at - 1].text in {"to", "for"}
-
-    @staticmethod
-    def _names_another(before: Sequence[Mark], place: Sequence[Mark]) -> bool:
-        """'... on the right, thumb on the left': a bare side, and then a part with a side of its own."""
-        sides = {mark.text for mark in before if mark.kind == "side"}
-        others = {mark.text for mark in place if mark.kind == "side"}
-        parts = any(mark.kind == "piece" for mark in place) and not any(mark.kind == "piece" for mark in before)
-        return parts and bool(sides and others) and not sides & others
-
-    def _starts_anew(self, at: int, *, has_term: bool, polar: bool, before: Sequence[Mark]) -> bool:
-        """Whether the place at `at`, after a joiner, belongs to what follows it and not to the list before."""
-        run = at
-        while run < len(self.marks) and self.marks[run].kind in {"piece", "side", "filler", "certain", "severity"}:
-            if self.marks[run].kind == "filler" and self.marks[run].text in VERBS:
-                break
-            run += 1
-        after = self.marks[run] if run < len(self.marks) else None
-        if after is None:
-            return has_term and self._names_another(before, self.marks[at:run])
-        if has_term and self._begins_subject(at):
-            return True
-        joined = next((each.text for each in reversed(self.marks[:at]) if each.kind != "filler"), "")
-        comma = joined == "comma"
-        if after.kind == "term" and self._tells_how(run):
-            return False  # 'over the thumb and index finger to pin'
-        if after.kind == "term" or (
-            after.kind == "state" and after.text.startswith(words().affixes["has_gone"]) and comma
-        ):
-            return has_term
-        if after.kind in {"negator", "neither", "unexamined", "declined"}:
-            return has_term
-        if after.kind == "value" and has_term:
-            beyond = self._next(run + 1)
-            if (polar and self.marks[at - 1].text == "comma") or (beyond is not None and beyond.kind == "term"):
-                return True
-        if after.kind in {"state", "value"} or (after.kind == "filler" and after.text in VERBS):
-            sides = {mark.text for mark in before if mark.kind == "side"}
-            other = {mark.text for mark in self.marks[at:run] if mark.kind == "side"}
-            comma = self.marks[at - 1].text == "comma"  # right before it
-            if after.kind == "filler":
-                return has_term and comma and bool(sides and other and sides != other)
-            return has_term and bool(sides and other and sides != other) and (polar or comma)
-        return False

@@ -117,9 +117,10 @@ class _Reader:
         phrase = self.phrases[-1]
         ahead = next((each for each in rest if each.kind in {"piece", "side", "value", "joiner"}), None)
         leads = ahead is not None and ahead.kind == "piece" and (self._joined or not self._is_carrier(ahead))
+        begun = self._joined and phrase.side is not None  # 'the PIP joints of both hands and the left elbow'
         if phrase.empty:
             phrase.side = "both" if phrase.side and phrase.side != mark.text else mark.text
-        elif leads and (phrase.side or self._joined) and not (phrase.rows and not phrase.digits):
+        elif leads and (phrase.side or self._joined) and (phrase.digits or not phrase.rows or begun):
             inherited = phrase.rows if phrase.digits and not phrase.digits_first and self._goes_on() else ()
             self._new(mark.text, inherited)
         elif leads or phrase.inherited:
