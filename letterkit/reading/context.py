@@ -163,7 +163,7 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
         if (kind == "examination" or staged) and first_examined is None:
             first_examined = index
         setting.status, setting.stage, setting.whole_stage = section, stage, whole
-        lasting, section = _sentence(text, setting, segment, own, lasting, section)
+        lasting, section = _sentence(text, setting, segment, own, lasting, section, words)
         if first_examined is None and any("examined" in mark.says for mark in own):
             first_examined = index
         found.append(setting)
@@ -191,7 +191,7 @@ def _opening(text: str, segment: Segment) -> int:
 
 
 def _sentence(
-    text: str, setting: Setting, segment: Segment, marks: Sequence[Mark], lasting: str, section: str
+    text: str, setting: Setting, segment: Segment, marks: Sequence[Mark], lasting: str, section: str, words: Words
 ) -> tuple[str, str]:  # fmt: skip
     """Reads the words of one sentence that say when or whose it is; gives what lasts after it."""
     if lasting == "later" and any("today" in mark.says for mark in marks):
@@ -217,11 +217,39 @@ def _sentence(
         setting.status = lasting
     for mark in marks:
         for cue in mark.says:
-            if cue in {"imaging", "later", "family"} and mark.start >= max(segment.label, opened):
-                lasting = _of_another_day(text, setting, segment, marks, mark, cue, lasting)
-            elif stretch := _stretch(cue, mark, segment, marks, examined):
-                setting.ranges.append(stretch)
+            lasting = _cue(text, setting, segment, marks, (mark, cue), lasting, words, begin=opened, examined=examined)
     return lasting, section
+
+
+def _cue(
+    text: str, setting: Setting, segment: Segment, marks: Sequence[Mark], said: tuple[Mark, str], lasting: str,
+    words: Words, *, begin: int, examined: int | None,
+) -> str:  # fmt: skip
+    """Takes what one word says of time or speaker out of the examination; gives what lasts after the sentence."""
+    mark, cue = said
+    if then := _then_and_now(cue, mark, segment, marks, words):
+        setting.ranges += then
+    elif cue in {"imaging", "later", "family"} and mark.start >= max(segment.label, begin):
+        return _of_another_day(text, setting, segment, marks, mark, cue, lasting)
+    elif stretch := _stretch(cue, mark, segment, marks, examined):
+        setting.ranges.append(stretch)
+    return lasting
+
+
+def _then_and_now(
+    cue: str, mark: Mark, segment: Segment, marks: Sequence[Mark], words: Words
+) -> list[tuple[int, int, str]]:  # fmt: skip
+    """'Extension was 35 at the last visit and is now 55': the results of the other day alone are not of today."""
+    timed = mark.text.startswith(words.affixes["before"]) or mark.text.endswith(words.affixes["ago"])
+    before = cue == "later" or (cue == "history" and timed)
+    now = next((each for each in marks if each.text in words.sets["now"] and each.start > mark.start), None)
+    if not before or now is None or any("history" in each.says for each in marks if each is not mark):
+        return []
+    kinds = {"state", "value"}
+    if not any(each.kind in kinds and each.start > now.start for each in marks):
+        return []
+    then = [each for each in marks if each.kind in kinds and segment.label <= each.start < now.start]
+    return [(each.start, each.end, cue) for each in (*then, mark)] if then else []
 
 
 def _of_another_day(
