@@ -31,7 +31,7 @@ _OCCASION = re.compile(
     rf"|\b(?:at|by|until)\s+(?:the\s+)?(?:(?:day|week|wk|month|mth|year|yr)\s?\d{{1,3}}|{_ORDINAL}\s+(?:day|week|month|year))\b"
     r"|\b(?:at|by|after)\s+\d{1,2}/(?:7|12|52)\b|\bon\s+(?:the\s+)?(?:post-?\s?operative|hospital)\s+day\b"
     r"|\b\d{1,2}[\s-](?:day|week|month|year)s?\s+(?:control|check|review|assessment)\b"
-    r"|(?<![\d.])\d{1,2}\s?h(?:rs?|ours?)?\s?:\s",
+    r"|(?<![\d.])\d{1,2}\s?h(?:rs?|ours?)?\s?:\s|\b(?:wk|week|month|day)\s?\d{1,3}\s?:",
     re.IGNORECASE,
 )  # 'at 6 months', 'at the 3-month visit', 'by day 9', 'at the 12th week': an examination of another day
 _OPENING = re.compile(
@@ -64,6 +64,7 @@ _ANOTHER = re.compile(rf"\b(?:{_EXAMINER})\s{_SAW}\b", re.IGNORECASE)  # what an
 _NEXT_WORDS = 30  # characters within which 'previous' or 'known' speaks of the next term
 _ALWAYS = frozenset({"denies", "denied", "deny"})
 _CONTRASTS = frozenset({"although", "though", "whereas", "while"})  # no 'but': what follows it may be of today
+_ONE = frozenset({"left", "right"})
 _WHOLE = {
     "neurovascular", "nv", "neurovascular status", "look", "inspection",
     "on inspection", "feel", "palpation", "on palpation", "move", "movement", "movements", "function", "hand function",
@@ -200,7 +201,8 @@ def _sentence(
     if opened:
         setting.ranges.append((segment.start, opened, "history"))
     begin = max(opened, segment.start)
-    if setting.status == CURRENT and _OCCASION.search(text, begin, segment.end):
+    today = any("today" in mark.says for mark in marks)
+    if setting.status == CURRENT and not today and _OCCASION.search(text, begin, segment.end):
         setting.status = "later"
         lasting = "" if _COMES.search(text, segment.start, segment.end) else "later"
     examined = next((mark.start for mark in marks if "examined" in mark.says), None)
@@ -246,9 +248,15 @@ def _then_and_now(
     if not before or now is None or any("history" in each.says for each in marks if each is not mark):
         return []
     kinds = {"state", "value"}
-    if not any(each.kind in kinds and each.start > now.start for each in marks):
+    pivot = now.start
+    if not any(each.kind in kinds and each.start > pivot for each in marks):  # '... but is negative today'
+        parts = [
+            each.start for each in marks if each.kind in {"break", "joiner"} and mark.end <= each.start < now.start
+        ]
+        pivot = parts[-1] if parts else 0
+    if not any(each.kind in kinds and each.start > pivot for each in marks):
         return []
-    then = [each for each in marks if each.kind in kinds and segment.label <= each.start < now.start]
+    then = [each for each in marks if each.kind in kinds and segment.label <= each.start < pivot]
     return [(each.start, each.end, cue) for each in (*then, mark)] if then else []
 
 
@@ -302,24 +310,30 @@ def _history_side(found: list[Setting], marks: Sequence[Sequence[Mark]], legs: f
     sides: set[str] = set()
     for setting, own in zip(found, marks, strict=True):
         for mark in own:
-            if mark.kind == "side" and setting.at(mark.start) == "history" and not _is_of_no_hand(own, mark, legs):
-                sides.add(mark.text)
-        if sides and len(sides) == 1 and not sides & {"both", "other", "same"}:
+            if (side := _side_of(mark)) and setting.at(mark.start) == "history" and not _is_of_no_hand(own, mark, legs):
+                sides.add(side)
+        if len(sides) == 1 and sides <= _ONE:
             setting.history_side = next(iter(sides))
 
 
 def _only_side(found: list[Setting], marks: Sequence[Sequence[Mark]], legs: frozenset[str]) -> None:
     """The side of the note, where it names only one: an offer as well."""
     sides = {
-        mark.text
+        _side_of(mark)
         for setting, own in zip(found, marks, strict=True) for mark in own
-        if mark.kind == "side" and mark.text != "both" and setting.status != "imaging"
-        and not _is_of_no_hand(own, mark, legs)
+        if setting.status != "imaging" and _side_of(mark) in _ONE and not _is_of_no_hand(own, mark, legs)
     }  # fmt: skip
-    if len(sides) == 1 and not sides & {"other", "same"}:
+    if len(sides) == 1:
         only = sides.pop()
         for setting in found:
             setting.only_side = only
+
+
+def _side_of(mark: Mark) -> str:
+    """The side that a word, or a name with its side in it such as 'base of the left thumb', says."""
+    if mark.kind == "side":
+        return mark.text
+    return (mark.piece.side or "") if mark.kind == "piece" and mark.piece is not None else ""
 
 
 def _is_of_no_hand(marks: Sequence[Mark], mark: Mark, legs: frozenset[str]) -> bool:

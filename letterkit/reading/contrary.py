@@ -69,7 +69,7 @@ def said_of_another(marks: Sequence[Mark], before: Predication | None, catalogue
         return None
     negators = [mark for mark in spoken if mark.kind == "negator"]
     ends = spoken[-1] if spoken else None
-    if ends is None or len(negators) > 1 or not any(mark.kind == "side" for mark in spoken):
+    if ends is None or len(negators) > 1 or not any(mark.kind in {"side", "piece"} for mark in spoken):
         return None
     denied = bool(negators) and negators[0].text in words().sets["denials"]
     classes = contrary_of(before, catalogue)

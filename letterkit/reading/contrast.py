@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from letterkit.reading.denials import denied
+from letterkit.reading.differences import differing
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import StateWord, Term
 from letterkit.reading.respective import RESPECTIVELY, former_latter, respective
@@ -27,10 +29,8 @@ def contrasted(marks: Sequence[Mark]) -> list[Mark]:
     texts = {mark.text for mark in marks}
     kinds = {mark.kind for mark in marks}
     made = without_contrast(marks) if "instead" in kinds else list(marks)
-    if "former" in texts:
-        made = former_latter(made)
-    if RESPECTIVELY in texts:
-        made = respective(made)
+    if texts & {"former", RESPECTIVELY}:
+        made = respective(former_latter(made))
     if "not" in texts:
         made = _not_last(_not_but(_but_not(made)))
     if "as" in texts:
@@ -40,14 +40,10 @@ def contrasted(marks: Sequence[Mark]) -> list[Mark]:
     if "say" in kinds:
         made = _formerly(made)
     if "value" in kinds:
-        made = _against(_differences(_changed(made) if "from" in texts else made))
-    if "joiner" in kinds and "or" in texts:
-        made = _nor(made)
-    if texts & words().sets["just"]:
-        made = _just(made)
+        made = differing(made)
     if "except" in kinds:
         made = _other_tests(made)
-    return made
+    return denied(made, texts, kinds)
 
 
 def without_contrast(marks: Sequence[Mark]) -> list[Mark]:
@@ -180,69 +176,6 @@ def _formerly(marks: list[Mark]) -> list[Mark]:
                 continue
         kept.append(mark)
     return kept
-
-
-def _changed(marks: list[Mark]) -> list[Mark]:
-    """'Had fallen from 30 kg to 20 kg': the number it came from is of another day."""
-    for index, mark in enumerate(marks[:-3]):
-        kinds = [each.kind for each in marks[index + 1 : index + 4]]
-        change = any(each.text in words().sets["changes"] for each in marks[max(0, index - 3) : index])
-        if mark.text == "from" and change and kinds == ["value", "filler", "value"] and marks[index + 2].text == "to":
-            look = Mark("pseudo", mark.start, marks[index + 2].end, text="a change")
-            return [*marks[:index], look, *marks[index + 3 :]]
-    return marks
-
-
-def _differences(marks: list[Mark]) -> list[Mark]:
-    """'7 kg weaker than', 'short by 15', 'reduced by 20 degrees': how far from another number, which is not read."""
-    made: list[Mark] = []
-    for index, mark in enumerate(marks):
-        after = marks[index + 1] if index + 1 < len(marks) else None
-        before = marks[index - 1] if index else None
-        less = before is not None and before.text in words().sets["differs_before"]
-        of_full = any(each.text in {"full", "extension"} for each in marks[index + 2 : index + 5])  # 'short of full'
-        less = less or (after is not None and after.text in words().sets["differs"] and not of_full)
-        if mark.kind == "value" and less:
-            made.append(Mark("ambiguous", mark.start, mark.end, look="a difference, and no measure"))
-        else:
-            made.append(mark)
-    return made
-
-
-def _against(marks: list[Mark]) -> list[Mark]:
-    """'4/5 against 5/5 opposite': before a number it compares."""
-    made: list[Mark] = []
-    for index, mark in enumerate(marks):
-        number = mark.text == "against" and index + 1 < len(marks) and marks[index + 1].kind == "value"
-        made.append(replace(mark, kind="compared") if number else mark)
-    return made
-
-
-def _nor(marks: list[Mark]) -> list[Mark]:
-    """'The redness has settled, nor is there any discharge': a 'nor' with its own verb denies what follows."""
-    made: list[Mark] = []
-    for index, mark in enumerate(marks):
-        after = marks[index + 1] if index + 1 < len(marks) else None
-        if mark.kind == "joiner" and mark.word == "nor" and after and after.text in words().sets["auxiliaries"]:
-            made.append(Mark("break", mark.start, mark.start, text="but"))
-            made.append(Mark("negator", mark.start, mark.end, text="no"))
-        elif mark.text == "there" and made and made[-1].text in words().sets["auxiliaries"]:
-            made.append(replace(mark, kind="filler", state=None))  # 'nor is there any'
-        else:
-            made.append(mark)
-    return made
-
-
-def _just(marks: list[Mark]) -> list[Mark]:
-    """'No malrotation, just a loss of prominence': what is left when the rest was denied."""
-    made: list[Mark] = []
-    for index, mark in enumerate(marks):
-        after = marks[index + 1] if index + 1 < len(marks) else None
-        if mark.text == "comma" and after is not None and after.text in words().sets["just"]:
-            made.append(replace(mark, kind="break", text="but"))
-        else:
-            made.append(mark)
-    return made
 
 
 def _tells_when(mark: Mark) -> bool:

@@ -70,7 +70,7 @@ class TermReading(BeginningReading):
             joint = "wrist" if mark.text.endswith("of the wrist") else joint
             if joint and not now.tail:
                 now.tail.append(Places((Place(self.here.side if self.here else None, joint),)))
-        elif mark.hints and now.tail and isinstance(now.tail[-1], Said) and not self.joiner and self._are_muscles(now):
+        elif mark.hints and now.tail and isinstance(now.tail[-1], Said) and not self.joiner and self._have_power(now):
             now.hints.update(mark.hints)  # 'biceps 5/5 power', 'wrist extensors were full strength'
         elif "reflex" in mark.hints and not now.tail and self._are_muscles(now):
             now.hints.update(mark.hints)  # 'biceps, triceps reflexes'
@@ -101,6 +101,11 @@ class TermReading(BeginningReading):
             return False
         return any(self.catalogue.items[slug].stage.value == "movement" for slug in mark.term.items)
 
+    @staticmethod
+    def _denies_lists(now: Predication) -> bool:
+        """'Negative for Finkelstein, Watson and fovea tenderness'."""
+        return any(mark.kind == "negator" and mark.text in words().sets["of_lists"] for mark in now.used)
+
     def _is_parted(self, mark: Mark, lead: Mark, now: Predication, index: int) -> bool:
         """'There is a drift and the grip is weak': what is there, and a function with a result of its own."""
         if not self.joiner or now.negated or now.before or now.tail:
@@ -129,6 +134,10 @@ class TermReading(BeginningReading):
             return False
         there = value_of(mark, self.catalogue) in {ValueKind.PRESENCE, ValueKind.TEST}
         return term.state in _SOUND or (there and term.state in {"absent", "negative"})
+
+    def _have_power(self, now: Predication) -> bool:
+        """Whether all that is spoken of are muscles, or movements with a power of their own."""
+        return self._are_muscles(now) or all(each.term is not None and self._has_power(each.term) for each in now.terms)
 
     def _has_power(self, term: Term) -> bool:
         """Whether the movement has a power of its own: wrist extension, finger abduction."""
@@ -254,6 +263,8 @@ class TermReading(BeginningReading):
         lead = next((each for each in now.terms if each.term and each.term.items), now.terms[0])
         first = lead.term
         assert first is not None
+        if now.negated and self.joiner and self._denies_lists(now):
+            return True
         if self.joiner in {"slash", "and", "or"} and not (mark.term.items and first.items):
             return True  # 'FNF/HKS/RAM': a test of the legs among those of the arms
         if (now.negated or now.before) and self._is_finding(mark) != self._is_finding(lead):
@@ -282,6 +293,52 @@ class TermReading(BeginningReading):
         """'Blisters and superficial burns of the hand': what waits for the second term says how it is, and no more."""
         marks = [each.mark for each in pending.said if each.mark is not None]
         return bool(marks) and all(mark.state is not None and not mark.state.classes for mark in marks)
+
+    def _reach(self, made: Predication, mark: Mark, index: int) -> None:
+        """Whether the negation of the list before reaches what begins."""
+        pending, now = self.pending, self.now
+        open_ended = now is not None and now.negated and pending.negator is None and not pending.said
+        sound = now is not None and bool(now.terms) and self._is_sound(mark) and not self._is_sound(now.terms[0])
+        if now is not None and open_ended and not sound and not self.broken:  # no 'no deformity, skin intact'
+            same = self._is_finding(mark) == self._is_finding(now.terms[0])
+            same = same and (self.joiner == "or" or term_is_adjective(mark) == term_is_adjective(now.terms[0]))
+            listed = self._denies_lists(now) and self.joiner in {"comma", "and", "or"}
+            if self.joiner == "or" or listed or (same and self.joiner in {"comma", "and"} and self.list_end[index]):
+                made.negated = True
+            elif self.joiner == "and":
+                made.looks.append("it is not clear how far the negation reaches")
+
+    def _place(self, made: Predication, mark: Mark, index: int) -> None:
+        """Gives what begins the place that waits for it, or the one that was spoken of."""
+        pending, now = self.pending, self.now
+        if pending.places is not None:
+            made.places = pending.places
+            self.here = pending.places
+        elif self.here is not None:
+            made.places, made.carried = (unsided(self.here) if self._told_both_sides() else self.here), True
+            if term_is_adjective(mark) and self.here.has_site and self._has_unknown_subject(index):
+                made.places = Places((Place(self.here.side),), self.here.look, self.here.elsewhere)
+                made.looks.append("what it is said of is not known")
+        if (
+            now is not None
+            and now.terms
+            and now.terms[-1].term
+            and mark.term
+            and now.terms[-1].term.items == mark.term.items
+        ):
+            sited = next((each for each in (*now.tail, now.places) if isinstance(each, Places) and each.has_site), None)
+            if (
+                sited is not None and pending.places is None
+            ):  # 'swelling of the wrist on the right and swelling on the left'
+                made.places = unsided(sited)
+
+    def _has_unknown_subject(self, index: int) -> bool:
+        """'..., but the ECU tendon is sore': after a joiner a subject that is no place, and a verb."""
+        before = [each for each in self.marks[max(0, index - 6) : index] if each.kind not in {"certain", "severity"}]
+        if len(before) < 3 or before[-1].text not in BE or before[-2].kind not in {"word", "term", "ambiguous"}:  # noqa: PLR2004
+            return False
+        named = next((each.kind for each in reversed(before[:-1]) if each.kind in {"joiner", "break", "piece"}), "")
+        return named in {"joiner", "break"}
 
     def _excepted(self, made: Predication, mark: Mark, *, denied: bool) -> None:
         """'No swelling except redness', 'all tests negative except Phalen's': what is excepted is there."""
@@ -313,32 +370,8 @@ class TermReading(BeginningReading):
             made.hints |= now.hints
         if now is not None and not made.hints and self._are_reflexes(now):
             made.hints.add("reflex")  # 'triceps reflex absent, biceps 2+'
-        open_ended = now is not None and now.negated and pending.negator is None and not pending.said
-        sound = now is not None and bool(now.terms) and self._is_sound(mark) and not self._is_sound(now.terms[0])
-        if now is not None and open_ended and not sound and not self.broken:  # no 'no deformity, skin intact'
-            same = self._is_finding(mark) == self._is_finding(now.terms[0])
-            same = same and (self.joiner == "or" or term_is_adjective(mark) == term_is_adjective(now.terms[0]))
-            if self.joiner == "or" or (same and self.joiner in {"comma", "and"} and self.list_end[index]):
-                made.negated = True
-            elif self.joiner == "and":
-                made.looks.append("it is not clear how far the negation reaches")
-        if pending.places is not None:
-            made.places = pending.places
-            self.here = pending.places
-        elif self.here is not None:
-            made.places, made.carried = (unsided(self.here) if self._told_both_sides() else self.here), True
-        if (
-            now is not None
-            and now.terms
-            and now.terms[-1].term
-            and mark.term
-            and now.terms[-1].term.items == mark.term.items
-        ):
-            sited = next((each for each in (*now.tail, now.places) if isinstance(each, Places) and each.has_site), None)
-            if (
-                sited is not None and pending.places is None
-            ):  # 'swelling of the wrist on the right and swelling on the left'
-                made.places = unsided(sited)
+        self._reach(made, mark, index)
+        self._place(made, mark, index)
         if self.excepting:
             self._excepted(made, mark, denied=pending.negator is not None)
         if (

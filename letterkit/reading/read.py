@@ -16,7 +16,7 @@ from letterkit.reading.context import CURRENT, Setting, settings
 from letterkit.reading.contrary import said_of_another
 from letterkit.reading.cover import Cover
 from letterkit.reading.marks import Mark
-from letterkit.reading.places import Places, unsided
+from letterkit.reading.places import Place, Places, unsided
 from letterkit.reading.predication import OF_WHAT, Predication
 from letterkit.reading.repeats import told_once
 from letterkit.reading.result import Reading
@@ -120,28 +120,19 @@ class NoteReader:
         current = [mark for mark in own if setting.at(mark.start) == CURRENT]
         if not current:
             return
-        around = carried.around(segment, setting, current)
         own_sides = _sides_of(current)
-        if (
-            around is not None
-            and not segment.side
-            and len(own_sides) == 1
-            and around.side in {"left", "right"} - own_sides
-        ):
-            around = unsided(
-                around
-            )  # 'Left thumb swollen. Rub at the right wrist.': what has no side is not the left's
+        around = self._around(segment, setting, current, carried, own_sides)
         used: set[int] = set()
         if self._stages.read(text, segment, current, setting, around, result, cover, used):
             cover.leftovers(current, used)
             return
         if (whole := said_of_another(current, carried.told, self._catalogue)) is not None:
             current = whole
-        left_out = self._left_out(text, segment, current, carried)
+        left_out = carried.spoken if whole is not None else self._left_out(text, segment, current, carried)
         has_term = any(mark.kind == "term" or mark.text in OF_WHAT for mark in current)
         topic = [] if has_term else carried.topic or self._implied(current, setting.label, bare=carried.bare)
         left_out = [] if topic or has_term else left_out
-        topic = topic or left_out
+        topic = carried.spoken if whole is not None else topic or left_out
         labelled = setting.label_known and segment.label > segment.start
         carried.order = order_of(own) or (None if labelled else carried.order)
         found, here = self._scope.read(current, topic, carried.order)
@@ -165,6 +156,20 @@ class NoteReader:
             here = self._to_carry(here, current, own_sides)
             carried.after(label, here, places_of(label, self._catalogue) if label else None)
             self._place_alone([mark for mark in current if mark.start >= segment.label], carried)
+
+    @staticmethod
+    def _around(
+        segment: Segment, setting: Setting, current: Sequence[Mark], carried: Carried, sides: set[str]
+    ) -> Places | None:  # fmt: skip
+        """The place that a sentence takes for granted, without a side or part that cannot be meant."""
+        around = carried.around(segment, setting, current)
+        if around is None:
+            return None
+        if not segment.side and len(sides) == 1 and around.side in {"left", "right"} - sides:
+            return unsided(around)  # 'Left thumb swollen. Rub at the right wrist.': what has no side is not the left's
+        if around is carried.here and _is_of_all(current):
+            return Places((Place(around.side),), around.look, around.elsewhere)  # 'index 8 mm; L all 5 mm'
+        return around
 
     def _to_carry(self, here: Places | None, current: Sequence[Mark], sides: set[str]) -> Places | None:
         """The place that a sentence named last, without a side that the next sentence cannot take from it."""
@@ -294,6 +299,12 @@ def _sides_of(marks: Sequence[Mark]) -> set[str]:
         return set()
     sides = {mark.text for mark in marks if mark.kind == "side"}
     return (sides | {mark.piece.side for mark in marks if mark.piece is not None and mark.piece.side}) - {"both"}
+
+
+def _is_of_all(marks: Sequence[Mark]) -> bool:
+    """'L all 5 mm', 'the right was 2.83 throughout': of all parts that are tested, and not of the one named last."""
+    every = any(mark.text == "all" or mark.word == "throughout" or mark.text == "throughout" for mark in marks)
+    return every and not any(mark.kind in {"piece", "term"} for mark in marks)
 
 
 def _is_size_of_it(current: Sequence[Mark]) -> bool:

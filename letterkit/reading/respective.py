@@ -18,6 +18,8 @@ _SMALL = frozenset({"of", "the", "on", "at", "in", "to", "for", "over", "both"})
 def respective(marks: Sequence[Mark]) -> list[Mark]:
     """The marks with each result beside its own place or term; as they were where the lists do not match."""
     made = [mark for mark in marks if mark.text != RESPECTIVELY]
+    if len(made) == len(marks):
+        return made
     runs = _runs(made, _RESULTS)
     if not runs or any(len(run) != len(runs[0]) for run in runs):
         return list(marks)

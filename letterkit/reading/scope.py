@@ -170,7 +170,7 @@ class _Sentence(TermReading, LocationReading):
         at = index + 1
         sides = False
         while at < len(self.marks) and self.marks[at].kind in {"filler", "side", "piece", "certain"}:
-            sides = sides or self.marks[at].kind == "side"
+            sides = sides or self.marks[at].kind in {"side", "piece"}
             at += 1
         ahead = self.marks[at] if at < len(self.marks) else None
         ends = ahead is None or ahead.kind in {"joiner", "break", "except"}

@@ -145,9 +145,10 @@ def _of_sensation(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[M
         lead = next((each for each in reversed(marks[:index]) if each.text != "the"), None)
         begins = told and lead is not None and lead.kind in {"joiner", "break"}
         goes_on = after is not None and (after.kind in {"state", "joiner"} or after.text in {"is", "was"})
-        entry = phrases.get(f"{mark.text} sensation")
-        if mark.kind == "piece" and f"{mark.text} sensation" in _SENSED and begins and goes_on and entry is not None:
-            made.append(Mark("term", mark.start, mark.end, term=entry.term, text=f"{mark.text} sensation"))
+        name = f"{mark.text.removeprefix('superficial ')} sensation"
+        entry = phrases.get(name)
+        if mark.kind == "piece" and name in _SENSED and begins and goes_on and entry is not None:
+            made.append(Mark("term", mark.start, mark.end, term=entry.term, text=name))
         else:
             made.append(mark)
     return made

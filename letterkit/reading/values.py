@@ -47,7 +47,7 @@ _PATTERNS = (
             rf"|MMSE|MoCA|ASIA|Frankel|Brunnstrom)\s?(?:of\s|=\s?|:\s?)?{_N}[+]?"
         ),
     ),  # a score of another kind: no grade of what stands before it
-    ("aged", rf"\b(?:(?:man|woman|boy|girl|lady|gentleman|child|infant|male|female)\sof|aged?|day|week)\s{_N}"),
+    ("aged", rf"\b(?:(?:man|woman|boy|girl|lady|gentleman|child|infant|male|female)\sof|aged?|day|week|wk)\s{_N}"),
     ("beyond", rf"(?:grade\s?)?{_ALONE}(?:[6-9]|\d{{2,5}})[+-]?\s?out\sof\s5(?!\d)"),  # no grade: read as nothing
     ("size", rf"(?P<z1>{_N})\s?(?:cms?|mm)?\s?(?:x|×|by)\s?(?P<z2>{_N})\s?(?P<zu>cms?|mm)\b"),
     ("trials", rf"(?P<t>{_N}(?:\s?/\s?{_N}){{2,}})(?:{_UNIT.format(1)})?"),

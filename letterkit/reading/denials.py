@@ -1,0 +1,104 @@
+"""How far a denial reaches: 'nor is there', 'just a', 'or palpable', 'about the incision'; and mere reasons."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from letterkit.reading.marks import Mark
+from letterkit.reading.words import words
+
+
+def denied(marks: list[Mark], texts: set[str], kinds: set[str]) -> list[Mark]:
+    """The marks of one sentence, which has these texts and kinds, with the reach of its denials written out."""
+    if "joiner" in kinds and "or" in texts:
+        marks = _nor(marks)
+    if texts & words().sets["just"]:
+        marks = _just(marks)
+    if "negator" in kinds and texts & words().sets["attributes"]:
+        marks = _attributes(marks)
+    if "negator" in kinds and texts & words().sets["landmarks"]:
+        marks = _beside_landmarks(marks)
+    if "other" in texts and "one" in texts:
+        marks = _one_and_other(marks)
+    if "unexamined" in kinds and "too" in texts:
+        marks = _too_much(marks)
+    return marks
+
+
+def _nor(marks: list[Mark]) -> list[Mark]:
+    """'The redness has settled, nor is there any discharge': a 'nor' with its own verb denies what follows."""
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        after = marks[index + 1] if index + 1 < len(marks) else None
+        if mark.kind == "joiner" and mark.word == "nor" and after and after.text in words().sets["auxiliaries"]:
+            made.append(Mark("break", mark.start, mark.start, text="but"))
+            made.append(Mark("negator", mark.start, mark.end, text="no"))
+        elif mark.text == "there" and made and made[-1].text in words().sets["auxiliaries"]:
+            made.append(replace(mark, kind="filler", state=None))  # 'nor is there any'
+        else:
+            made.append(mark)
+    return made
+
+
+def _just(marks: list[Mark]) -> list[Mark]:
+    """'No malrotation, just a loss of prominence': what is left when the rest was denied."""
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        after = marks[index + 1] if index + 1 < len(marks) else None
+        if mark.text == "comma" and after is not None and after.text in words().sets["just"]:
+            made.append(replace(mark, kind="break", text="but"))
+        else:
+            made.append(mark)
+    return made
+
+
+def _attributes(marks: list[Mark]) -> list[Mark]:
+    """'No locking or palpable nodule': in a list that is denied, how the thing would have to be."""
+    made: list[Mark] = []
+    denied = False
+    for index, mark in enumerate(marks):
+        denied = (denied or mark.kind == "negator") and mark.kind != "break"
+        led = index > 0 and marks[index - 1].kind in {"joiner", "negator"}
+        ahead = index + 1 < len(marks) and marks[index + 1].kind == "term"
+        if denied and led and ahead and mark.kind == "state" and mark.text in words().sets["attributes"]:
+            made.append(replace(mark, kind="certain", state=None))
+        else:
+            made.append(mark)
+    return made
+
+
+def _beside_landmarks(marks: list[Mark]) -> list[Mark]:
+    """'No drainage or erythema about the incision': the incision says where, and is not denied."""
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        lead = next((each for each in reversed(marks[:index]) if each.text not in {"the", "his", "her", "their"}), None)
+        beside = lead is not None and lead.kind == "filler" and lead.text in words().sets["around"]
+        told = any(each.kind == "negator" for each in marks[:index])
+        if mark.kind == "term" and mark.text in words().sets["landmarks"] and beside and told:
+            made.append(replace(mark, kind="filler", term=None))
+        else:
+            made.append(mark)
+    return made
+
+
+def _one_and_other(marks: list[Mark]) -> list[Mark]:
+    """'Two wounds, one on the eminence and the other on the dorsum': the other one, and no other side."""
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        after = marks[index + 1].text if index + 1 < len(marks) else ""
+        one = any(each.text == "one" and each.kind == "filler" for each in marks[:index])
+        if mark.kind == "side" and mark.text == "other" and one and after in words().sets["where"]:
+            made.append(replace(mark, kind="filler", text="one"))
+        else:
+            made.append(mark)
+    return made
+
+
+def _too_much(marks: list[Mark]) -> list[Mark]:
+    """'Watson's not performed, too sore': why it was not, and no finding of its own."""
+    return [
+        replace(mark, kind="word", term=None)
+        if index and mark.kind == "term" and marks[index - 1].text == "too"
+        else mark
+        for index, mark in enumerate(marks)
+    ]

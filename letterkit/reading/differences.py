@@ -1,0 +1,52 @@
+"""Numbers that are no measure: what something came from, and how far it is from something else."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from letterkit.reading.marks import Mark
+from letterkit.reading.words import words
+
+
+def differing(marks: list[Mark]) -> list[Mark]:
+    """The marks of one sentence in which such numbers are not read."""
+    changed = _changed(marks) if any(mark.text == "from" for mark in marks) else marks
+    return _against(_differences(changed))
+
+
+def _changed(marks: list[Mark]) -> list[Mark]:
+    """'Had fallen from 30 kg to 20 kg': the number it came from is of another day."""
+    for index, mark in enumerate(marks[:-3]):
+        kinds = [each.kind for each in marks[index + 1 : index + 4]]
+        change = any(each.text in words().sets["changes"] for each in marks[max(0, index - 3) : index])
+        if mark.text == "from" and change and kinds == ["value", "filler", "value"] and marks[index + 2].text == "to":
+            look = Mark("pseudo", mark.start, marks[index + 2].end, text="a change")
+            return [*marks[:index], look, *marks[index + 3 :]]
+    return marks
+
+
+def _differences(marks: list[Mark]) -> list[Mark]:
+    """'7 kg weaker than', 'short by 15', 'reduced by 20 degrees': how far from another number, which is not read."""
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        after = marks[index + 1] if index + 1 < len(marks) else None
+        before = marks[index - 1] if index else None
+        less = before is not None and before.text in words().sets["differs_before"]
+        of_full = any(each.text in {"full", "extension"} for each in marks[index + 2 : index + 5])  # 'short of full'
+        less = less or (after is not None and after.text in words().sets["differs"] and not of_full)
+        other = [each.text for each in marks[index + 1 : index + 3]]  # '15 degrees of hyperextension'
+        less = less or (other[:1] == ["of"] and other[-1] in words().sets["other_measures"])
+        if mark.kind == "value" and less:
+            made.append(Mark("ambiguous", mark.start, mark.end, look="a difference, and no measure"))
+        else:
+            made.append(mark)
+    return made
+
+
+def _against(marks: list[Mark]) -> list[Mark]:
+    """'4/5 against 5/5 opposite': before a number it compares."""
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        number = mark.text == "against" and index + 1 < len(marks) and marks[index + 1].kind == "value"
+        made.append(replace(mark, kind="compared") if number else mark)
+    return made
