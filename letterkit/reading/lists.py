@@ -69,7 +69,8 @@ class TermReading(BeginningReading):
             joint = next((name for name in ("wrist", "elbow") if mark.text.startswith(name)), "")
             joint = "wrist" if mark.text.endswith("of the wrist") else joint
             if joint and not now.tail:
-                now.tail.append(Places((Place(self.here.side if self.here else None, joint),)))
+                self.implied = Places((Place(self.here.side if self.here else None, joint),))
+                now.tail.append(self.implied)
         elif mark.hints and now.tail and isinstance(now.tail[-1], Said) and not self.joiner and self._have_power(now):
             now.hints.update(mark.hints)  # 'biceps 5/5 power', 'wrist extensors were full strength'
         elif "reflex" in mark.hints and not now.tail and self._are_muscles(now):
@@ -302,7 +303,7 @@ class TermReading(BeginningReading):
         if now is not None and open_ended and not sound and not self.broken:  # no 'no deformity, skin intact'
             same = self._is_finding(mark) == self._is_finding(now.terms[0])
             same = same and (self.joiner == "or" or term_is_adjective(mark) == term_is_adjective(now.terms[0]))
-            listed = self._denies_lists(now) and self.joiner in {"comma", "and", "or"}
+            listed = self._denies_lists(now) and (pending.places is not None or self.joiner in {"comma", "and", "or"})
             if self.joiner == "or" or listed or (same and self.joiner in {"comma", "and"} and self.list_end[index]):
                 made.negated = True
             elif self.joiner == "and":

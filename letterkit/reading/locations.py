@@ -137,7 +137,7 @@ class LocationReading(ExtentReading):
 
     def _locate(self, places: Places, used: list[Mark], ahead: Mark | None, span: tuple[int, int]) -> None:
         """Gives a place to the term it belongs to, or keeps it for the term that comes."""
-        start, end = span
+        end = span[1]
         now = self.now
         if self._is_contrary(places, ahead, end, used):
             return
@@ -169,28 +169,50 @@ class LocationReading(ExtentReading):
                 self.first = places
         else:
             assert now is not None
-            other = self._is_of_other_side(places, now, ahead, end)
-            if other:
-                now.tail.append(CUT)
-            elif self._is_told_otherwise(now, start, end):
-                now.looks.append("what is said of the other place is not known")
-                return
-            if (
-                self.joiner
-                and ahead is not None
-                and ahead.kind in {"state", "value"}
-                and any(isinstance(each, Said) for each in now.tail)
-            ):
-                now.tail.append(CUT)
-            told = [each for each in now.tail if isinstance(each, Said)]
-            if places.elsewhere and len(told) > 1 and now.tail[-1] is told[-1] and told[-1].joined:
-                now.tail.insert(-1, CUT)  # 'reflexes are 1+, 2+ at the knees'
-            now.tail.append(places)
-            if other and self._is_called_normal(ahead):
-                now.tail.append(Said(Mark("state", 0, 0, state=NOT_THERE)))
-            now.listing = False
-            now.used += used
-            self.here = places
+            self._append(places, now, used, ahead, span)
+
+    def _append(
+        self, places: Places, now: Predication, used: list[Mark], ahead: Mark | None, span: tuple[int, int]
+    ) -> None:  # fmt: skip
+        """Gives a place to the term before it."""
+        start, end = span
+        if self._is_carrier_behind(places, now, ahead):
+            before = now.tail.pop()  # '5 mm in all digits, right hand'
+            assert isinstance(before, Places)
+            places = Places(tuple(replace(each, side=places.side) for each in before.places), before.look)
+        elif self.implied is not None and now.tail[-1:] == [self.implied] and places.has_site:
+            now.tail.pop()  # 'pain with resisted wrist extension at the left elbow'
+        other = self._is_of_other_side(places, now, ahead, end)
+        if other:
+            now.tail.append(CUT)
+        elif self._is_told_otherwise(now, start, end):
+            now.looks.append("what is said of the other place is not known")
+            return
+        if (
+            self.joiner
+            and ahead is not None
+            and ahead.kind in {"state", "value"}
+            and any(isinstance(each, Said) for each in now.tail)
+        ):
+            now.tail.append(CUT)
+        told = [each for each in now.tail if isinstance(each, Said)]
+        if places.elsewhere and len(told) > 1 and now.tail[-1] is told[-1] and told[-1].joined:
+            now.tail.insert(-1, CUT)  # 'reflexes are 1+, 2+ at the knees'
+        now.tail.append(places)
+        if other and self._is_called_normal(ahead):
+            now.tail.append(Said(Mark("state", 0, 0, state=NOT_THERE)))
+        now.listing = False
+        now.used += used
+        self.here = places
+
+    def _is_carrier_behind(self, places: Places, now: Predication, ahead: Mark | None) -> bool:
+        """Whether a whole hand or arm with its side comes last, after a place of it that has none."""
+        last = now.tail[-1] if now.tail else None
+        whole = len(places.places) == 1 and places.places[0].site in {"hand", "upper_limb", None}
+        sided = places.side in {"left", "right", "both"}
+        return self.joiner == "comma" and ahead is None and whole and sided and (
+            isinstance(last, Places) and last.has_site and not any(each.side for each in last.places)
+        )  # fmt: skip
 
     def _goes_elsewhere(self, ahead: Mark | None, now: Predication | None) -> bool:
         """'A drift of the left arm, and difficulty in standing on the left leg': the first has its place."""

@@ -26,7 +26,16 @@ _QUALITIES = frozenset(
 _OF_TESTS = frozenset(
     {"strength", "coordination", "tone", "reflex", "sensation"}
 )  # 'testing was impossible' is no result
-_MAY_BE_MISSING = {"pulse", "sensation", "reflex", "palmar_flush", "capillary_refill", "finger_jerk", "perfusion"}
+_MAY_BE_MISSING = {
+    "pulse",
+    "sensation",
+    "full_reduced",
+    "reflex",
+    "palmar_flush",
+    "capillary_refill",
+    "finger_jerk",
+    "perfusion",
+}
 _NEVER_STABLE = frozenset({"full_reduced", "sensation", "pulse", "capillary_refill"})  # 'the left thumb is stable'
 _PREFERRED = {
     "normal": ("normal", "intact", "full", "present", "able", "stable", "usual", "soft", "pink"),

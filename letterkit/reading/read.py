@@ -165,10 +165,10 @@ class NoteReader:
         around = carried.around(segment, setting, current)
         if around is None:
             return None
-        if not segment.side and len(sides) == 1 and around.side in {"left", "right"} - sides:
-            return unsided(around)  # 'Left thumb swollen. Rub at the right wrist.': what has no side is not the left's
         if around is carried.here and _is_of_all(current):
             return Places((Place(around.side),), around.look, around.elsewhere)  # 'index 8 mm; L all 5 mm'
+        if not segment.side and len(sides) == 1 and around.side in {"left", "right"} - sides:
+            return unsided(around)  # 'Left thumb swollen. Rub at the right wrist.': what has no side is not the left's
         return around
 
     def _to_carry(self, here: Places | None, current: Sequence[Mark], sides: set[str]) -> Places | None:

@@ -18,7 +18,7 @@ from letterkit.reading.locations import LocationReading
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import StateWord
 from letterkit.reading.places import Places
-from letterkit.reading.predication import INCLUDING, Pending, Predication, Said
+from letterkit.reading.predication import CUT, INCLUDING, Pending, Predication, Said
 from letterkit.reading.prepare import Preparer
 from letterkit.reading.respective import RESPECTIVELY
 from letterkit.reading.vocabulary import Vocabulary
@@ -333,14 +333,8 @@ class _Sentence(TermReading, LocationReading):
         """Reads what makes a finding uncertain, a comparison, or none at all."""
         now = self.now
         match mark.kind:
-            case "maybe" if now is not None and (
-                (self._is_late() and mark.text not in _BEFORE_ONLY) or self._ends_with(mark)
-            ):
-                now.maybe = True
-                now.used.append(mark)
             case "maybe":
-                self.pending.maybe = True
-                self.pending.used.append(mark)
+                self._maybe(now, mark)
             case "unexamined" | "declined" if now is not None and self._is_of_what_is_unknown(now):
                 pass
             case "unexamined" | "declined" if now is not None:
@@ -363,6 +357,27 @@ class _Sentence(TermReading, LocationReading):
                     self.pending.looks.append(f"{mark.text!r} compares with an earlier time")
                 if mark.kind == "no_longer":
                     self.pending.negator = mark
+
+    def _maybe(self, now: Predication | None, mark: Mark) -> None:
+        """Gives a doubt to the place after it, to what was said before, or to the term that comes."""
+        if now is not None and self._doubts_a_place(now, mark):
+            now.tail += [CUT, Said(mark)]  # 'blunted in the index, questionable in the middle, normal in the thumb'
+            now.used.append(mark)
+        elif now is not None and ((self._is_late() and mark.text not in _BEFORE_ONLY) or self._ends_with(mark)):
+            now.maybe = True
+            now.used.append(mark)
+        else:
+            self.pending.maybe = True
+            self.pending.used.append(mark)
+
+    def _doubts_a_place(self, now: Predication, mark: Mark) -> bool:
+        """Whether the doubt is about the place right after it, where results were given for others before."""
+        if not self.joiner or not self.pending.empty or not any(isinstance(each, Said) for each in now.tail):
+            return False
+        at = bisect_left(self.marks, mark.end, key=lambda each: each.start)
+        kinds = [each.kind for each in self.marks[at:]]
+        run = next((i for i, kind in enumerate(kinds) if kind not in {"filler", "side", "piece"}), len(kinds))
+        return "piece" in kinds[:run] and (run == len(kinds) or kinds[run] in {"joiner", "break"})
 
     def _is_of_what_is_unknown(self, now: Predication) -> bool:
         """'Hoffmann's negative, xyz not done': of a word that is not known, and not of the term that has its result."""

@@ -29,6 +29,7 @@ class SentenceState:
         self.excepting = False
         self.of_all = False  # an exception from what was said of all, with no term: 'all was normal except ...'
         self.pain: Mark | None = None
+        self.implied: Places | None = None  # the joint of the movement that hurts, until a place is told
         self.how = False  # what follows only says how sensation was tested
         self.lost = False  # 'loss of' something that is not known: the place after it belongs to that
         self.colon = False  # a colon after the terms of a label

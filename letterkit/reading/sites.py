@@ -48,7 +48,7 @@ class _Reader:
         self.look: list[str] = []
         self.elsewhere = False
         self._range = False
-        self._joined = False
+        self._joined = self._comma = False
         self._of = False
         self._whole = False
         self._preposition = ""
@@ -65,6 +65,7 @@ class _Reader:
                     self._number(mark)
                 case "joiner":
                     self._joined = True
+                    self._comma = mark.text == "comma"
                     continue
                 case "word" if mark.text in _COUNTS and self._follows_first(marks, index):
                     self._first_digits(_COUNTS[mark.text])
@@ -118,7 +119,10 @@ class _Reader:
         ahead = next((each for each in rest if each.kind in {"piece", "side", "value", "joiner"}), None)
         leads = ahead is not None and ahead.kind == "piece" and (self._joined or not self._is_carrier(ahead))
         begun = self._joined and phrase.side is not None  # 'the PIP joints of both hands and the left elbow'
-        if phrase.empty:
+        pieces = [each for each in rest if each.kind == "piece"]
+        if self._joined and self._comma and phrase.side is None and len(pieces) == 1 and self._is_carrier(pieces[0]):
+            phrase.side, self._joined = mark.text, False  # 'all digits, right hand'
+        elif phrase.empty:
             phrase.side = "both" if phrase.side and phrase.side != mark.text else mark.text
         elif leads and (phrase.side or self._joined) and (phrase.digits or not phrase.rows or begun):
             inherited = phrase.rows if phrase.digits and not phrase.digits_first and self._goes_on() else ()
