@@ -50,7 +50,9 @@ _AGO = re.compile(
     r"(?<![\d./])\d{1,2}/(?:12|52|7)\s+(?:ago|hx|h/o|history|since|pp)\b", re.IGNORECASE
 )  # '4/12 ago': months
 _COMES = re.compile(
-    r"\b(?:presents|returns|comes|is (?:seen|brought|referred|admitted|examined|evaluated))\b", re.IGNORECASE
+    r"\b(?:presented|presents|returned|returns|came|comes|was (?:seen|brought|referred|admitted)"
+    r"|is (?:seen|brought|referred|admitted|examined|evaluated))\b",
+    re.IGNORECASE,
 )
 _EXAMINER = (
     r"(?:dr|doctor|prof|professor)\.?\s+[\w'-]+"
@@ -61,6 +63,7 @@ _SAW = (
     r"(?:found|noted|noticed|felt|saw|recorded|described|documented|detected|elicited|observed)"
 )
 _ANOTHER = re.compile(rf"\b(?:{_EXAMINER})\s{_SAW}\b", re.IGNORECASE)  # what another examiner found
+_HAD = re.compile(r"\b(?:had|has|showed|shows|demonstrated)\b", re.IGNORECASE)
 _NEXT_WORDS = 30  # characters within which 'previous' or 'known' speaks of the next term
 _ALWAYS = frozenset({"denies", "denied", "deny"})
 _CONTRASTS = frozenset({"although", "though", "whereas", "while"})  # no 'but': what follows it may be of today
@@ -233,6 +236,8 @@ def _cue(
         setting.ranges += then
     elif cue in {"imaging", "later", "family"} and mark.start >= max(segment.label, begin):
         return _of_another_day(text, setting, segment, marks, mark, cue, lasting)
+    elif (told := _of_somebody(text, cue, mark, segment)) is not None:
+        setting.ranges.append(told)
     elif stretch := _stretch(cue, mark, segment, marks, examined):
         setting.ranges.append(stretch)
     return lasting
@@ -280,6 +285,15 @@ def _clause(mark: Mark, segment: Segment, marks: Sequence[Mark]) -> int:
         return 0
     told = {each.kind for each in marks if segment.label <= each.start < breaks[-1].start}
     return breaks[-1].start if "term" in told and told & {"state", "value", "negator"} else 0
+
+
+def _of_somebody(text: str, cue: str, mark: Mark, segment: Segment) -> tuple[int, int, str] | None:
+    """'A girl with a history of arthritis had limited movement': the history ends where the verb of the girl stands."""
+    begins = text[segment.start : mark.start].casefold().endswith("with a ")
+    verb = _HAD.search(text, mark.end, segment.end)
+    if cue != "history" or mark.text != "history of" or not begins or verb is None:
+        return None
+    return (segment.start, verb.start(), "history") if _SOMEBODY.search(text, segment.start, mark.start) else None
 
 
 def _stretch(

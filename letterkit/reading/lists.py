@@ -10,6 +10,7 @@ from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import StateWord, Term
 from letterkit.reading.places import Place, Places, unsided
 from letterkit.reading.predication import BE, HEADS, Pending, Predication, Said, term_is_adjective
+from letterkit.reading.said import amounts_of
 from letterkit.reading.words import words
 
 _GRIP = frozenset({"grip_strength", "grip_unmeasured"})
@@ -106,6 +107,10 @@ class TermReading(BeginningReading):
     def _denies_lists(now: Predication) -> bool:
         """'Negative for Finkelstein, Watson and fovea tenderness'."""
         return any(mark.kind == "negator" and mark.text in words().sets["of_lists"] for mark in now.used)
+
+    def _has_own_result(self, index: int) -> bool:
+        """Whether a result stands right behind the term."""
+        return index + 1 < len(self.marks) and self.marks[index + 1].kind in {"state", "value"}
 
     def _is_parted(self, mark: Mark, lead: Mark, now: Predication, index: int) -> bool:
         """'There is a drift and the grip is weak': what is there, and a function with a result of its own."""
@@ -272,6 +277,8 @@ class TermReading(BeginningReading):
             return False  # 'no foreign body, capillary refill 2 s', 'decreased movement and swelling'
         if self._is_of_its_own(mark, now, index) or self._is_parted(mark, lead, now, index):
             return False
+        if self.joiner == "comma" and amounts_of(now.before) and self._has_own_result(index):
+            return False  # 'lacks 10 degrees of extension, flexion full'
         if now.negated and self._is_sound(mark) and not self._is_sound(lead):
             return False  # 'no effusion, full ROM', 'no deformity, skin intact'
         if self.unknown > 2 or self._is_told_apart(mark, lead, now):  # noqa: PLR2004 - more unknown words than a list has

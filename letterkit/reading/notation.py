@@ -14,6 +14,7 @@ from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.pairs import movement_pairs
 from letterkit.reading.phrases import Entry, StateWord
 from letterkit.reading.places import OPPOSITE
+from letterkit.reading.predication import BE
 from letterkit.reading.words import words
 
 _AWAY = frozenset({"below", "above"})
@@ -287,12 +288,14 @@ def _landmarks(marks: Sequence[Mark]) -> list[Mark]:
 
 
 def _two(marks: Sequence[Mark]) -> list[Mark]:
-    """'FDP and FDS both fire': two terms, and not two sides."""
+    """'FDP and FDS both fire', 'FDP and FDS to the ring finger are both working': two terms, and not two sides."""
     made: list[Mark] = []
     for index, mark in enumerate(marks):
-        before = [each.kind for each in made[-3:]]
+        before = [each.kind for each in made]
+        joined = any(before[at : at + 3] == ["term", "joiner", "term"] for at in range(len(before) - 2))
+        counted = mark.kind == "side" and mark.word == "both" and joined
+        counted = counted and (before[-1] == "term" or made[-1].text in BE)
         after = marks[index + 1].kind if index + 1 < len(marks) else ""
-        counted = mark.kind == "side" and mark.word == "both" and before == ["term", "joiner", "term"]
         if not (counted and after in {"state", "filler", "certain"}):
             made.append(mark)
     return made

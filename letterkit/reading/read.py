@@ -155,7 +155,8 @@ class NoteReader:
         if not setting.elsewhere and not segment.side:
             here = self._to_carry(here, current, own_sides)
             carried.after(label, here, places_of(label, self._catalogue) if label else None)
-            self._place_alone([mark for mark in current if mark.start >= segment.label], carried)
+            if not any(mark.kind == "term" for mark in label):  # 'Tenderness: over the TFCC' heads nothing
+                self._place_alone([mark for mark in current if mark.start >= segment.label], carried)
 
     @staticmethod
     def _around(
