@@ -324,7 +324,8 @@ def _history_side(found: list[Setting], marks: Sequence[Sequence[Mark]], legs: f
     sides: set[str] = set()
     for setting, own in zip(found, marks, strict=True):
         for mark in own:
-            if (side := _side_of(mark)) and setting.at(mark.start) == "history" and not _is_of_no_hand(own, mark, legs):
+            told = setting.at(mark.start) in {"history", "later"} and not _is_of_no_hand(own, mark, legs)
+            if (side := _side_of(mark)) and told:
                 sides.add(side)
         if len(sides) == 1 and sides <= _ONE:
             setting.history_side = next(iter(sides))

@@ -1,4 +1,4 @@
-"""How far a denial reaches: 'nor is there', 'just a', 'or palpable', 'about the incision'; and mere reasons."""
+"""How far a denial reaches: 'nor is there', 'just a', 'or palpable', 'about the incision'; mere reasons."""
 
 from __future__ import annotations
 
@@ -20,6 +20,8 @@ def denied(marks: list[Mark], texts: set[str], kinds: set[str]) -> list[Mark]:
         marks = _beside_landmarks(marks)
     if "other" in texts and "one" in texts:
         marks = _one_and_other(marks)
+    if "in line" in texts:
+        marks = _in_line(marks)
     if "unexamined" in kinds and "too" in texts:
         marks = _too_much(marks)
     return marks
@@ -91,6 +93,15 @@ def _one_and_other(marks: list[Mark]) -> list[Mark]:
             made.append(replace(mark, kind="filler", text="one"))
         else:
             made.append(mark)
+    return made
+
+
+def _in_line(marks: list[Mark]) -> list[Mark]:
+    """'A nodule in line with the ring finger': where it lies, and not that it is straight."""
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        lies = mark.text == "in line" and index + 1 < len(marks) and marks[index + 1].text == "with"
+        made.append(replace(mark, kind="filler", state=None) if lies else mark)
     return made
 
 

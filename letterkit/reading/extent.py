@@ -134,11 +134,17 @@ class ExtentReading(ContraryReading):
                 return True
         if after.kind in {"state", "value"} and has_term and self._is_elsewhere(self.marks[at:run]) and polar:
             return not self._is_elsewhere(before)  # 'reflexes 1+ throughout, toes down'
-        if after.kind in {"state", "value"} or (after.kind == "filler" and after.text in VERBS):
-            sides = {mark.text for mark in before if mark.kind == "side"}
-            other = {mark.text for mark in self.marks[at:run] if mark.kind == "side"}
-            comma = self.marks[at - 1].text == "comma"  # right before it
-            if after.kind == "filler":
-                return has_term and comma and bool(sides and other and sides != other)
-            return has_term and bool(sides and other and sides != other) and (polar or comma)
-        return False
+        return has_term and self._begins_clause(at, run, after, before, polar=polar)
+
+    def _begins_clause(self, at: int, run: int, after: Mark, before: Sequence[Mark], *, polar: bool) -> bool:
+        """Whether a place that a result or a verb follows is that of a new clause, and not the last of a list."""
+        sides = {mark.text for mark in before if mark.kind == "side"}
+        other = {mark.text for mark in self.marks[at:run] if mark.kind == "side"}
+        comma = self.marks[at - 1].text == "comma"  # right before it
+        differ = bool(sides and other and sides != other)
+        if after.kind == "filler" and after.text in VERBS:
+            led = [mark.text for mark in self.marks[max(0, at - 3) : at] if mark.text != "the"]
+            if after.text in BE and led[-2:] == ["comma", "and"] and polar:
+                return True  # 'diminished over the index, and the small finger is normal'
+            return comma and differ
+        return after.kind in {"state", "value"} and differ and (polar or comma)

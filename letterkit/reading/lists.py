@@ -122,6 +122,9 @@ class TermReading(BeginningReading):
         verb = next((at for at, each in enumerate(ahead) if each.kind == "filler" and each.text in BE), len(ahead))
         result = next((each for each in ahead[verb:] if each.kind in {"state", "value"}), None)
         classes = set(result.state.classes) if result is not None and result.state is not None else set()
+        led = [each.text for each in self.marks[max(0, index - 3) : index] if each.text != "the"]
+        if led[-2:] == ["comma", "and"] and value_of(mark, self.catalogue) is not ValueKind.TEST:
+            return result is not None  # 'caused pain, and touch was not felt'
         return result is not None and not classes & {"absent", "present", "negative", "positive"}
 
     def _is_told_apart(self, mark: Mark, lead: Mark, now: Predication) -> bool:

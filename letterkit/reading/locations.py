@@ -47,6 +47,9 @@ class LocationReading(ExtentReading):
             self.lost = False
             self._keep_side(parse(self.marks[index:end], self.catalogue))
             return end
+        led = [mark.text for mark in self.marks[max(0, index - 4) : index] if mark.text != "the"]
+        if led[-2:] == ["in line", "with"]:
+            return end  # 'a nodule of the palm in line with the ring finger'
         if self.marks[index].text == "other" and index and self._is_instrument(index):
             return end  # 'has to be pulled straight with the other hand'
         start = index
@@ -103,6 +106,8 @@ class LocationReading(ExtentReading):
         verb = end < len(self.marks) and self.marks[end].kind == "filler" and self.marks[end].text in VERBS
         after = self.marks[end + 1] if end + 1 < len(self.marks) else None
         told = verb and after is not None and after.kind == "word" and self._next(end) is None
+        what = next((each for each in self.marks[end + 1 : end + 4] if each.text not in {"a", "an", "the"}), None)
+        told = told or (verb and what is not None and what.kind == "ambiguous")  # 'the ring finger has a contracture'
         ahead = self._next(end)
         gone = ahead is not None and ahead.text.startswith(words().affixes["has_gone"]) and self.joiner == "comma"
         told = told or (places.has_site and gone)

@@ -391,6 +391,13 @@ class _Sentence(TermReading, LocationReading):
             plain = [each for each in self.found if not each.opinion]
             self.now, self.opinion = (plain[-1], False) if plain else (now, True)
             return  # 'not tested on the left because of the cast and was negative on the right'
+        if mark.text in words().sets["another"] and self.joiner and now.negated:
+            there = [each for each in self.found if not each.negated and self._is_presence(each)]
+            if there:
+                self.now = there[-1]  # 'a tophus without redness, and a smaller one on the left'
+                self.now.tail.append(CUT)
+                self.joiner, self.unknown = "", 0
+                return
         if mark.text == RESPECTIVELY:
             now.looks.append("'respectively': which result belongs to which is not told apart")
         if self.joiner and mark.text in words().sets["subjects"]:
