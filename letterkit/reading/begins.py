@@ -8,6 +8,7 @@ from letterkit.reading.phrases import StateWord
 from letterkit.reading.predication import MODIFIERS, Predication, Said, term_is_adjective
 from letterkit.reading.results import ResultReading
 
+_PAIN = ("pain on", "pain with")  # a test that is named by what it does
 _ARTICLES = frozenset({"a", "an"})
 _THERE = frozenset({"there is", "there was", "there are", "there were"})
 
@@ -67,6 +68,10 @@ class BeginningReading(ResultReading):
         article = at >= 0 and self.marks[at].text in {"a", "an"}
         at -= article
         there = at >= 0 and self.marks[at].text in _THERE
-        if not (there or article) or not mark.text.endswith(("sign", "signs")):
+        hurts = mark.text.startswith(_PAIN) and not any(
+            each.kind in {"state", "value", "maybe"} for each in self.marks[index + 1 :]
+        )  # 'pain on ulnar deviation'
+        sign = (there or article) and mark.text.endswith(("sign", "signs"))
+        if not (hurts or sign):
             return []
         return [Said(Mark("state", 0, 0, state=StateWord(("positive",))))]
