@@ -7,7 +7,7 @@ from dataclasses import replace
 from functools import lru_cache
 
 from letterkit.catalogue import Catalogue
-from letterkit.catalogue.model import Item, Polarity, Stage, ValueKind
+from letterkit.catalogue.model import Item, Polarity, Stage, StateDef, ValueKind
 from letterkit.reading import measured
 from letterkit.reading.marks import Mark
 from letterkit.reading.outcome import ONLY_A_QUALITY, outcome
@@ -322,7 +322,13 @@ class Chooser:
                 low = next((slug for slug in ("reduced", "weak", "abnormal", "absent") if slug in states), None)
                 return Outcome(low, low, (*looks, "how far it is reduced is not said")) if low else None
             return Outcome(normal, normal, looks)
-        if classes & {"unable", "reduced", "abnormal"} and states[term.state].polarity is Polarity.NORMAL:
-            low = next((slug for slug in ("reduced", "weak", "abnormal") if slug in states), None)
-            return Outcome(low, low, looks) if low else None
-        return Outcome(term.state, term.state, looks)
+        state = _said_otherwise(classes, states, term.state, normal)
+        return Outcome(state, state, looks) if state else None
+
+
+def _said_otherwise(classes: set[str], states: Mapping[str, StateDef], own: str, normal: str) -> str:
+    """What the term says, or the result against it: 'radial nerve insensate, ulnar nerve normal'; '' if unclear."""
+    usual = states[own].polarity is Polarity.NORMAL
+    if classes & {"unable", "reduced", "abnormal"} and usual:
+        return next((slug for slug in ("reduced", "weak", "abnormal") if slug in states), "")
+    return normal if classes == {"normal"} and not usual else own

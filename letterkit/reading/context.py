@@ -56,7 +56,8 @@ _COMES = re.compile(
 )
 _EXAMINER = (
     r"(?:dr|doctor|prof|professor)\.?\s+[\w'-]+"
-    r"|(?:the|her|his|their|our|my)\s(?:gp|physio|colleague|registrar|surgeon|nurse)"
+    r"|(?:the|her|his|their|our|my)\s(?:gp|physio|colleague|registrar|surgeon|nurse|ot)"
+    r"|rheumatology|neurology|orthopa?edics|physiotherapy|hand therapy|casualty"
 )
 _SAW = (
     r"(?:had\s|has\s|also\s)?"

@@ -167,7 +167,11 @@ class ContraryReading(SentenceState):
         """'Both pulses were palpable, the right more weakly': of this place something else is said than before."""
         placed = (now.places is not None and not now.carried) or any(isinstance(each, Places) for each in now.tail)
         there = any(value_of(each, self.catalogue) is ValueKind.PRESENCE for each in now.terms)
-        told = bool(told_last(now)) or there
+        told = bool(told_last(now)) or there or any(each.term is not None and each.term.state for each in now.terms)
+        ahead = self._next(end)
+        lost = end < len(self.marks) and (ahead is None or ahead.kind == "ambiguous")
+        if self.joiner == "break" and placed and told and lost:
+            return any(mark.kind == "word" for mark in self.marks[end:])  # 'whereas on the right they stop short'
         if self.joiner != "comma" or not placed or not told:
             return False
         strange = self.unknown and start > 0 and self.marks[start - 1].text not in words().plain

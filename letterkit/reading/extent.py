@@ -109,7 +109,7 @@ class ExtentReading(ContraryReading):
     def _starts_anew(self, at: int, *, has_term: bool, polar: bool, before: Sequence[Mark]) -> bool:
         """Whether the place at `at`, after a joiner, belongs to what follows it and not to the list before."""
         run = at
-        while run < len(self.marks) and self.marks[run].kind in {"piece", "side", "filler", "certain", "severity"}:
+        while run < len(self.marks) and self._is_of_place(run):
             if self.marks[run].kind == "filler" and self.marks[run].text in VERBS:
                 break
             run += 1
@@ -135,6 +135,17 @@ class ExtentReading(ContraryReading):
         if after.kind in {"state", "value"} and has_term and self._is_elsewhere(self.marks[at:run]) and polar:
             return not self._is_elsewhere(before)  # 'reflexes 1+ throughout, toes down'
         return has_term and self._begins_clause(at, run, after, before, polar=polar)
+
+    def _is_of_place(self, at: int) -> bool:
+        """Whether the mark at `at` may stand in a phrase of place, as the numbers in 'MCP 4 and 5' do."""
+        mark = self.marks[at]
+        if mark.kind in {"piece", "side", "filler", "certain", "severity"}:
+            return True
+        rows = [each for each in self.marks[max(0, at - 3) : at] if each.piece is not None and each.piece.kind == "row"]
+        small = mark.amount is not None and mark.amount.kind == "bare" and mark.amount.numbers[0] <= DIGIT_NUMBERS
+        counted = bool(rows) and small and not (mark.amount and mark.amount.unit)
+        joins = mark.text == "and" and at + 1 < len(self.marks) and self.marks[at + 1].kind == "value"
+        return counted or (joins and at > 0 and self.marks[at - 1].kind == "value" and bool(rows))
 
     def _begins_clause(self, at: int, run: int, after: Mark, before: Sequence[Mark], *, polar: bool) -> bool:
         """Whether a place that a result or a verb follows is that of a new clause, and not the last of a list."""

@@ -11,6 +11,7 @@ from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Term
 from letterkit.reading.placenames import CARRIERS
 from letterkit.reading.vocabulary import Vocabulary
+from letterkit.reading.words import words
 
 
 def _is_other(found: Term, member: Term) -> bool:
@@ -43,6 +44,8 @@ class SharedHeads:
                 if member.piece and member.piece.kind == "elsewhere":
                     at -= 2
                     continue
+                if self._is_placed(marks, at - 2):
+                    break  # 'subluxes at the elbow and Tinel's is positive': where the first is found
                 named = f"{member.text} {head}"
                 muscles = not self._is_carrier(member) and self._is_muscle(named)
                 if member.kind not in {"piece", "term"} and not muscles and not self._is_named(member, head):
@@ -55,15 +58,10 @@ class SharedHeads:
                     and not self._is_named(member, head)
                 ):
                     break
-                found = None
                 if member.kind == "term" and member.term and not member.term.items:
                     at -= 2
                     continue
-                for form in (head, head.removesuffix("es"), head.removesuffix("s")):
-                    entry = self._vocabulary.phrases.get(f"{member.text} {form}")
-                    if entry and entry.term and (member.term is None or _is_other(entry.term, member.term)):
-                        found = entry.term
-                        break
+                found = self._found(member, head)
                 if found is None:
                     break
                 foot = self._after_members(marks, index) != index  # its own pulse is told beside ours, and left out
@@ -73,6 +71,20 @@ class SharedHeads:
                 self._count_single(marks, (at - 2, index))
                 at -= 2
         return [mark for index, mark in enumerate(marks) if index not in dropped]
+
+    def _found(self, member: Mark, head: str) -> Term | None:
+        """What a member means with the head of the list."""
+        for form in (head, head.removesuffix("es"), head.removesuffix("s")):
+            entry = self._vocabulary.phrases.get(f"{member.text} {form}")
+            if entry and entry.term and (member.term is None or _is_other(entry.term, member.term)):
+                return entry.term
+        return None
+
+    @staticmethod
+    def _is_placed(marks: Sequence[Mark], index: int) -> bool:
+        """Whether 'at the' or 'over the' stands before a part, which then is no member of a list of names."""
+        before = [mark.text for mark in marks[max(0, index - 2) : index]]
+        return marks[index].kind == "piece" and before[-1:] == ["the"] and before[0] in words().sets["where"]
 
     @staticmethod
     def _count_single(marks: list[Mark], at: Sequence[int]) -> None:

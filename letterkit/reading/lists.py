@@ -165,7 +165,8 @@ class TermReading(BeginningReading):
             return True
         if self.opinion and not now.opinion:
             return True
-        if self._has_own_subject(index):
+        denied = not now.negated and self._is_finding(mark) and self._is_in_denied_list(index)
+        if denied or self._has_own_subject(index):
             return True
         if now.places is not None and now.places.elsewhere and not now.carried:
             return True
@@ -305,9 +306,24 @@ class TermReading(BeginningReading):
         marks = [each.mark for each in pending.said if each.mark is not None]
         return bool(marks) and all(mark.state is not None and not mark.state.classes for mark in marks)
 
+    def _is_in_denied_list(self, index: int) -> bool:
+        """'No colour change, sweating, allodynia or swelling': in a list that a 'no' opens and an 'or' closes."""
+        if self.joiner not in {"comma", "or"} or not (self.list_end[index] or self.joiner == "or"):
+            return False
+        for mark in reversed(self.marks[:index]):
+            if mark.kind in {"negator", "neither"}:
+                return True
+            listed = mark.kind in {"term", "certain"} or (mark.kind == "joiner" and mark.text in {"comma", "or"})
+            if not listed:
+                return False
+        return False
+
     def _reach(self, made: Predication, mark: Mark, index: int) -> None:
         """Whether the negation of the list before reaches what begins."""
         pending, now = self.pending, self.now
+        if not made.negated and not pending.said and self._is_finding(mark) and self._is_in_denied_list(index):
+            made.negated = True
+            return
         open_ended = now is not None and now.negated and pending.negator is None and not pending.said
         sound = now is not None and bool(now.terms) and self._is_sound(mark) and not self._is_sound(now.terms[0])
         if now is not None and open_ended and not sound and not self.broken:  # no 'no deformity, skin intact'

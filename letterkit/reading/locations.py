@@ -197,7 +197,7 @@ class LocationReading(ExtentReading):
             self.joiner
             and ahead is not None
             and ahead.kind in {"state", "value"}
-            and any(isinstance(each, Said) for each in now.tail)
+            and (any(isinstance(each, Said) for each in now.tail) or self._said_by_itself(now))
         ):
             now.tail.append(CUT)
         told = [each for each in now.tail if isinstance(each, Said)]
@@ -209,6 +209,12 @@ class LocationReading(ExtentReading):
         now.listing = False
         now.used += used
         self.here = places
+
+    @staticmethod
+    def _said_by_itself(now: Predication) -> bool:
+        """'Radial nerve insensate, ulnar nerve normal': a word that is a result itself, with its own place."""
+        last = now.terms[-1].term
+        return last is not None and bool(last.state) and now.places is not None and not now.carried
 
     def _is_carrier_behind(self, places: Places, now: Predication, ahead: Mark | None) -> bool:
         """Whether a whole hand or arm with its side comes last, after a place of it that has none."""

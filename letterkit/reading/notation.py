@@ -296,7 +296,8 @@ def _two(marks: Sequence[Mark]) -> list[Mark]:
         counted = mark.kind == "side" and mark.word == "both" and joined
         counted = counted and (before[-1] == "term" or made[-1].text in BE)
         after = marks[index + 1].kind if index + 1 < len(marks) else ""
-        if not (counted and after in {"state", "filler", "certain"}):
+        nerves = mark.word == "both" and index + 1 < len(marks) and marks[index + 1].text.startswith("digital nerve")
+        if not nerves and not (counted and after in {"state", "filler", "certain"}):
             made.append(mark)
     return made
 

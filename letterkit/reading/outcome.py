@@ -182,7 +182,7 @@ def normal_of(scale: Scale) -> str:
 def _by_class(scale: Scale, classes: set[str]) -> Outcome | None:
     """The state that a word of result means in this scale, by the class of the word."""
     slugs = [state.slug for state in scale.states]
-    if scale.slug in {"temperature", "wound"}:
+    if scale.slug in {"temperature", "wound", "sutures"}:
         return None  # 'the skin was normal' says how it looks, and no wound that is called normal is healed
     if scale.slug == "normal_abnormal" and classes == {"present"}:
         return None  # 'neurological examination found a weak grip': what it found comes after

@@ -97,6 +97,7 @@ class ResultReading(SentenceState):
         self.now.listing = False
         self.now.used += [*self.pending.used, mark]
         self.now.looks += self.pending.looks  # 'Phalen's test is no longer positive'
+        self.now.maybe = self.now.maybe or (self.pending.maybe and not measured)  # 'Tinel's ?positive'
         if self.pending.severity and not self.now.severity:
             self.now.severity = self.pending.severity
         self.pending = Pending()

@@ -404,7 +404,7 @@ class _Sentence(TermReading, LocationReading):
             self.broken = True  # 'no swelling or redness, and she has mild tenderness'
         if mark.text == ":" and not now.tail:
             self.broken = self.colon = True
-        elif mark.text == "otherwise" and now.tail:
+        elif mark.text == "otherwise" and (now.tail or now.before):
             self.now = None
             self.broken = True
         elif mark.text == "otherwise" and self._is_late():
