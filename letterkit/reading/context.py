@@ -34,6 +34,20 @@ _OCCASION = re.compile(
     r"|(?<![\d.])\d{1,2}\s?h(?:rs?|ours?)?\s?:\s|\b(?:wk|week|month|day)\s?\d{1,3}\s?:",
     re.IGNORECASE,
 )  # 'at 6 months', 'at the 3-month visit', 'by day 9', 'at the 12th week': an examination of another day
+_ONSET = re.compile(
+    r"\b(?:developed|felt|noticed|sustained|awoke|woke|fell|injured|suffered|experienced|noted|jammed|crushed|cut)\b",
+    re.IGNORECASE,
+)  # 'a 48-year-old man felt a sudden pain': what happened, and not what is found
+_LASTING = re.compile(
+    r"\b\d{1,3}[\s-]?(?:mos?|wks?|yrs?|months?|weeks?|days?|years?)\s+(?:of\s+|h/o\s+|hx\s+of\s+)?"
+    r"(?:\w+\s+){0,2}(?:numbness|pain|tingling|weakness|swelling|stiffness|clicking|locking)\b",
+    re.IGNORECASE,
+)  # '3 mo numbness in the ring finger': a complaint
+_AFTER_SOME = re.compile(
+    rf"\bafter\s+{_COUNT}\s+(?:\w+\s){{0,3}}(?:blocks|injections|sessions|treatments|doses|cycles)\b"
+    r"|\bwithin\s+an?\s+(?:hour|day|week|month|year)\s+of\b",
+    re.IGNORECASE,
+)
 _OPENING = re.compile(
     rf"\s*(?:about |some |approximately |nearly )?{_COUNT}(?:[\s-](?:to|or|and)[\s-]{_COUNT})?\s"
     r"(?:minute|hour|day|week|month|year)s?\s(?:after|following)\b[^,.;]*,",
@@ -206,12 +220,13 @@ def _sentence(
         setting.ranges.append((segment.start, opened, "history"))
     begin = max(opened, segment.start)
     today = any("today" in mark.says for mark in marks)
-    if setting.status == CURRENT and not today and _OCCASION.search(text, begin, segment.end):
+    occasion = _OCCASION.search(text, begin, segment.end) or _AFTER_SOME.search(text, begin, segment.end)
+    if setting.status == CURRENT and not today and occasion:
         setting.status = "later"
         lasting = "" if _COMES.search(text, segment.start, segment.end) else "later"
     examined = next((mark.start for mark in marks if "examined" in mark.says), None)
-    if setting.status == CURRENT and (told := _ANOTHER.search(text, segment.start, segment.end)):
-        setting.ranges.append((told.start(), segment.end, "history"))
+    if setting.status == CURRENT and (told := _told(text, segment)) is not None and examined is None:
+        setting.ranges.append((told, segment.end, "history"))
     if setting.status == CURRENT and _AGO.search(text, segment.start, segment.end):
         setting.ranges.append((segment.start, examined or segment.end, "history"))
     if examined is not None and not _only_label(marks, segment):
@@ -242,6 +257,15 @@ def _cue(
     elif stretch := _stretch(cue, mark, segment, marks, examined):
         setting.ranges.append(stretch)
     return lasting
+
+
+def _told(text: str, segment: Segment) -> int | None:
+    """Where a sentence begins to tell of a complaint, of what happened to somebody, or what another examiner found."""
+    if found := _ANOTHER.search(text, segment.start, segment.end) or _LASTING.search(text, segment.label, segment.end):
+        return found.start()
+    onset = _ONSET.search(text, segment.start, segment.end)
+    somebody = onset is not None and _SOMEBODY.search(text, segment.start, onset.start())
+    return onset.start() if onset is not None and somebody else None
 
 
 def _then_and_now(
