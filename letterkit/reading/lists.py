@@ -5,19 +5,18 @@ from __future__ import annotations
 from dataclasses import replace
 
 from letterkit.catalogue.model import ValueKind
-from letterkit.reading.begins import BeginningReading
 from letterkit.reading.marks import Mark, value_of
-from letterkit.reading.phrases import StateWord, Term
-from letterkit.reading.places import Place, Places, unsided
+from letterkit.reading.phrases import Term
+from letterkit.reading.places import Place, Places
 from letterkit.reading.predication import BE, HEADS, Pending, Predication, Said, term_is_adjective
+from letterkit.reading.reach import ReachReading
 from letterkit.reading.said import amounts_of
 from letterkit.reading.words import words
 
 _GRIP = frozenset({"grip_strength", "grip_unmeasured"})
-_SOUND = frozenset({"normal", "full", "intact", "stable", "soft"})
 
 
-class TermReading(BeginningReading):
+class TermReading(ReachReading):
     """Reads terms."""
 
     def _term(self, mark: Mark, index: int) -> None:
@@ -103,11 +102,6 @@ class TermReading(BeginningReading):
             return False
         return any(self.catalogue.items[slug].stage.value == "movement" for slug in mark.term.items)
 
-    @staticmethod
-    def _denies_lists(now: Predication) -> bool:
-        """'Negative for Finkelstein, Watson and fovea tenderness'."""
-        return any(mark.kind == "negator" and mark.text in words().sets["of_lists"] for mark in now.used)
-
     def _has_own_result(self, index: int) -> bool:
         """Whether a result stands right behind the term."""
         return index + 1 < len(self.marks) and self.marks[index + 1].kind in {"state", "value"}
@@ -135,14 +129,6 @@ class TermReading(BeginningReading):
             return False
         kinds = (value_of(mark, self.catalogue), value_of(lead, self.catalogue))
         return kinds == (ValueKind.TEST, ValueKind.PRESENCE)
-
-    def _is_sound(self, mark: Mark) -> bool:
-        """Whether the words say by themselves that all is well: 'full range of movement', 'skin intact'."""
-        term = mark.term
-        if term is None or not term.state:
-            return False
-        there = value_of(mark, self.catalogue) in {ValueKind.PRESENCE, ValueKind.TEST}
-        return term.state in _SOUND or (there and term.state in {"absent", "negative"})
 
     def _have_power(self, now: Predication) -> bool:
         """Whether all that is spoken of are muscles, or movements with a power of their own."""
@@ -305,77 +291,6 @@ class TermReading(BeginningReading):
         """'Blisters and superficial burns of the hand': what waits for the second term says how it is, and no more."""
         marks = [each.mark for each in pending.said if each.mark is not None]
         return bool(marks) and all(mark.state is not None and not mark.state.classes for mark in marks)
-
-    def _is_in_denied_list(self, index: int) -> bool:
-        """'No colour change, sweating, allodynia or swelling': in a list that a 'no' opens and an 'or' closes."""
-        if self.joiner not in {"comma", "or"} or not (self.list_end[index] or self.joiner == "or"):
-            return False
-        for mark in reversed(self.marks[:index]):
-            if mark.kind in {"negator", "neither"}:
-                return True
-            listed = mark.kind in {"term", "certain"} or (mark.kind == "joiner" and mark.text in {"comma", "or"})
-            if not listed:
-                return False
-        return False
-
-    def _reach(self, made: Predication, mark: Mark, index: int) -> None:
-        """Whether the negation of the list before reaches what begins."""
-        pending, now = self.pending, self.now
-        if not made.negated and not pending.said and self._is_finding(mark) and self._is_in_denied_list(index):
-            made.negated = True
-            return
-        open_ended = now is not None and now.negated and pending.negator is None and not pending.said
-        sound = now is not None and bool(now.terms) and self._is_sound(mark) and not self._is_sound(now.terms[0])
-        if now is not None and open_ended and not sound and not self.broken:  # no 'no deformity, skin intact'
-            same = self._is_finding(mark) == self._is_finding(now.terms[0])
-            same = same and (self.joiner == "or" or term_is_adjective(mark) == term_is_adjective(now.terms[0]))
-            listed = self._denies_lists(now) and (pending.places is not None or self.joiner in {"comma", "and", "or"})
-            if self.joiner == "or" or listed or (same and self.joiner in {"comma", "and"} and self.list_end[index]):
-                made.negated = True
-            elif self.joiner == "and":
-                made.looks.append("it is not clear how far the negation reaches")
-
-    def _place(self, made: Predication, mark: Mark, index: int) -> None:
-        """Gives what begins the place that waits for it, or the one that was spoken of."""
-        pending, now = self.pending, self.now
-        if pending.places is not None:
-            made.places = pending.places
-            self.here = pending.places
-        elif self.here is not None:
-            made.places, made.carried = (unsided(self.here) if self._told_both_sides() else self.here), True
-            if term_is_adjective(mark) and self.here.has_site and self._has_unknown_subject(index):
-                made.places = Places((Place(self.here.side),), self.here.look, self.here.elsewhere)
-                made.looks.append("what it is said of is not known")
-        if (
-            now is not None
-            and now.terms
-            and now.terms[-1].term
-            and mark.term
-            and now.terms[-1].term.items == mark.term.items
-        ):
-            sited = next((each for each in (*now.tail, now.places) if isinstance(each, Places) and each.has_site), None)
-            if (
-                sited is not None and pending.places is None
-            ):  # 'swelling of the wrist on the right and swelling on the left'
-                made.places = unsided(sited)
-
-    def _has_unknown_subject(self, index: int) -> bool:
-        """'..., but the ECU tendon is sore': after a joiner a subject that is no place, and a verb."""
-        before = [each for each in self.marks[max(0, index - 6) : index] if each.kind not in {"certain", "severity"}]
-        if len(before) < 3 or before[-1].text not in BE or before[-2].kind not in {"word", "term", "ambiguous"}:  # noqa: PLR2004
-            return False
-        named = next((each.kind for each in reversed(before[:-1]) if each.kind in {"joiner", "break", "piece"}), "")
-        return named in {"joiner", "break"}
-
-    def _excepted(self, made: Predication, mark: Mark, *, denied: bool) -> None:
-        """'No swelling except redness', 'all tests negative except Phalen's': what is excepted is there."""
-        now = self.now
-        if now is not None and now.negated and not denied:
-            made.negated = False
-        if self.of_all and value_of(mark, self.catalogue) is ValueKind.TEST and not made.before:
-            made.before = [Said(Mark("state", 0, 0, state=StateWord(("positive",))))]
-            made.looks.append("an exception is named: say what was found there")
-        self.excepting = self.of_all = False
 
     def _start(self, mark: Mark, index: int) -> None:
         pending, now = self.pending, self.now
