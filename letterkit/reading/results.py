@@ -5,6 +5,7 @@ from __future__ import annotations
 from letterkit.reading.marks import Mark
 from letterkit.reading.places import Places
 from letterkit.reading.predication import CUT, HEADS, MODIFIERS, OF_WHAT, VERBS, Pending, Predication, Said
+from letterkit.reading.said import amounts_of
 from letterkit.reading.sentence import SentenceState
 from letterkit.reading.words import words
 
@@ -146,8 +147,9 @@ class ResultReading(SentenceState):
         if at is not None and ahead is not None and ahead.kind in {"piece", "side"}:
             beyond = self._next(at + 1, MODIFIERS | {"piece", "side"})
             stop = any(each.kind == "joiner" for each in self.marks[index + 1 : at + 1])
-            if beyond is not None and beyond.kind == "term" and not stop and self._directly(index, beyond):
-                ahead = beyond
+            listed = self.marks[index].kind == "value" and self.joiner and self._is_told_first(now)
+            if beyond is not None and beyond.kind == "term" and not stop and (listed or self._directly(index, beyond)):
+                ahead = beyond  # '4/5 in the left deltoid, 4+/5 in the left triceps'
         if ahead is None or ahead.kind not in {"term", "hint"}:
             return self._is_of_a_function(index, now)
         if ahead.kind == "hint" and ahead.text in OF_WHAT and self._leads_to_term(at):
@@ -167,6 +169,13 @@ class ResultReading(SentenceState):
         if head and self.marks[index + 1] is ahead and not now.tail:
             return True  # 'motor examination: normal bulk and tone'
         return any(isinstance(each, Said) for each in now.tail) or bool(self.pending.said)
+
+    @staticmethod
+    def _is_told_first(now: Predication) -> bool:
+        """'Strength 4/5 in the right biceps': whether the number stood before what it is of."""
+        return bool(amounts_of(now.before)) or (
+            now.listing and bool(amounts_of([each for each in now.tail if isinstance(each, Said)]))
+        )
 
     def _describes_the_next(self, index: int, now: Predication) -> bool:
         """'A tender purple nodule': between an adjective and its noun, how the noun looks."""

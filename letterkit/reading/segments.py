@@ -15,6 +15,7 @@ _LINE = re.compile(r"[^\r\n\v\f\x1c-\x1e\x85\u2028\u2029]*(?:\r\n|[\r\n\v\f\x1c-
 _BULLET = re.compile(r"[ \t\u00a0]*(?:(?:[-–—*•·●▪◦‣⁃∙○■□☐☑✓✔✗✘➢►>]|o(?= )|\(?\d{1,2}[.)](?=\s))[ \t]*)?")
 _LABEL = re.compile(r"[A-Za-z(][^:.;!?,\n]{0,70}?:(?=\s|$|[^\d\s/])")
 _COLUMN = re.compile(r"\t+| {3,}|[ \t]*\|[ \t]*")
+_NARROW = re.compile(r"\t+| {2,}|[ \t]*\|[ \t]*")  # in a table whose columns are known, two spaces part them
 _END = re.compile(r"[.!?]+[\"'”’)\]]*(?=\s|$)|;")
 _SHORT = re.compile(
     r"(?:\b(?:approx|e\.g|i\.e|vs|dr|mr|mrs|ms|no|fig|st|bilat|lt|rt|esp|incl|ca|cf|min|max|hx|exam|ext|neg|pos|v)"
@@ -59,10 +60,10 @@ def _lines(text: str) -> Iterator[tuple[int, int]]:
         at = end
 
 
-def _cells(text: str, start: int, end: int) -> list[tuple[int, int]]:
+def _cells(text: str, start: int, end: int, gap: re.Pattern[str]) -> list[tuple[int, int]]:
     cells: list[tuple[int, int]] = []
     at = start
-    for match in _COLUMN.finditer(text, start, end):
+    for match in gap.finditer(text, start, end):
         cells.append((at, match.start()))
         at = match.end()
     cells.append((at, end))
@@ -189,7 +190,9 @@ class _Lines:
 
     def _line(self, start: int, end: int) -> None:
         body = self._text[start:end]
-        cells = _cells(self._text, start, end) if "\t" in body or "   " in body or "|" in body else []
+        narrow = self._heads is not None and _meets(self._text, start, end, self._heads)
+        parted = "\t" in body or "|" in body or ("  " if narrow else "   ") in body
+        cells = _cells(self._text, start, end, _NARROW if narrow else _COLUMN) if parted else []
         filled = [(at, stop) for at, stop in cells if self._text[at:stop].strip()]
         if len(filled) > 1 and (heads := _heads_of(self._text, cells, start)):
             self._heads = heads
@@ -210,6 +213,13 @@ class _Lines:
 def segments(text: str) -> list[Segment]:
     """The segments of `text` in order; linear in its length."""
     return _Lines(text).read()
+
+
+def _meets(text: str, start: int, end: int, heads: list[_Column]) -> bool:
+    """Whether two spaces in a line end just where a column with a side begins: 'Phalen  pos    pos' under 'R   L'."""
+    sided = [head.offset for head in heads if head.side]
+    begins = [at - start for at, _ in _cells(text, start, end, _NARROW)[1:]]
+    return any(abs(begin - offset) <= 1 for begin in begins for offset in sided)
 
 
 def _of_row(
