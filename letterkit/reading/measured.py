@@ -125,7 +125,10 @@ def arc(item: Item, said: Sequence[Said]) -> Outcome | None:
             assert item.minimum is not None
             assert item.maximum is not None
             if item.minimum <= start <= end <= item.maximum and amount.unit in {"", "deg"}:
-                return Outcome("measured", {"from": start, "to": end})
+                others = dict.fromkeys(each.numbers for each in amounts_of(said) if each.kind == "arc")
+                told = ", ".join(f"{first:g} to {last:g}" for first, last in others)
+                looks = (f"more than one movement: {told}",) if len(others) > 1 else ()
+                return Outcome("measured", {"from": start, "to": end}, looks)
         if amount.kind in {"amount", "bare"} and amount.unit in {"", "deg"} and len(amount.numbers) == 1:
             degrees = f"{amount.numbers[0]:g} degrees"
             return Outcome("measured", None, (f"one end of the movement, {degrees}: give both ends",), note=degrees)
