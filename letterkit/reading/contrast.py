@@ -183,18 +183,33 @@ def _tells_when(mark: Mark) -> bool:
 
 
 def _other_tests(marks: list[Mark]) -> list[Mark]:
-    """'Apart from Phalen's the tests were negative': what comes after the exception is said of the others."""
+    """'Apart from Phalen's the tests were negative': what comes after the exception is said of the others.
+
+    So it is of a subject that is not known: 'with the exception of EPL, every extensor is working'.
+    """
     made: list[Mark] = []
     excepted = named = False
+    first = any(mark.kind == "except" for mark in marks[:2])
     for index, mark in enumerate(marks):
         excepted = excepted or mark.kind == "except"
         named = named or (excepted and mark.kind == "term")
-        if named and mark.text == "tests" and _is_of_others(marks, index):
+        unknown = first and mark.text == "comma" and _is_unknown(marks, index + 1)
+        if named and (unknown or (mark.text == "tests" and _is_of_others(marks, index))):
             made.append(Mark("break", mark.start, mark.start))
             made.append(Mark("term", mark.start, mark.end, term=Term(()), text="tests"))
         else:
             made.append(mark)
     return made
+
+
+def _is_unknown(marks: Sequence[Mark], start: int) -> bool:
+    """Whether a subject of which no word is known begins here, and has a result."""
+    for mark in marks[start:]:
+        if mark.kind in {"state", "value"}:
+            return any(each.kind == "word" for each in marks[start:])
+        if mark.kind not in {"word", "filler", "side", "certain"}:
+            return False
+    return False
 
 
 def _is_of_others(marks: Sequence[Mark], index: int) -> bool:

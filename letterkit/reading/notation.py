@@ -128,7 +128,7 @@ def _side_of(before: Sequence[Mark], side: Mark) -> Mark:
     """The side of a figure beside which another is named: the one said before, or else the opposite of the other."""
     place = before[-1].start
     outside = [mark.text if mark.kind == "side" else _side_in(mark) for mark in before]
-    told = [each for each in outside if each and each != side.text]
+    told = [each for each in outside if each in {*OPPOSITE, "both"} and each != side.text]  # not 'on the sound side'
     if told:
         return Mark("side", place, place, text=told[-1], word=told[-1])
     look = "" if side.text == "other" else "the side is the other one than that beside it"
