@@ -20,7 +20,7 @@ def _changed(marks: list[Mark]) -> list[Mark]:
         kinds = [each.kind for each in marks[index + 1 : index + 4]]
         change = any(each.text in words().sets["changes"] for each in marks[max(0, index - 3) : index])
         if mark.text == "from" and change and kinds == ["value", "filler", "value"] and marks[index + 2].text == "to":
-            look = Mark("pseudo", mark.start, marks[index + 2].end, text="a change")
+            look = Mark("pseudo", mark.start, marks[index + 2].end, text="from ... to")
             return [*marks[:index], look, *marks[index + 3 :]]
     return marks
 

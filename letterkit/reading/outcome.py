@@ -19,7 +19,7 @@ _IN_TURN = (
 )  # fmt: skip
 _PULSES = {"0": "absent", "1": "reduced", "2": "present", "3": "present", "4": "present"}  # from 0 to 4, 2 usual
 ONLY_A_QUALITY = "only a quality of it is said"
-_MEASURES = frozenset({"deg", "kg", "mm", "cm", "lb"})
+_MEASURES = {"deg": "degrees", "kg": "kg", "mm": "mm", "cm": "cm", "lb": "lb"}
 _QUALITIES = frozenset(
     {"fine", "complete", "full", "intact", "stable", "strong", "solid", "good", "brisk", "symmetric", "symmetrical"}
 )  # 'fine tremor'
@@ -143,7 +143,9 @@ def _scaled(item: Item, said: Sequence[Said], negated: bool, catalogue: Catalogu
 def _unused(said: Sequence[Said]) -> tuple[str, ...]:
     """'Extension deficit of 30 degrees': a measure that a state has no room for."""
     amounts = amounts_of(said)
-    told = [f"{' to '.join(f'{n:g}' for n in each.numbers)} {each.unit}" for each in amounts if each.unit in _MEASURES]
+    told = [f"{' to '.join(f'{n:g}' for n in each.numbers)} {_MEASURES[each.unit]}" for each in amounts if (
+        each.unit in _MEASURES and each.numbers
+    )]  # fmt: skip
     told += [f"{each.grade}/5" for each in amounts if each.kind == "grade" and each.grade != "5"]
     return tuple(f"{each} is not recorded" for each in told)
 
