@@ -82,6 +82,7 @@ _HAD = re.compile(r"\b(?:had|has|showed|shows|demonstrated)\b", re.IGNORECASE)
 _NEXT_WORDS = 30  # characters within which 'previous' or 'known' speaks of the next term
 _ALWAYS = frozenset({"denies", "denied", "deny"})
 _CONTRASTS = frozenset({"although", "though", "whereas", "while"})  # no 'but': what follows it may be of today
+_OTHER_DAYS = frozenset({"history", "later"})
 _ONE = frozenset({"left", "right"})
 _WHOLE = {
     "neurovascular", "nv", "neurovascular status", "look", "inspection",
@@ -349,8 +350,8 @@ def _history_side(found: list[Setting], marks: Sequence[Sequence[Mark]], legs: f
     sides: set[str] = set()
     for setting, own in zip(found, marks, strict=True):
         for mark in own:
-            told = setting.at(mark.start) in {"history", "later"} and not _is_of_no_hand(own, mark, legs)
-            if (side := _side_of(mark)) and told:
+            side = _side_of(mark)
+            if side and setting.at(mark.start) in _OTHER_DAYS and not _is_of_no_hand(own, mark, legs):
                 sides.add(side)
         if len(sides) == 1 and sides <= _ONE:
             setting.history_side = next(iter(sides))
