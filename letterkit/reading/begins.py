@@ -7,8 +7,8 @@ from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import StateWord
 from letterkit.reading.predication import MODIFIERS, Predication, Said, term_is_adjective
 from letterkit.reading.results import ResultReading
+from letterkit.reading.words import words
 
-_PAIN = ("pain on", "pain with")  # a test that is named by what it does
 _ARTICLES = frozenset({"a", "an"})
 _THERE = frozenset({"there is", "there was", "there are", "there were"})
 
@@ -68,7 +68,7 @@ class BeginningReading(ResultReading):
         article = at >= 0 and self.marks[at].text in {"a", "an"}
         at -= article
         there = at >= 0 and self.marks[at].text in _THERE
-        hurts = mark.text.startswith(_PAIN) and not any(
+        hurts = mark.text.startswith(words().affixes["pain"]) and not any(
             each.kind in {"state", "value", "maybe"} for each in self.marks[index + 1 :]
         )  # 'pain on ulnar deviation'
         sign = (there or article) and mark.text.endswith(("sign", "signs"))

@@ -81,7 +81,6 @@ _ANOTHER = re.compile(rf"\b(?:{_EXAMINER})\s{_SAW}\b", re.IGNORECASE)  # what an
 _HAD = re.compile(r"\b(?:had|has|showed|shows|demonstrated)\b", re.IGNORECASE)
 _NEXT_WORDS = 30  # characters within which 'previous' or 'known' speaks of the next term
 _ALWAYS = frozenset({"denies", "denied", "deny"})
-_CONTRASTS = frozenset({"although", "though", "whereas", "while"})  # no 'but': what follows it may be of today
 _OTHER_DAYS = frozenset({"history", "later"})
 _ONE = frozenset({"left", "right"})
 _WHOLE = {
@@ -252,7 +251,7 @@ def _cue(
     if then := _then_and_now(cue, mark, segment, marks, words):
         setting.ranges += then
     elif cue in {"imaging", "later", "family"} and mark.start >= max(segment.label, begin):
-        return _of_another_day(text, setting, segment, marks, mark, cue, lasting)
+        return _of_another_day(text, setting, segment, marks, said, lasting, words)
     elif (told := _of_somebody(text, cue, mark, segment)) is not None:
         setting.ranges.append(told)
     elif stretch := _stretch(cue, mark, segment, marks, examined):
@@ -292,10 +291,12 @@ def _then_and_now(
 
 
 def _of_another_day(
-    text: str, setting: Setting, segment: Segment, marks: Sequence[Mark], mark: Mark, cue: str, lasting: str
+    text: str, setting: Setting, segment: Segment, marks: Sequence[Mark], said: tuple[Mark, str], lasting: str,
+    words: Words,
 ) -> str:  # fmt: skip
     """Takes the sentence, or the clause with the cue, out of the examination; gives what lasts after it."""
-    if clause := _clause(mark, segment, marks):
+    mark, cue = said
+    if clause := _clause(mark, segment, marks, words):
         setting.ranges.append((clause, segment.end, cue))
         return lasting
     setting.status = cue
@@ -304,10 +305,10 @@ def _of_another_day(
     return cue
 
 
-def _clause(mark: Mark, segment: Segment, marks: Sequence[Mark]) -> int:
+def _clause(mark: Mark, segment: Segment, marks: Sequence[Mark], words: Words) -> int:
     """Where the clause begins that alone is of another day: 'negative, although it was positive at the last visit'."""
     breaks = [each for each in marks if each.kind == "break" and segment.label <= each.start < mark.start]
-    if not breaks or breaks[-1].text not in _CONTRASTS:
+    if not breaks or breaks[-1].text not in words.sets["contrasts"]:
         return 0
     told = {each.kind for each in marks if segment.label <= each.start < breaks[-1].start}
     return breaks[-1].start if "term" in told and told & {"state", "value", "negator"} else 0

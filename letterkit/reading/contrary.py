@@ -14,7 +14,6 @@ from letterkit.reading.said import LOW, NORMAL, classes_of
 from letterkit.reading.sentence import SentenceState
 from letterkit.reading.words import words
 
-NOT_THERE = StateWord(("negative", "absent"))
 _ENDS = frozenset({"joiner", "break", "compared"})
 
 

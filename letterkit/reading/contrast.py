@@ -12,7 +12,7 @@ from dataclasses import replace
 from letterkit.reading.denials import denied
 from letterkit.reading.differences import differing
 from letterkit.reading.marks import Mark
-from letterkit.reading.phrases import StateWord, Term
+from letterkit.reading.phrases import NOT_THERE, Term
 from letterkit.reading.respective import RESPECTIVELY, former_latter, respective
 from letterkit.reading.words import words
 
@@ -20,7 +20,6 @@ _ENDS = frozenset({"joiner", "break", "value", "negator"})
 _PLACE = frozenset({"piece", "side"})
 _ASKED = frozenset({"piece", "side", "term"})
 _PARTS = frozenset({"joiner", "break"})
-_NO = StateWord(("negative", "absent"))
 _BESIDE = frozenset({"filler", "certain", "severity", "say", "word"})
 
 
@@ -158,7 +157,7 @@ def _answers(marks: list[Mark]) -> list[Mark]:
             continue
         ends = index + 1 == len(marks) or marks[index + 1].kind in _PARTS
         if ends and (marks[index - 1].kind in _ASKED or marks[index - 1].text in {":", "-"}):
-            made[index] = replace(mark, kind="state", state=_NO)
+            made[index] = replace(mark, kind="state", state=NOT_THERE)
     return made
 
 

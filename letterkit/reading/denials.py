@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from letterkit.reading.marks import Mark
+from letterkit.reading.marks import Mark, beside
 from letterkit.reading.words import words
 
 
@@ -44,14 +44,12 @@ def _nor(marks: list[Mark]) -> list[Mark]:
 
 def _just(marks: list[Mark]) -> list[Mark]:
     """'No malrotation, just a loss of prominence': what is left when the rest was denied."""
-    made: list[Mark] = []
-    for index, mark in enumerate(marks):
-        after = marks[index + 1] if index + 1 < len(marks) else None
-        if mark.text == "comma" and after is not None and after.text in words().sets["just"]:
-            made.append(replace(mark, kind="break", text="but"))
-        else:
-            made.append(mark)
-    return made
+    just = words().sets["just"]
+    return [
+        replace(mark, kind="break", text="but")
+        if mark.text == "comma" and after is not None and after.text in just else mark
+        for _, mark, after in beside(marks)
+    ]  # fmt: skip
 
 
 def _attributes(marks: list[Mark]) -> list[Mark]:
@@ -98,18 +96,17 @@ def _one_and_other(marks: list[Mark]) -> list[Mark]:
 
 def _in_line(marks: list[Mark]) -> list[Mark]:
     """'A nodule in line with the ring finger': where it lies, and not that it is straight."""
-    made: list[Mark] = []
-    for index, mark in enumerate(marks):
-        lies = mark.text == "in line" and index + 1 < len(marks) and marks[index + 1].text == "with"
-        made.append(replace(mark, kind="filler", state=None) if lies else mark)
-    return made
+    return [
+        replace(mark, kind="filler", state=None)
+        if mark.text == "in line" and after is not None and after.text == "with" else mark
+        for _, mark, after in beside(marks)
+    ]  # fmt: skip
 
 
 def _too_much(marks: list[Mark]) -> list[Mark]:
     """'Watson's not performed, too sore': why it was not, and no finding of its own."""
     return [
         replace(mark, kind="word", term=None)
-        if index and mark.kind == "term" and marks[index - 1].text == "too"
-        else mark
-        for index, mark in enumerate(marks)
-    ]
+        if mark.kind == "term" and before is not None and before.text == "too" else mark
+        for before, mark, _ in beside(marks)
+    ]  # fmt: skip

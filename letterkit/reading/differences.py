@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from letterkit.reading.marks import Mark
+from letterkit.reading.marks import Mark, beside
 from letterkit.reading.words import words
 
 
@@ -45,8 +45,8 @@ def _differences(marks: list[Mark]) -> list[Mark]:
 
 def _against(marks: list[Mark]) -> list[Mark]:
     """'4/5 against 5/5 opposite': before a number it compares."""
-    made: list[Mark] = []
-    for index, mark in enumerate(marks):
-        number = mark.text == "against" and index + 1 < len(marks) and marks[index + 1].kind == "value"
-        made.append(replace(mark, kind="compared") if number else mark)
-    return made
+    return [
+        replace(mark, kind="compared")
+        if mark.text == "against" and after is not None and after.kind == "value" else mark
+        for _, mark, after in beside(marks)
+    ]  # fmt: skip

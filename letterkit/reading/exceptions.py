@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from letterkit.findings.sides import Sides
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import StateWord
-from letterkit.reading.places import Places
+from letterkit.reading.places import OPPOSITE, Places, sides_of
 from letterkit.reading.predication import Predication, Said
 from letterkit.reading.result import ReadFinding
 from letterkit.reading.said import classes_of
@@ -42,16 +41,16 @@ def left_out(finding: ReadFinding, excepted: Places) -> Iterator[ReadFinding]:
     if kept:
         yield replace(finding, sites=kept)
     if finding.side == "both" and sides & {"left", "right"}:
-        yield replace(finding, sites=tuple(each for each in finding.sites if each in gone), side=_other(sides.pop()))
+        yield replace(
+            finding,
+            sites=tuple(each for each in finding.sites if each in gone),
+            side=sides_of(OPPOSITE[sides.pop() or ""]),
+        )
 
 
 def _is_at(site: str, place: str) -> bool:
     """Whether a site is the place, or the joint of it: of the thumb is its MCP joint."""
     return site == place or site.endswith(f"_{place}")
-
-
-def _other(side: str | None) -> Sides:
-    return "left" if side == "right" else "right"
 
 
 def without(finding: ReadFinding, excepted: Sequence[ReadFinding]) -> Iterator[ReadFinding]:
@@ -63,7 +62,7 @@ def without(finding: ReadFinding, excepted: Sequence[ReadFinding]) -> Iterator[R
         same = not each.sites or each.sites == left.sites
         if same and each.side in {left.side, "both"}:
             left = None
-        elif same and left.side == "both" and each.side is not None:
-            left = replace(left, side=_other(each.side))
+        elif same and left.side == "both" and each.side in OPPOSITE:
+            left = replace(left, side=sides_of(OPPOSITE[each.side]))
     if left is not None:
         yield left

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
-from letterkit.reading.contrary import NOT_THERE
 from letterkit.reading.extent import ExtentReading
 from letterkit.reading.marks import Mark
+from letterkit.reading.phrases import NOT_THERE
 from letterkit.reading.places import OPPOSITE, Place, Places, of_row, row_of, with_digits
 from letterkit.reading.predication import BE, COUNTS, CUT, INCLUDING, VERBS, Pending, Predication, Said
 from letterkit.reading.sites import parse

@@ -56,6 +56,11 @@ class Mark:
     ambiguous: str = ""  # of a short form: why it is not read without others of its kind beside it
 
 
+def beside(marks: Sequence[Mark]) -> Iterator[tuple[Mark | None, Mark, Mark | None]]:
+    """Each mark with the one before it and the one after it."""
+    yield from zip([None, *marks[:-1]], marks, [*marks[1:], None], strict=True)
+
+
 def value_of(mark: Mark, catalogue: Catalogue) -> ValueKind | None:
     """In what the first item of a term is recorded: presence, a test's result, a grade. None for what is no term."""
     items = mark.term.items if mark.kind == "term" and mark.term is not None else ()

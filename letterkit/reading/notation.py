@@ -12,7 +12,7 @@ from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Stage, ValueKind
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.pairs import movement_pairs
-from letterkit.reading.phrases import Entry, StateWord
+from letterkit.reading.phrases import NOT_THERE, Entry, StateWord
 from letterkit.reading.places import OPPOSITE
 from letterkit.reading.predication import BE
 from letterkit.reading.words import words
@@ -146,7 +146,7 @@ def _neither(marks: Sequence[Mark]) -> list[Mark]:
     if last is None or marks[last].kind != "neither" or not any(mark.kind == "term" for mark in marks[:last]):
         return list(marks)
     mark = marks[last]
-    said = Mark("state", mark.start, mark.end, state=StateWord(("negative", "absent")), text="neither")
+    said = Mark("state", mark.start, mark.end, state=NOT_THERE, text="neither")
     return [*marks[:last], said, *marks[last + 1 :]]
 
 
@@ -164,7 +164,7 @@ def _neither_side(marks: Sequence[Mark]) -> list[Mark]:
         state = marks[told[-1]]
         not_so = replace(not_so, start=state.start, end=state.start)
         return [*marks[: told[-1]], not_so, *marks[told[-1] : at], both, *marks[at + 2 :]]
-    said = Mark("state", both.start, both.start, state=StateWord(("negative", "absent")), text="neither")
+    said = Mark("state", both.start, both.start, state=NOT_THERE, text="neither")
     return [*marks[:at], said, both, *marks[at + 2 :]]
 
 

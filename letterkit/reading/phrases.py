@@ -47,6 +47,10 @@ class StateWord:
     items: Mapping[str, str] = field(default_factory=dict)  # of items that say a result in words of their own
 
 
+THERE = StateWord(("positive", "present"))  # of a finding or a test
+NOT_THERE = StateWord(("negative", "absent"))
+
+
 @dataclass(frozen=True, slots=True)
 class Entry:
     """All that one phrase may mean. `capitals` are the only spellings accepted, where there are any."""

@@ -88,7 +88,8 @@ class ReachReading(BeginningReading):
         if len(before) < 3 or before[-1].text not in BE or before[-2].kind not in {"word", "term", "ambiguous"}:  # noqa: PLR2004
             return False
         named = next((each.kind for each in reversed(before[:-1]) if each.kind in {"joiner", "break", "piece"}), "")
-        return named in {"joiner", "break"}
+        own = any(each.kind == "piece" for each in self.marks[index + 1 :])  # '..., the limb was swollen to the elbow'
+        return named in {"joiner", "break"} and not own
 
     def _excepted(self, made: Predication, mark: Mark, *, denied: bool) -> None:
         """'No swelling except redness', 'all tests negative except Phalen's': what is excepted is there."""

@@ -27,7 +27,6 @@ from letterkit.reading.words import words
 
 _BINARY = frozenset({ValueKind.PRESENCE, ValueKind.TEST})
 _ARROWS = frozenset({"↓", "↑", "↓ ↓", "↑ ↑"})
-_PARTS = frozenset({"whereas", "while", "although", "though"})  # what was said before them is of no later term
 
 
 class Scope:
@@ -194,7 +193,7 @@ class _Sentence(TermReading, LocationReading, DoubtReading):
                     self.pending.maybe = False
                 self.broken = self.broken or mark.text == "with"
             case "break":
-                if self.pending.said and (self.unknown or mark.text in _PARTS):
+                if self.pending.said and (self.unknown or mark.text in words().sets["contrasts"]):
                     self.pending = Pending()  # 'able to give a thumb, but the OK sign ...': of what is not known
                 self.broken, self.opinion, self.joiner = True, False, "break"
             case "except":

@@ -8,12 +8,10 @@ from dataclasses import replace
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, value_of
-from letterkit.reading.phrases import StateWord
+from letterkit.reading.phrases import NOT_THERE, THERE
 
 _MINUS = frozenset({"-", "−", "–"})
 _OPEN, _CLOSE = frozenset({"(", "["}), frozenset({")", "]"})
-_YES = StateWord(("positive", "present"))
-_NO = StateWord(("negative", "absent"))
 _PAIRS = {"r + l": ("right", "left"), "l + r": ("left", "right")}
 _SIGNS = frozenset({ValueKind.PRESENCE, ValueKind.TEST})
 _LEADS = frozenset({":", "(", ";"})
@@ -46,7 +44,7 @@ def _sides_with_signs(marks: list[Mark]) -> list[Mark]:
         if mark.word in _PAIRS and mark.end - mark.start == _SIGNED_PAIR and signed_next:
             first, second = _PAIRS[mark.word]
             made.append(Mark("side", mark.start, mark.start + 1, text=first, word=first))
-            made.append(Mark("state", mark.start + 1, mark.start + 2, state=_YES, text="+"))
+            made.append(Mark("state", mark.start + 1, mark.start + 2, state=THERE, text="+"))
             made.append(Mark("joiner", mark.start + 2, mark.start + 2, text="comma"))
             made.append(Mark("side", mark.end - 1, mark.end, text=second, word=second))
         else:
@@ -66,7 +64,7 @@ def _minus(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
         is_sign = bracketed or (behind and _is_behind(marks, index, catalogue))
         is_sign = is_sign or (ahead and _is_ahead(marks, index, catalogue))
         if mark.kind == "filler" and mark.text in _MINUS and is_sign:
-            made.append(replace(mark, kind="state", state=_NO, text="-"))
+            made.append(replace(mark, kind="state", state=NOT_THERE, text="-"))
         else:
             made.append(mark)
     return made
@@ -99,7 +97,7 @@ def _letters(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
         if mark.text in {"y", "n"} and mark.kind in {"word", "state"} and _is_behind(marks, index, catalogue):
             ends = index + 1 == len(marks) or marks[index + 1].kind in {"joiner", "break", "term"}
             if ends:
-                made.append(replace(mark, kind="state", state=_YES if mark.text == "y" else _NO))
+                made.append(replace(mark, kind="state", state=THERE if mark.text == "y" else NOT_THERE))
                 continue
         made.append(mark)
     return made
