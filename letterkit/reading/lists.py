@@ -16,6 +16,11 @@ from letterkit.reading.words import words
 _GRIP = frozenset({"grip_strength", "grip_unmeasured"})
 
 
+def _are_graded(now: Predication) -> bool:
+    """'4/5 in the right triceps and reflexes 2+': a grade out of five is of power."""
+    return any(each.kind == "grade" for each in amounts_of(now.before))
+
+
 class TermReading(ReachReading):
     """Reads terms."""
 
@@ -73,7 +78,7 @@ class TermReading(ReachReading):
                 now.tail.append(self.implied)
         elif mark.hints and now.tail and isinstance(now.tail[-1], Said) and not self.joiner and self._have_power(now):
             now.hints.update(mark.hints)  # 'biceps 5/5 power', 'wrist extensors were full strength'
-        elif "reflex" in mark.hints and not now.tail and self._are_muscles(now):
+        elif "reflex" in mark.hints and not (now.tail or _are_graded(now)) and self._are_muscles(now):
             now.hints.update(mark.hints)  # 'biceps, triceps reflexes'
         elif self._says_how(mark, now, index) or self._is_what_wasted(mark, now):
             pass

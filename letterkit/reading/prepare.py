@@ -8,7 +8,9 @@ from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
+from letterkit.reading.fullness import denied_fullness
 from letterkit.reading.heads import SharedHeads
+from letterkit.reading.limb_parts import limb_parts
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.notation import noted
 from letterkit.reading.painful import PainReading
@@ -84,6 +86,7 @@ class Preparer:
     ) -> list[Mark]:  # fmt: skip
         """The marks of one sentence, ready to be read; `topic` are the terms of the heading above it."""
         phrases = self._vocabulary.phrases
+        marks = limb_parts(denied_fullness(marks, self._catalogue), self._catalogue, phrases)
         marks = written_out(crossings(marks), topic, order, self._catalogue, phrases)
         ready = self._elided(skins(pressed(self._prepared(noted(marks, self._catalogue, phrases)), phrases), phrases))
         made = self._heads.read(provoked(ready, self._catalogue))
@@ -130,7 +133,9 @@ class Preparer:
         ):
             term = self._vocabulary.phrases["weakness"].term
             return Mark("term", mark.start, mark.end, term=term, state=mark.state, text="weakness")
-        if mark.kind == "hint" and mark.text in OF_WHAT and places:
+        graded = mark.text in {"power of", "strength of"} and ahead is not None and ahead.kind == "value"
+        graded = graded and not self._leads_to_muscle(marks, marks.index(ahead)) if ahead is not None else False
+        if mark.kind == "hint" and mark.text in OF_WHAT and (places or graded):  # 'power of 3/5 in the right arm'
             shoulder = any(each.text in {"shoulder", "shoulders"} for each in marks[index + 1 : index + 5])
             name = "shoulder strength" if shoulder else "strength"
             term = self._vocabulary.phrases[name].term

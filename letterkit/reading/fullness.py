@@ -1,0 +1,79 @@
+"""A fullness that is denied: 'lacks full extension', 'full flexion was lost'."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import ValueKind
+from letterkit.reading.marks import Mark, value_of
+from letterkit.reading.phrases import StateWord
+from letterkit.reading.words import words
+
+_INCOMPLETE = StateWord(("reduced",))
+_SIGNS = frozenset({ValueKind.PRESENCE, ValueKind.TEST})
+_SOFT = frozenset({"filler", "certain", "active_mode", "passive_mode", "severity"})
+_PLACES = _SOFT | {"side", "piece", "joiner", "term"}
+_ENDS = frozenset({"break", "negator", "unexamined"})
+
+
+def denied_fullness(marks: Sequence[Mark], catalogue: Catalogue) -> Sequence[Mark]:
+    """The marks of one sentence, where a full movement that is denied is told as one that is incomplete."""
+    whole = words().sets["whole_movement"]
+    if not any(mark.kind in {"state", "word"} and mark.text in whole for mark in marks):
+        return marks
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        if mark.kind not in {"state", "word"} or mark.text not in whole:
+            continue
+        at = next((at for at in range(index + 1, len(marks)) if marks[at].kind not in _SOFT), len(marks))
+        if at == len(marks) or value_of(marks[at], catalogue) in {None, *_SIGNS}:
+            continue
+        if marks[at].hints and any(mark.kind == "term" for mark in marks[:index]):
+            continue  # 'APB was not of full strength'
+        denial = _before(marks, index) or _after(marks, at + 1)
+        if not denial:
+            continue
+        made[index] = replace(mark, kind="state", state=_INCOMPLETE, text="incomplete")
+        for each in denial:
+            made[each] = replace(marks[each], kind="certain", state=None, text="is")
+    return made
+
+
+def _is_verb(mark: Mark) -> bool:
+    return mark.text in words().sets["achieve"] or mark.text in words().sets["achieved"]
+
+
+def _is_unable(mark: Mark) -> bool:
+    return mark.kind == "state" and mark.state is not None and "unable" in mark.state.classes
+
+
+def _before(marks: Sequence[Mark], index: int) -> list[int]:
+    """The words of a denial right before: 'lacks', 'without', 'was unable to achieve'."""
+    found: list[int] = []
+    for at in range(index - 1, -1, -1):
+        mark = marks[at]
+        if mark.kind == "negator" or _is_unable(mark):
+            return [at, *found]
+        if _is_verb(mark):
+            found.append(at)
+        elif mark.kind not in _SOFT:
+            return []
+    return []
+
+
+def _after(marks: Sequence[Mark], start: int) -> list[int]:
+    """The words of a denial behind the movement and its places: 'was not possible', 'was lost'."""
+    sets = words().sets
+    for at in range(start, len(marks)):
+        mark = marks[at]
+        if (mark.kind == "negator" and mark.text in sets["denials"]) or _is_unable(mark):
+            verbs = [each for each in range(at + 1, min(at + 4, len(marks))) if _is_verb(marks[each])]
+            alone = _is_unable(mark) and mark.text not in sets["needs_a_verb"]
+            return [at, *verbs[:1]] if verbs or alone else []
+        if mark.text in sets["taken"]:
+            return [at]
+        if mark.kind not in _PLACES or mark.kind in _ENDS:
+            return []
+    return []

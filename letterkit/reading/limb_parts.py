@@ -1,0 +1,83 @@
+"""Grades of parts of an arm that name no muscle: '4/5 distally', 'normal proximally', 'otherwise 5/5'."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import ValueKind
+from letterkit.reading.marks import Mark
+from letterkit.reading.phrases import Entry
+from letterkit.reading.words import words
+
+_RESULTS = frozenset({"value", "state"})
+_SOFT = frozenset({"filler", "severity"})
+# The set of words.toml and the phrase that names the same muscles.
+_NAMES = {"proximally": "power proximally", "distally": "power distally", "remainder": "all other muscles"}
+
+
+def limb_parts(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """The marks of one sentence, where a part of the limb or the remaining muscles stand as terms of their own."""
+    marks = _reflexes_apart(marks)
+    sets = words().sets
+    named = {text: name for kind, name in _NAMES.items() for text in sets[kind]}
+    if not any(mark.text in named for mark in marks):
+        return marks
+    made: list[Mark] = []
+    told = reflex = False
+    for index, mark in enumerate(marks):
+        reflex = reflex or "reflex" in mark.hints
+        told = _is_of_power(mark, catalogue) or (told and mark.kind != "term")
+        name = named.get(mark.text, "") if mark.kind not in {"term", "piece"} else ""
+        if mark.kind == "piece" and mark.text == "hand" and any(each.text in _NAMES.values() for each in made):
+            name = "hand strength"  # '2/5 proximally and 1/5 in the hand'
+        if not name or not told or reflex or not _is_graded(marks, index, named):
+            made.append(mark)
+            continue
+        if mark.text in sets["remainder"]:
+            _part(made)
+        made.append(Mark("filler", mark.start, mark.start, text="in"))
+        made.append(Mark("term", mark.start, mark.end, term=phrases[name].term, text=name))
+    return made
+
+
+def _reflexes_apart(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'Power 3/5 in the triceps, reflexes brisk': a grade of power is no result of the reflexes behind it."""
+    graded = False
+    made: list[Mark] = []
+    for mark in marks:
+        graded = graded or (mark.amount is not None and mark.amount.kind == "grade")
+        if graded and mark.kind in {"term", "hint"} and "reflex" in mark.hints:
+            _part(made)
+        made.append(mark)
+    return made if graded else marks
+
+
+def _is_graded(marks: Sequence[Mark], index: int, named: Mapping[str, str]) -> bool:
+    """Whether a result of just these muscles stands beside the words."""
+    before = next((mark for mark in reversed(marks[:index]) if mark.kind not in _SOFT), None)
+    after = [mark for mark in marks[index + 1 :] if mark.kind not in _SOFT]
+    if marks[index].text in words().sets["remainder"]:
+        grade = next((mark for mark in (before, *after[:1]) if mark is not None and mark.kind == "value"), None)
+        return grade is not None and not any(mark.kind == "term" for mark in after)
+    near = [*marks[max(0, index - 2) : index], *marks[index + 1 : index + 3]]
+    whole = any(mark.text in named for mark in near) and any(mark.kind == "joiner" for mark in near)
+    # 'proximally and distally': the whole limb
+    return before is not None and before.kind in _RESULTS and not whole
+
+
+def _part(made: list[Mark]) -> None:
+    """'4/5 on the right, otherwise 5/5', '..., and 5/5 elsewhere': what is said of the rest stands by itself."""
+    at = len(made) - 1
+    while at >= 0 and made[at].kind in _RESULTS | _SOFT:
+        at -= 1
+    if at >= 0 and made[at].kind == "joiner":
+        made[at] = replace(made[at], kind="break", text="but")
+
+
+def _is_of_power(mark: Mark, catalogue: Catalogue) -> bool:
+    if "power" in mark.hints or (mark.amount is not None and mark.amount.kind == "grade"):
+        return True
+    items = mark.term.items if mark.kind == "term" and mark.term is not None else ()
+    return any(catalogue.items[slug].value is ValueKind.MRC or slug.endswith("_strength") for slug in items)
