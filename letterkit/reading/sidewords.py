@@ -1,0 +1,73 @@
+"""Where 'right' and 'left' say no side: 'was left open', 'right after', 'right-handed', 'a right angle'."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from letterkit.reading.words import words
+
+# Words that this module may take out of the sides of a sentence.
+NO_SIDES = frozenset({"left", "right", "r", "l", "rt", "lt", "hand"})
+
+_WHOLE = frozenset({"left", "right"})
+_AHEAD = 7  # words in which the place that 'right at' leads to names its side
+
+
+def says_no_side(lowers: Sequence[str], index: int) -> bool:
+    """Whether the word at `index`, given with all words of the note in small letters, says no side there."""
+    word = lowers[index]
+    if _is_of_the_writing_hand(lowers, index):
+        return True
+    if word == "left":
+        return _leaves(lowers, index)
+    return word == "right" and _is_just(lowers, index)
+
+
+def _leaves(lowers: Sequence[str], index: int) -> bool:
+    """'The wound was left open', 'he left the couch', 'what is left of the nail': a verb."""
+    sets = words().sets
+    before, after = _word(lowers, index - 1), _word(lowers, index + 1)
+    if before in sets["leaves_before"] and after in sets["leaves_after"]:
+        return True
+    if before == "is" and after == "of":
+        return True
+    return before.isalpha() and before not in sets["never_leaves"] and after in sets["leaves_objects"]
+
+
+def _is_just(lowers: Sequence[str], index: int) -> bool:
+    """'Right after the fall', 'a right angle', 'right at the tip of the left thumb': at once, ninety degrees, just."""
+    sets = words().sets
+    after = _word(lowers, index + 1)
+    if after in sets["right_angle"] or _word(lowers, index - 1) == "all":
+        return True
+    if _word(lowers, index - 1) in sets["on_the"]:
+        return False  # 'positive on the right after 20 seconds'
+    if after in sets["right_always"]:
+        return True
+    if after not in sets["right_at"]:
+        return False
+    ahead = lowers[index + 2 : index + 2 + _AHEAD]
+    end = next((at for at, word in enumerate(ahead) if not word.isalnum()), len(ahead))
+    return bool(_WHOLE & set(ahead[:end]))
+
+
+def _is_of_the_writing_hand(lowers: Sequence[str], index: int) -> bool:
+    """'Right-handed', 'left hand dominant', 'dominance: right', 'writes with the right hand'."""
+    sets = words().sets
+    ahead = [word for word in lowers[index + 1 : index + 5] if word != "-"][:2]
+    if ahead[:1] == ["handed"] or (ahead[1:] and ahead[0] == "hand" and ahead[1] in sets["dominant"]):
+        return True
+    if lowers[index] == "hand":
+        return ahead[:1] != [] and ahead[0] in sets["dominant"]
+    behind = [
+        word for word in lowers[max(0, index - 4) : index] if word not in {":", "-", "the", "is", "hand", "his", "her"}
+    ]
+    return bool(behind) and (
+        behind[-1] in sets["handedness"]
+        or (behind[-1] == "dominant" and _word(lowers, index - 1) in {":", "is"})
+        or behind[-2:] == ["writes", "with"]
+    )
+
+
+def _word(lowers: Sequence[str], index: int) -> str:
+    return lowers[index] if 0 <= index < len(lowers) else ""
