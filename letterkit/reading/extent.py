@@ -157,5 +157,7 @@ class ExtentReading(ContraryReading):
             led = [mark.text for mark in self.marks[max(0, at - 3) : at] if mark.text != "the"]
             if after.text in BE and led[-2:] == ["comma", "and"] and polar:
                 return True  # 'diminished over the index, and the small finger is normal'
-            return comma and differ
+            return led[-1:] == ["comma"] and differ
+        if after.text == "with" and comma and differ:
+            return True  # 'swollen on the left, right with normal skin'
         return after.kind in {"state", "value"} and differ and (polar or comma)

@@ -164,6 +164,7 @@ class LocationReading(ExtentReading):
             or self._is_subject(end)
             or (self.joiner == "break" and ahead is not None and ahead.kind == "term" and self.pending.empty)
             or self._value_then_term(end)
+            or self._has_what_is_normal(ahead, end)
             or (apart and (self.joiner or self.broken))
         ):
             self.pending.places = places
@@ -267,6 +268,17 @@ class LocationReading(ExtentReading):
             return False
         told = any(isinstance(each, Said) for each in self.now.tail)
         return self._is_presence(self.now) or (told and bool(self.now.hints) and self._is_a_muscle(beyond))
+
+    def _has_what_is_normal(self, ahead: Mark | None, end: int) -> bool:
+        """'..., whereas the right has a normal carrying angle': the result is of the noun behind it."""
+        if self.joiner not in {"break", "comma"} or ahead is None or self.now is None or not self.now.terms:
+            return False
+        if self.marks[end].text not in words().sets["owns"] or not self._is_presence(self.now):
+            return False
+        at = self._next_at(end + 1)
+        if at is not None and self.marks[at].kind == "state":
+            at = self._next_at(at + 1)
+        return at is not None and self.marks[at].kind == "term"
 
     def _apart(self) -> bool:
         return (

@@ -11,6 +11,7 @@ VERBS = frozenset({
     "is", "was", "are", "were", "has", "have", "had", "shows", "show", "showed", "reveals", "revealed", "demonstrates",
     "demonstrated", "appears", "appeared", "there", "there was", "there is", "there were", "there are", "found", "it",
     "seems", "patient", "she", "he", "been", "exhibits", "elicited", "noted", "the patient",
+    "having", "showing", "displays", "displayed", "bears",
 })  # fmt: skip
 BE = frozenset({"is", "was", "are", "were"})
 MODIFIERS = frozenset({"severity", "certain", "filler", "correctable", "fixed", "active_mode", "passive_mode", "word"})

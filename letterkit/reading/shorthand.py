@@ -37,7 +37,7 @@ def written_out(
     """The marks of a sentence with all of this written out. What a form needs is looked for first: most have none."""
     texts = {mark.text for mark in marks}
     kinds = {mark.kind for mark in marks}
-    marks = contrasted(signed(marks, catalogue))
+    marks = contrasted(signed(marks, catalogue, phrases))
     if "+" in texts:
         marks = plus_of_findings(marks, catalogue)
     if "all" in texts:

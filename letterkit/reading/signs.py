@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, value_of
-from letterkit.reading.phrases import NOT_THERE, THERE
+from letterkit.reading.phrases import NOT_THERE, THERE, Entry
+from letterkit.reading.words import words
 
 _MINUS = frozenset({"-", "−", "–"})
 _OPEN, _CLOSE = frozenset({"(", "["}), frozenset({")", "]"})
@@ -18,7 +19,7 @@ _LEADS = frozenset({":", "(", ";"})
 _SIGNED_PAIR = 4  # characters of 'R+ L': its plus is a result, and that of 'R+L' or 'R + L' joins the sides
 
 
-def signed(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
+def signed(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> list[Mark]:
     """The marks of one sentence with these signs as results."""
     texts = {mark.text for mark in marks}
     made = list(marks)
@@ -29,7 +30,7 @@ def signed(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
     if texts & {"y", "n"}:
         made = _letters(made, catalogue)
     if "non" in texts:
-        made = _non(made, catalogue)
+        made = _non(made, catalogue, phrases)
     if "there" in texts:
         made = _there(made)
     return made
@@ -113,21 +114,51 @@ def _there(marks: list[Mark]) -> list[Mark]:
     ]
 
 
-def _non(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
-    """'Non-swollen, tender wrist': 'non-' reaches the word it is joined to, and no list."""
+def _non(marks: list[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'Non-swollen, tender wrist': 'non-' reaches the word it is joined to, and no list.
+
+    'Non-pitting oedema', 'a non-healing ulcer': the word says how the finding is, which is there.
+    """
     made: list[Mark] = []
-    skip = 0
-    for index, mark in enumerate(marks):
-        if skip:
-            skip -= 1
+    at = 0
+    while at < len(marks):
+        mark = marks[at]
+        hyphen = at + 1 < len(marks) and marks[at + 1].text == "-"
+        of = at + 1 + hyphen
+        if mark.kind != "negator" or mark.text != "non" or of >= len(marks):
+            made.append(mark)
+            at += 1
             continue
-        after = marks[index + 1 : index + 3]
-        joined = mark.kind == "negator" and mark.text == "non" and len(after) == 2  # noqa: PLR2004 - the hyphen and the word
-        if joined and after[0].text == "-" and value_of(after[1], catalogue) is ValueKind.PRESENCE:
-            term = after[1].term
-            assert term is not None
-            made.append(replace(after[1], start=mark.start, term=replace(term, state="absent")))
-            skip = 2
+        if told := _denied_by_non(marks[of], catalogue, phrases):
+            made += [replace(told[0], start=mark.start), *told[1:]]
+            at = of + 1
         else:
             made.append(mark)
+            at += 1
     return made
+
+
+def _denied_by_non(mark: Mark, catalogue: Catalogue, phrases: Mapping[str, Entry]) -> list[Mark]:
+    """What a word says with 'non-' before it; nothing where it is denied as any other is."""
+    plain = mark.kind == "certain" and mark.text not in words().sets["attributes"]
+    scaled = mark.kind == "state" and mark.state is not None and not mark.state.classes  # 'non-healing'
+    if mark.kind == "word" or plain or scaled:
+        return [replace(mark, kind="word", state=None, text=f"non-{mark.text}")]
+    term = mark.term
+    if term is None or value_of(mark, catalogue) is not ValueKind.PRESENCE:
+        return []
+    how, _, rest = mark.text.partition(" ")
+    found, alone = phrases.get(rest), phrases.get(how)
+    absent = replace(mark, state=None, term=replace(term, state="absent"))
+    if found is None or found.term is None:
+        return [absent]
+    noun = Mark("term", mark.end - len(rest), mark.end, term=found.term, text=rest)
+    if set(found.term.items) & set(term.items):
+        return [
+            replace(mark, kind="word", term=None, end=noun.start, text=f"non-{how}"),
+            noun,
+        ]  # 'non-discharging sinus'
+    if alone is None or alone.term is None or not set(alone.term.items) & set(term.items):
+        return [absent]
+    denied = replace(term, items=alone.term.items, state="absent", head=how)
+    return [replace(mark, end=mark.start + len(how), term=denied, text=how), noun]  # 'non-pulsatile mass'
