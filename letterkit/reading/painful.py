@@ -6,9 +6,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
-from letterkit.catalogue.model import ValueKind
+from letterkit.catalogue.model import Stage, ValueKind
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Entry, StateWord
+from letterkit.reading.words import words
 
 _BETWEEN = frozenset({"filler", "side", "piece", "certain", "severity", "value", "state"})
 _FAR = 8  # marks between a movement and the word that it hurts
@@ -16,10 +17,22 @@ _SEVERAL = "pain on movement"
 _POSITIVE = StateWord(("positive",))
 
 
+def _is_free(mark: Mark) -> bool:
+    """'Pain free': a finding of its own of a joint, and of a movement or a test how it went."""
+    return (
+        mark.kind == "term" and mark.term is not None and mark.term.items == ("pain",) and mark.term.state == "absent"
+    )
+
+
 def _hurts(mark: Mark) -> bool:
     if mark.kind == "term":
-        return mark.text == "painful"
+        return mark.text in {"painful", "hurts"} or _is_free(mark)
     return mark.kind == "state" and mark.state is not None and bool({"painful", "painless"} & set(mark.state.classes))
+
+
+def _spares(mark: Mark) -> bool:
+    """Whether the word says that it did not hurt."""
+    return _is_free(mark) or (mark.kind == "state" and mark.state is not None and "painless" in mark.state.classes)
 
 
 def _turned(marks: Sequence[Mark]) -> list[Mark]:
@@ -50,19 +63,58 @@ class PainReading:
 
     def read(self, marks: Sequence[Mark]) -> list[Mark]:
         """The marks with every such pain as a finding of its own, or as the result of its test."""
+        marks = self._parted(marks)
         if not any(_hurts(mark) for mark in marks):
             return list(marks)
         made: list[Mark] = []
         marks = _turned(marks)
         for index, mark in enumerate(marks):
+            if _spares(mark) and len(made) > 1 and made[-1].text == "and" and made[-2].kind == "state":
+                made.pop()  # 'full and pain free'
             at = self._subject(made, marks[index + 1 : index + 2]) if _hurts(mark) else None
             if at is None:
-                made.append(mark)
+                made += self._before_noun(mark, marks[index + 1 : index + 2])
             elif self._value(made[at]) is ValueKind.TEST:
-                made.append(Mark("state", mark.start, mark.end, state=_POSITIVE, text="positive"))
+                made.append(self._tested(made, mark))
             else:
                 self._told(made, at, mark)
         return made
+
+    def _parted(self, marks: Sequence[Mark]) -> list[Mark]:
+        """'Supination full and pain free': two results of the movement before, and else a range and its pain."""
+        made: list[Mark] = []
+        for mark in marks:
+            before = next((each for each in reversed(made) if each.kind not in _BETWEEN), None)
+            items = before.term.items if before is not None and before.term is not None else ()
+            if mark.text in words().sets["full_and_free"] and items and self._moves(items[0]):
+                made.append(Mark("state", mark.start, mark.start, state=self._phrases["full"].state, text="full"))
+                term = self._phrases["pain free"].term
+                mark = Mark("term", mark.start, mark.end, term=term, text="pain free")  # noqa: PLW2901
+            made.append(mark)
+        return made
+
+    def _moves(self, slug: str) -> bool:
+        return self._catalogue.items[slug].stage is Stage.MOVEMENT
+
+    def _tested(self, made: list[Mark], mark: Mark) -> Mark:
+        """'Finkelstein's was painful', '... did not hurt', '... was pain free': the last two only of tests of pain."""
+        denied = made[-1].kind == "negator" and mark.text in {"hurts", "hurt"}
+        if denied:
+            made.pop()  # 'does not hurt'
+        if not (denied or _spares(mark)):
+            return Mark("state", mark.start, mark.end, state=_POSITIVE, text="positive")
+        state = self._phrases["does not bother her"].state
+        return Mark("state", mark.start, mark.end, state=state, text="painless")
+
+    def _before_noun(self, mark: Mark, ahead: Sequence[Mark]) -> list[Mark]:
+        """'A pain-free arc of motion': no pain on it; 'a pain-free grip of 20 kg': not of the pain at rest."""
+        if not (_is_free(mark) and ahead and ahead[0].kind == "term" and ahead[0].term is not None):
+            return [mark]
+        slug = ahead[0].term.items[0] if ahead[0].term.items else None
+        if slug is None or not self._moves(slug) or ahead[0].term.pain or self._value(ahead[0]) is ValueKind.MRC:
+            return [Mark("word", mark.start, mark.end, text=mark.text)]
+        pain = Mark("term", mark.start, mark.end, term=self._phrases["pain on"].term, text="pain on")
+        return [Mark("negator", mark.start, mark.start, text="without"), pain]
 
     def _value(self, mark: Mark) -> ValueKind | None:
         items = mark.term.items if mark.term else ()
@@ -95,7 +147,7 @@ class PainReading:
     def _told(self, made: list[Mark], at: int, mark: Mark) -> None:
         """Puts the pain before its movement, or after it where the movement has a result of its own."""
         negator = made.pop() if made[-1].kind == "negator" else None
-        if mark.state is not None and "painless" in mark.state.classes:
+        if _spares(mark):
             negator = Mark("negator", mark.start, mark.start, text="without")
         before = made[at - 1] if at else None
         own = [negator] if negator is not None else []

@@ -11,6 +11,7 @@ from letterkit.catalogue.model import ValueKind
 from letterkit.reading.fullness import denied_fullness
 from letterkit.reading.heads import SharedHeads
 from letterkit.reading.limb_parts import limb_parts
+from letterkit.reading.manoeuvres import manoeuvres
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.notation import noted
 from letterkit.reading.painful import PainReading
@@ -88,6 +89,7 @@ class Preparer:
         phrases = self._vocabulary.phrases
         marks = limb_parts(denied_fullness(marks, self._catalogue), self._catalogue, phrases)
         marks = written_out(crossings(marks), topic, order, self._catalogue, phrases)
+        marks = manoeuvres(marks, self._catalogue, phrases)
         ready = self._elided(skins(pressed(self._prepared(noted(marks, self._catalogue, phrases)), phrases), phrases))
         made = self._heads.read(provoked(ready, self._catalogue))
         return self._pains.read(
@@ -141,8 +143,8 @@ class Preparer:
             term = self._vocabulary.phrases[name].term
             return Mark("term", mark.start, mark.end, term=term, text=name, hints=mark.hints)
         if mark.term is not None and mark.term.pain and mark.text.endswith(" on") and ahead and ahead.kind == "side":
-            term = self._vocabulary.phrases["pain"].term  # 'pain on the right'
-            return Mark("term", mark.start, mark.end, term=term, text="pain")
+            term = self._vocabulary.phrases["pain"].term  # 'pain on the right', 'hurts on the left'
+            return Mark("term", mark.start, mark.end, term=term, text="hurts" if mark.text == "hurts on" else "pain")
         return self._region(marks, index)
 
     def _is_passed_over(

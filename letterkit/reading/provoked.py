@@ -19,9 +19,10 @@ _NEAR = 5  # marks of one noun phrase, of which two may stand between a test, wh
 
 def provoked(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
     """The marks with the result of such a test in place of what it brought on, and of where that was felt."""
-    if not any(mark.text in words().provokes for mark in marks):
+    if not any(_is_verb(mark) for mark in marks):
         return list(marks)
     made: list[Mark] = []
+    could_not = words().sets["could_not"]
     at = 0
     while at < len(marks):
         made.append(marks[at])
@@ -31,8 +32,12 @@ def provoked(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
         if found is None:
             continue
         verb, end = found
-        made += [mark for mark in marks[at:verb] if mark.kind != "negator"]
-        negated = any(mark.kind == "negator" for mark in marks[at:end])
+        between = [mark for mark in marks[at:verb] if mark.kind != "negator" and mark.text not in could_not]
+        made += [
+            mark for before, mark in zip([marks[at - 1], *between], between, strict=False) if _is_onset(before, mark)
+        ]
+        made += [each for mark in marks[verb:end] if mark.kind == "piece" for each in _without_site(mark)]
+        negated = any(mark.kind == "negator" or mark.text in could_not for mark in marks[at:end])
         result = ("painless", "painful") if moves else ("negative", "positive")
         state = StateWord((result[0] if negated else result[1],))
         made.append(Mark("state", marks[verb].start, marks[end - 1].end, state=state, text=state.classes[0]))
@@ -55,19 +60,44 @@ def _is_movement(mark: Mark, catalogue: Catalogue) -> bool:
     return any(catalogue.items[slug].stage is Stage.MOVEMENT for slug in items) and "pain" not in items[0]
 
 
+def _is_onset(before: Mark, mark: Mark) -> bool:
+    """'at 20 seconds' tells when it came on, 'for 60 seconds' how long it was looked for."""
+    return mark.kind != "value" or before.text != "for"
+
+
+def _is_verb(mark: Mark) -> bool:
+    """'reproduced'; 'without' and a colon, which 'no tingling' may follow."""
+    return mark.text in words().provokes or mark.text in {":", "without"}
+
+
+def _denies_symptom(marks: Sequence[Mark], at: int) -> bool:
+    """'Phalen's: no tingling', and no 'Phalen's: tingling in the thumb, Tinel's: none'."""
+    after = next((mark for mark in marks[at + 1 :] if mark.kind not in {"filler", "side"}), None)
+    return after is not None and after.kind == "negator"
+
+
 def _symptom(marks: Sequence[Mark], test: int) -> tuple[int, int] | None:
     """Where the verb stands, and where the symptoms that follow it end."""
     soft = range(test + 1, min(len(marks), test + 1 + 2 * _NEAR))
+    passed = _SOFT | {"piece", "value"}
+    could_not = words().sets["could_not"]
     verb = next(
-        (at for at in soft if marks[at].text in words().provokes or marks[at].kind not in _SOFT | {"piece"}), None
+        (
+            at
+            for at in soft
+            if _is_verb(marks[at]) or (marks[at].kind not in passed and marks[at].text not in could_not)
+        ),
+        None,
     )
-    if verb is None or marks[verb].text not in words().provokes:
+    if verb is None or not _is_verb(marks[verb]) or (marks[verb].text == ":" and not _denies_symptom(marks, verb)):
         return None
     end = None
     for at in range(verb + 1, min(len(marks), verb + 1 + 2 * _NEAR)):
         mark = marks[at]
         if mark.text in words().symptoms or (mark.term is not None and mark.term.pain and mark.text.startswith("pain")):
             end = at + 1
+        elif mark.kind == "piece" and end is None:
+            continue  # 'reproduced her radial wrist pain'
         elif mark.kind not in _SOFT and not (end and mark.kind == "joiner") and mark.kind != "state":
             break
     return None if end is None else (verb, end)

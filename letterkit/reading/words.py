@@ -50,6 +50,7 @@ class Words:
     reflexes: Mapping[str, str]  # power item -> the reflex of the same muscle
     provokes: frozenset[str]  # what a test did: "reproduced"
     symptoms: frozenset[str]  # what it brought on
+    stretches: Mapping[str, str]  # a position and the test it is, where it brings on tingling
     efforts: frozenset[str]  # what hurts: "gripping"
     sets: Mapping[str, frozenset[str]]  # words that tell forms of speech apart, by what they do
     affixes: Mapping[str, tuple[str, ...]]  # beginnings and endings of phrases, likewise
@@ -111,6 +112,7 @@ def words() -> Words:
             reflexes=raw["reflexes"],
             provokes=frozenset(raw["provocation"]["verbs"]),
             symptoms=frozenset(raw["provocation"]["symptoms"]),
+            stretches=raw["provocation"]["stretches"],
             efforts=frozenset(raw["provocation"]["efforts"]),
             sets={name: frozenset(phrases) for name, phrases in raw["sets"].items()},
             affixes={name: tuple(phrases) for name, phrases in raw["affixes"].items()},

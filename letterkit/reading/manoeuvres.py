@@ -1,0 +1,248 @@
+"""Tests and tenderness told by what the examiner does, and what it did.
+
+'Tapping over the carpal tunnel gives tingling', 'pressure on the pisiform was painless', 'no tingling on Phalen's
+test': each becomes the name of the test or finding and its result.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import ValueKind
+from letterkit.reading.marks import Mark, value_of
+from letterkit.reading.phrases import Entry, StateWord
+from letterkit.reading.words import words
+
+_SOFT = frozenset({"filler", "certain", "severity", "side", "piece", "value"})
+_ON = frozenset({"on", "by", "with", "upon", "during", "when", "after", "from", "to"})
+_FAR = 12  # marks between what was done and what it did
+_NEAR = 6  # marks between what was done and where
+_CARPAL = frozenset({"carpal_tunnel", "median_area", "volar_wrist"})
+_BY = frozenset({"behind", "beside", "just", "firmly", "directly"})
+_NO = frozenset({"negator", "neither"})
+_POSITIVE, _NEGATIVE = StateWord(("positive",)), StateWord(("negative",))
+
+
+def manoeuvres(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> list[Mark]:
+    """The marks of one sentence with what was done, and what it did, by their names."""
+    texts = {mark.text for mark in marks}
+    sets = words().sets
+    made = list(marks)
+    if texts & sets["tingles"]:
+        made = _on_test(_stretched(_done(made, phrases), phrases), catalogue)
+    if texts & sets["loads"]:
+        made = _loaded(made, phrases)
+    if texts & sets["presses"]:
+        made = _pressed(made, phrases)
+    return _winced(made, phrases) if texts & sets["winces"] else made
+
+
+def _named(mark: Mark, name: str, phrases: Mapping[str, Entry]) -> Mark:
+    """The mark as the term of that name."""
+    return Mark("term", mark.start, mark.end, term=phrases[name].term, text=name)
+
+
+def _slugs(marks: Sequence[Mark]) -> set[str]:
+    return {slug for mark in marks if mark.piece is not None for slug in mark.piece.slugs}
+
+
+def _tingles(mark: Mark) -> bool:
+    return mark.text in words().sets["tingles"]
+
+
+def _place(marks: Sequence[Mark], index: int) -> int:
+    """Where the place of what was done ends that begins behind `index`; 0 where none is named."""
+    end = 0
+    for at in range(index + 1, min(len(marks), index + 1 + _NEAR)):
+        mark = marks[at]
+        if mark.kind == "piece" or (mark.kind == "term" and mark.piece is not None):
+            end = at + 1
+        elif (
+            mark.kind not in _SOFT and mark.text not in _BY and not (end and _joins_places(marks, at))
+        ) or mark.text == ":":
+            break
+    return end
+
+
+def _joins_places(marks: Sequence[Mark], at: int) -> bool:
+    """'the snuffbox and the tubercle': an 'and' between two places."""
+    after = next((mark for mark in marks[at + 1 :] if mark.text not in {"the", "over", "on"}), None)
+    return marks[at].text == "and" and after is not None and after.kind in {"piece", "side"}
+
+
+def _does(marks: Sequence[Mark], start: int) -> bool:
+    """Whether tingling is what comes next: 'gives tingling', 'did not produce any tingling', ': no tingling'."""
+    told = False
+    for mark in marks[start : start + _FAR]:
+        if _tingles(mark):
+            return told
+        verb = mark.text in words().provokes
+        told = told or verb or mark.kind in _NO or mark.text == ":"
+        stops = mark.kind in {"state", "joiner"} and not (verb or mark.text == "or" or _could_not(mark))
+        if stops or mark.kind in {"break", "term"}:
+            return False
+    return False
+
+
+def _done(marks: list[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'Percussion over the right ulnar nerve gave tingling', 'compression of the carpal tunnel produced numbness'."""
+    sets = words().sets
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        taps = mark.text in sets["taps"]
+        if mark.kind not in {"word", "say", "filler", "hint"} or not (taps or mark.text in sets["presses"]):
+            continue
+        end = _place(marks, index)
+        led = bool(index) and marks[index - 1].text in _ON
+        if not end or not (_does(marks, end) or (led and any(map(_tingles, marks[max(0, index - _NEAR) : index])))):
+            continue
+        slugs = _slugs(marks[index:end])
+        if taps:
+            made[index] = _named(mark, "tinel's", phrases)
+        elif slugs & _CARPAL:
+            made[index] = _named(mark, "carpal compression test", phrases)
+    return made
+
+
+def _stretched(marks: list[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'Wrist flexion for a minute produced tingling': Phalen's test, and no movement that hurts."""
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        name = words().stretches.get(mark.text)
+        if name is not None and _does(marks, index + 1):
+            made[index] = _named(mark, name, phrases)
+    return made
+
+
+def _on_test(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
+    """'No tingling on Phalen's test', 'I could not provoke tingling by tapping ...': the result before the test."""
+    for index, mark in enumerate(marks):
+        lead = index - 1
+        while lead > 0 and marks[lead].text in {"the", "a", "any", "either"}:
+            lead -= 1
+        if value_of(mark, catalogue) is not ValueKind.TEST or lead < 1 or marks[lead].text not in _ON:
+            continue
+        first = lead
+        while first > 0 and _leads(marks[first - 1]):
+            first -= 1
+        inside = marks[first:lead]
+        if not any(map(_tingles, inside)):
+            continue
+        negated = any(each.kind in _NO or _could_not(each) for each in inside)
+        state = _NEGATIVE if negated else _POSITIVE
+        result = Mark("state", inside[0].start, marks[lead].end, state=state, text=state.classes[0])
+        sides = [each for each in inside if each.kind == "side"]
+        return _on_test([*marks[:first], *sides, result, *marks[lead + 1 :]], catalogue)
+    return marks
+
+
+def _leads(mark: Mark) -> bool:
+    """Whether a mark may stand between the beginning of its statement and the test that is named last."""
+    return (
+        mark.kind in _SOFT | _NO
+        or _tingles(mark)
+        or mark.text in words().provokes
+        or _could_not(mark)
+        or (mark.kind == "state" and mark.state is not None and "present" in mark.state.classes)
+        or (mark.kind == "joiner" and mark.text == "or")
+    )
+
+
+def _loaded(marks: list[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'Axial loading of the left thumb', 'longitudinal compression of the thumb': the test of the scaphoid."""
+    made = list(marks)
+    for index, mark in enumerate(marks[:-1]):
+        after = marks[index + 1]
+        if mark.text not in words().sets["axial"] or after.text not in words().sets["loads"] or mark.kind == "term":
+            continue
+        before = marks[index - 1].term if index else None
+        end = _place(marks, index + 1) if before is None or not before.pain else 0  # 'pain on axial loading'
+        if "thumb" not in _slugs(marks[index + 1 : end]):
+            continue
+        made[index] = replace(_named(mark, "axial thumb compression test", phrases), end=after.end)
+        made[index + 1] = Mark("filler", after.start, after.end, text="of")
+    return made
+
+
+def _hurt(marks: Sequence[Mark], start: int) -> tuple[int, int, bool] | None:
+    """Where the result of a pressure stands, and whether it hurt: 'was painful', 'elicited no pain', 'hurts'."""
+    sets = words().sets
+    negated = provoked = False
+    first = start
+    for at in range(start, min(len(marks), start + _FAR)):
+        mark = marks[at]
+        if mark.text in sets["pained"] and (mark.text in sets["by_itself"] or provoked or negated):
+            return first, at + 1, not negated
+        if mark.text in sets["unpained"]:
+            return None if negated else (first, at + 1, False)
+        if mark.kind in _NO or _could_not(mark):
+            negated = True
+        elif mark.text in words().provokes or mark.text in {"with", "without"}:
+            provoked = True
+        elif mark.kind == "word" and provoked:
+            continue
+        elif mark.kind not in {"filler", "severity", "certain", "word"}:
+            if mark.kind not in {"side", "piece"} or negated or provoked:
+                return None
+            first = at + 1
+    return None
+
+
+def _pressed(marks: list[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'Pressure over the left pisiform was uncomfortable', 'palpation of the snuffbox did not elicit pain'."""
+    for index, mark in enumerate(marks):
+        if mark.text not in words().sets["presses"] or mark.kind in {"term", "piece"}:
+            continue
+        end = _place(marks, index)
+        told = _hurt(marks, end) if end else None
+        if told is None:
+            continue
+        first, last, hurts = told
+        squeezed = mark.text in words().sets["squeezes"]
+        if marks[last - 1].text.startswith("tender") and not squeezed:
+            continue  # 'on palpation the wrist is tender': read as it stands
+        rows = {mark.piece.slugs[0] for mark in marks[index:end] if mark.piece is not None}
+        if squeezed and rows & {"mcp", "metacarpal", "metacarpal_head"}:
+            name, state = "metacarpophalangeal squeeze test", _POSITIVE if hurts else _NEGATIVE
+        else:
+            name, state = "tenderness", StateWord(("present",) if hurts else ("absent",))
+        result = Mark("state", marks[first].start, marks[last - 1].end, state=state, text=state.classes[0])
+        where = [
+            Mark("piece", each.start, each.end, piece=each.piece, text=each.text) if each.piece is not None else each
+            for each in marks[index + 1 : first]
+        ]
+        made = [*marks[:index], _named(mark, name, phrases), *where, result]
+        return [*made, *_pressed(marks[last:], phrases)]
+    return marks
+
+
+def _winced(marks: list[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'She winced when the right radial styloid was pressed', 'did not flinch on palpation of the snuffbox'."""
+    for index, mark in enumerate(marks):
+        if mark.text not in words().sets["winces"]:
+            continue
+        press = next(
+            (at for at in range(index + 1, min(len(marks), index + _FAR)) if _presses(marks[at])),
+            None,
+        )
+        between = marks[index + 1 : press] if press is not None else []
+        if press is None or any(each.kind not in _SOFT | {"word"} for each in between):
+            continue
+        before = marks[index - 1] if index else None
+        negated = before is not None and (before.kind in _NO or _could_not(before))
+        no = [Mark("negator", before.start, before.end, text="no")] if negated and before is not None else []
+        tender = _named(mark, "tenderness", phrases)
+        pressed = Mark("filler", marks[press].start, marks[press].end, text="over")
+        soft = [each for each in between if each.kind != "word"]
+        return [*marks[: index - len(no)], *no, tender, *soft, pressed, *_winced(marks[press + 1 :], phrases)]
+    return marks
+
+
+def _could_not(mark: Mark) -> bool:
+    return mark.text in words().sets["could_not"]
+
+
+def _presses(mark: Mark) -> bool:
+    return mark.text in words().sets["presses"] or mark.text.endswith(" palpation")
