@@ -9,6 +9,7 @@ from letterkit.reading.marks import Mark
 from letterkit.reading.predication import BE, COUNTS, DIGIT_NUMBERS, VERBS, Said
 from letterkit.reading.words import words
 
+_OWNING = frozenset({"has", "have", "had", "shows", "show", "showed", "retained", "retains", "kept", "exhibited"})
 _INSIDE = COUNTS | {"ray", "base", "space", "major"}
 
 
@@ -46,6 +47,20 @@ class ExtentReading(ContraryReading):
         at = self._next_at(index)
         term = self.marks[at].term if at is not None and self.marks[at].kind == "term" else None
         return term is not None and (term.adjective or bool(term.state))
+
+    def _is_owner(self, end: int) -> bool:
+        """'No reflexes in the right arm, while the left had normal reflexes': a place, a verb, a result and its term."""
+        verb = self.marks[end] if end < len(self.marks) else None
+        if verb is None or verb.text not in _OWNING or self.joiner not in {"break", "comma", "and"}:
+            return False
+        told = False
+        for mark in self.marks[end + 1 :]:
+            if mark.kind == "term":
+                return told
+            told = told or mark.kind in {"state", "value"}
+            if mark.kind not in {"state", "value", "severity", "certain", "filler", "hint", "active_mode"}:
+                return False
+        return False
 
     def _begins_subject(self, at: int) -> bool:
         """'tender wrist, the hand and thumb are red': the place at `at` opens a list that a verb and a term follow."""

@@ -162,6 +162,7 @@ class LocationReading(ExtentReading):
             or not self.pending.empty
             or (leads and direct and self._apart())
             or self._is_subject(end)
+            or self._is_owner(end)
             or (self.joiner == "break" and ahead is not None and ahead.kind == "term" and self.pending.empty)
             or self._value_then_term(end)
             or self._has_what_is_normal(ahead, end)

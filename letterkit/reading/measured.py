@@ -12,6 +12,9 @@ from letterkit.reading.values import Amount
 from letterkit.reading.words import words
 
 
+_OUT_OF_TEN = 10
+
+
 def power(said: Sequence[Said], negated: bool) -> Outcome | None:  # noqa: FBT001
     """A grade of power. Called normal it is grade 5, called weak it has none; the clinician is shown both."""
     several = _grades(said)
@@ -122,6 +125,8 @@ def arc(item: Item, said: Sequence[Said]) -> Outcome | None:
     for amount in amounts_of(said):
         if amount.kind == "arc" or (amount.kind == "pair" and amount.grade.isdigit() and amount.other.isdigit()):
             start, end = amount.numbers or (float(amount.grade), float(amount.other))
+            if end == _OUT_OF_TEN and start > 0 and not amount.unit:
+                continue  # 'index 6/10': a mark out of ten, and no movement
             assert item.minimum is not None
             assert item.maximum is not None
             if item.minimum <= start <= end <= item.maximum and amount.unit in {"", "deg"}:

@@ -135,7 +135,7 @@ def _scaled(item: Item, said: Sequence[Said], negated: bool, catalogue: Catalogu
         return None
     if exact:
         slug = exact.pop()
-        return Outcome(slug, slug, _unused(said))
+        return Outcome(slug, slug, (*_unused(said), *_single_plus(said, scale, slug)))
     found = _by_class(scale, classes)
     return replace(found, looks=(*found.looks, *_unused(said))) if found is not None else None
 
@@ -148,6 +148,13 @@ def _unused(said: Sequence[Said]) -> tuple[str, ...]:
     )]  # fmt: skip
     told += [f"{each.grade}/5" for each in amounts if each.kind == "grade" and each.grade != "5"]
     return tuple(f"{each} is not recorded" for each in told)
+
+
+def _single_plus(said: Sequence[Said], scale: Scale, slug: str) -> tuple[str, ...]:
+    """'Triceps +': in some clinics a usual reflex, in others a weak one."""
+    if scale.slug not in {"reflex", "pulse"} or not any(each.mark and each.mark.text in {"+", "less +"} for each in said):
+        return ()
+    return (f"a single plus is read as {slug}",)
 
 
 def _graded(amount: Amount, scale: Scale) -> Outcome | None:

@@ -26,6 +26,7 @@ from letterkit.reading.settle import (
     pains,
     pairs,
     pressed,
+    pulses,
     skins,
     traces,
 )
@@ -87,7 +88,7 @@ class Preparer:
     ) -> list[Mark]:  # fmt: skip
         """The marks of one sentence, ready to be read; `topic` are the terms of the heading above it."""
         phrases = self._vocabulary.phrases
-        marks = limb_parts(denied_fullness(marks, self._catalogue), self._catalogue, phrases)
+        marks = limb_parts(denied_fullness(pulses(marks, phrases), self._catalogue), self._catalogue, phrases)
         marks = written_out(crossings(marks), topic, order, self._catalogue, phrases)
         marks = manoeuvres(marks, self._catalogue, phrases)
         ready = self._elided(skins(pressed(self._prepared(noted(marks, self._catalogue, phrases)), phrases), phrases))

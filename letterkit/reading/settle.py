@@ -15,6 +15,7 @@ from letterkit.reading.values import Amount
 _TRACE = StateWord(scales={"reflex": "reduced"})
 _BARE = frozenset({"flexion", "extension", "radial deviation", "ulnar deviation", "dorsiflexion", "palmar flexion"})
 _PRESSED = frozenset({"palpated", "palpating", "pressed", "palpation"})
+_ARTERIES = frozenset({"radial", "ulnar", "brachial", "digital"})
 _FELT = frozenset({"to", "temperature", "vibration", "touch", "light touch", "position", "proprioception"})
 _SKIN = {
     "intact": "skin intact", "unbroken": "skin intact", "normal": "skin normal", "unremarkable": "skin normal",
@@ -112,6 +113,22 @@ def pains(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[str, En
             mark = Mark("term", mark.start, mark.end, term=phrases["pinprick"].term, text="pinprick")  # noqa: PLW2901
         made.append(mark)
     return made
+
+
+def pulses(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'Pulses: radial 2+, ulnar absent': behind the heading the names of arteries are pulses of their own."""
+    at = next((index for index, mark in enumerate(marks) if mark.kind == "term" and mark.text.endswith("pulses")), None)
+    if at is None or not any(mark.text == ":" for mark in marks[at : at + 5]):
+        return list(marks)
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        first = index > at and (marks[index - 1].text in {":", "-"} or marks[index - 1].kind in {"joiner", "side"})
+        artery = mark.text.removesuffix(" artery")
+        entry = phrases.get(f"{artery} pulse") if first and artery in _ARTERIES else None
+        known = entry is not None and entry.term is not None and mark.kind in {"piece", "word", "filler"}
+        made.append(Mark("term", mark.start, mark.end, term=entry.term, text=f"{artery} pulse") if known else mark)  # type: ignore[union-attr]
+    named = any(mark.text in {f"{artery} pulse" for artery in _ARTERIES} for mark in made)
+    return [mark for index, mark in enumerate(made) if not (named and index == at and mark is marks[at])]
 
 
 def nerves(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:

@@ -13,6 +13,7 @@ from letterkit.catalogue.model import ValueKind
 from letterkit.reading.contrast import contrasted
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import Entry, StateWord, Term
+from letterkit.reading.pluses import counted
 from letterkit.reading.signs import signed
 from letterkit.reading.values import Amount
 from letterkit.reading.words import words
@@ -25,7 +26,7 @@ _TWINS = frozenset({"+ / +", "+ + / + +", "+ + + / + + +", "- / -", "− / −",
 _MIXED = {"+ / -": ("positive", "negative"), "- / +": ("negative", "positive")}
 _SIGNS = frozenset({None, ValueKind.PRESENCE, ValueKind.TEST})  # what a plus may be the result of, or no term
 _GRADED = frozenset({"grade", "pair"})
-_TAPPED = frozenset({"tr", "trace", "+", "+ +", "+ + +", "+ / +", "+ + / + +", "+ + + / + + +"})  # no grades of power
+_TAPPED = frozenset({"tr", "trace", "less +", "+", "+ +", "+ + +", "+ / +", "+ + / + +", "+ + + / + + +"})  # no grades of power
 _COUNTED = frozenset({"two", "three", "four"})
 _LIMBS = frozenset({"upper_limb", "hand", "arm"})
 
@@ -49,6 +50,8 @@ def written_out(
     if "side" in kinds and texts & {"to", "with"}:
         marks = as_equal(marks)
     if "state" in kinds:
+        if any(mark.kind == "state" and mark.text[:1] == "+" for mark in marks):
+            marks = counted(marks, order_of(marks) or order, frozenset(ORDERS))
         marks = twin_signs(marks, order)
     if "value" in kinds or texts & (_TAPPED | words().jerks):
         marks = reflexes(marks, topic, phrases)
@@ -63,7 +66,9 @@ def order_of(marks: Sequence[Mark]) -> tuple[str, str] | None:
 def in_order(marks: Sequence[Mark], order: tuple[str, str] | None) -> list[Mark]:
     """'R/L: deltoid 5/5, triceps 4/5': under such a heading each value is one of right and one of left."""
     order = order_of(marks) or order
-    if order is None or not _is_row_of_pairs(marks):
+    if order is None:
+        return _twin_grades(marks)
+    if not _is_row_of_pairs(marks):
         return list(marks)
     look = "" if _is_plain_pair(marks) else "a pair is read as right and left, as the heading says"
     made: list[Mark] = []
@@ -80,6 +85,21 @@ def in_order(marks: Sequence[Mark], order: tuple[str, str] | None) -> list[Mark]
         made += _written_out(mark, (first, second), order, look)
         if after is not None and after.kind not in {"joiner", "break"}:
             made.append(Mark("joiner", mark.end, mark.end, text="comma"))
+    return made
+
+
+def _twin_grades(marks: Sequence[Mark]) -> list[Mark]:
+    """'Radial pulse 2+/2+': the same of right and left, whichever is told first."""
+    pairs = [mark.amount for mark in marks if mark.amount is not None and mark.amount.kind == "pair"]
+    if any(mark.kind == "side" for mark in marks) or any(pair.grade != pair.other for pair in pairs):
+        return list(marks)
+    made: list[Mark] = []
+    for mark in marks:
+        amount = mark.amount
+        if amount is not None and amount.kind == "pair" and amount.grade[1:]:
+            made += _written_out(mark, _halves(amount), ("right", "left"), "")
+        else:
+            made.append(mark)
     return made
 
 
@@ -202,6 +222,7 @@ def _are_graded_as_reflexes(marks: Sequence[Mark]) -> bool:
     told = any(
         mark.text in _TAPPED
         or (mark.amount is not None and mark.amount.kind == "signed" and mark.amount.grade in {"1+", "2+"})
+        or (mark.amount is not None and mark.amount.kind == "pair" and mark.amount.other == mark.amount.grade == "2+")
         for mark in marks
     )
     terms = [mark for mark in marks if mark.kind == "term" and mark.term is not None and mark.term.items]
