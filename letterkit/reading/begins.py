@@ -71,7 +71,10 @@ class BeginningReading(ResultReading):
         hurts = mark.text.startswith(words().affixes["pain"]) and not any(
             each.kind in {"state", "value", "maybe"} for each in self.marks[index + 1 :]
         )  # 'pain on ulnar deviation'
-        sign = (there or article) and mark.text.endswith(("sign", "signs"))
+        several = (
+            mark.text.endswith("signs") and at >= 0 and self.marks[at].text == "with"
+        )  # 'with bilateral ... signs'
+        sign = (there or article or several) and mark.text.endswith(("sign", "signs"))
         if not (hurts or sign):
             return []
         return [Said(Mark("state", 0, 0, state=StateWord(("positive",))))]

@@ -49,7 +49,7 @@ class ExtentReading(ContraryReading):
         return term is not None and (term.adjective or bool(term.state))
 
     def _is_owner(self, end: int) -> bool:
-        """'No reflexes in the right arm, while the left had normal reflexes': a place, a verb, a result and its term."""
+        """'No reflexes in the right arm, while the left had normal jerks': a place, a verb, a result, its term."""
         verb = self.marks[end] if end < len(self.marks) else None
         if verb is None or verb.text not in _OWNING or self.joiner not in {"break", "comma", "and"}:
             return False

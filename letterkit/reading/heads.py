@@ -13,6 +13,8 @@ from letterkit.reading.placenames import CARRIERS
 from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
 
+_MOVEMENTS = frozenset({"flexion", "extension", "abduction", "adduction", "pronation", "supination", "opposition"})
+
 
 def _is_other(found: Term, member: Term) -> bool:
     """'vascular' and 'vascular deficit' are one item, and only the second says a state."""
@@ -58,6 +60,8 @@ class SharedHeads:
                     and not self._is_named(member, head)
                 ):
                     break
+                if member.kind == "term" and {head, member.text.rsplit(" ", 1)[-1]} <= _MOVEMENTS:
+                    break  # 'elbow flexion and wrist extension': two movements, and no 'elbow flexion extension'
                 if member.kind == "term" and member.term and not member.term.items:
                     at -= 2
                     continue

@@ -19,7 +19,7 @@ _NAMES = {"proximally": "power proximally", "distally": "power distally", "remai
 
 def limb_parts(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
     """The marks of one sentence, where a part of the limb or the remaining muscles stand as terms of their own."""
-    marks = _reflexes_apart(marks)
+    marks = _reflexes_apart(_headed(_confined(marks, catalogue, phrases), phrases))
     sets = words().sets
     named = {text: name for kind, name in _NAMES.items() for text in sets[kind]}
     if not any(mark.text in named for mark in marks):
@@ -40,6 +40,48 @@ def limb_parts(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str
         made.append(Mark("filler", mark.start, mark.start, text="in"))
         made.append(Mark("term", mark.start, mark.end, term=phrases[name].term, text=name))
     return made
+
+
+def _confined(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'Weakness was confined to the left interossei', 'give-way weakness was seen in the deltoid': of these muscles."""
+    sets = words().sets
+    at = next((index for index, mark in enumerate(marks) if mark.text in sets["weaknesses"]), None)
+    if at is None:
+        return marks
+    end = at + 1
+    while end < len(marks) and (marks[end].kind == "filler" or marks[end].text in sets["confines"]):
+        end += 1
+    rest = end
+    while rest < len(marks) and marks[rest].kind in {"side", "piece", "filler", "certain"}:
+        rest += 1
+    confined = any(mark.text in sets["confines"] for mark in marks[at + 1 : end])
+    if not confined or rest == len(marks) or not _is_a_muscle(marks[rest], catalogue, phrases):
+        return marks
+    weakness = phrases["weakness of"]
+    said = Mark(
+        "state", marks[at].start, marks[end - 1].end, state=weakness.state, text="weakness of", hints=("power",)
+    )
+    return [*marks[:at], said, *marks[end:]]
+
+
+def _is_a_muscle(mark: Mark, catalogue: Catalogue, phrases: Mapping[str, Entry]) -> bool:
+    if mark.kind != "term" or mark.term is None:
+        return False
+    known = phrases.get(f"{mark.text} power")
+    items = (*mark.term.items, *(known.term.items if known is not None and known.term is not None else ()))
+    return any(catalogue.items[slug].value is ValueKind.MRC for slug in items)
+
+
+def _headed(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'Power: RUE 4/5, LUE 5/5': the heading is what is graded, where no muscle is named."""
+    first = marks[0] if marks else None
+    if first is None or first.kind != "hint" or not first.text.endswith(":") or "power" not in first.hints:
+        return marks
+    graded = any(mark.amount is not None and mark.amount.kind == "grade" for mark in marks)
+    if not graded or any(mark.kind in {"term", "ambiguous", "word"} for mark in marks):
+        return marks
+    term = phrases["power"].term
+    return [Mark("term", first.start, first.end, term=term, text="power", hints=first.hints), *marks[1:]]
 
 
 def _reflexes_apart(marks: Sequence[Mark]) -> Sequence[Mark]:

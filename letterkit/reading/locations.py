@@ -183,6 +183,8 @@ class LocationReading(ExtentReading):
     ) -> None:  # fmt: skip
         """Gives a place to the term before it."""
         start, end = span
+        if self._stays_elsewhere(places, now):
+            places = replace(places, elsewhere=True)
         if self._is_carrier_behind(places, now, ahead):
             before = now.tail.pop()  # '5 mm in all digits, right hand'
             assert isinstance(before, Places)
@@ -211,6 +213,13 @@ class LocationReading(ExtentReading):
         now.listing = False
         now.used += used
         self.here = places
+
+    @staticmethod
+    def _stays_elsewhere(places: Places, now: Predication) -> bool:
+        """'Legs R 5/5, L 3/5': a bare side behind another part of the body is a side of that part."""
+        last = next((each for each in reversed(now.tail) if isinstance(each, Places)), None)
+        last = now.places if last is None and not now.carried else last
+        return last is not None and last.elsewhere and not places.has_site and places.side in OPPOSITE
 
     @staticmethod
     def _said_by_itself(now: Predication) -> bool:

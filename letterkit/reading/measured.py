@@ -11,7 +11,6 @@ from letterkit.reading.said import LOW, NORMAL, Outcome, amounts_of, classes_of
 from letterkit.reading.values import Amount
 from letterkit.reading.words import words
 
-
 _OUT_OF_TEN = 10
 
 

@@ -152,7 +152,9 @@ def _unused(said: Sequence[Said]) -> tuple[str, ...]:
 
 def _single_plus(said: Sequence[Said], scale: Scale, slug: str) -> tuple[str, ...]:
     """'Triceps +': in some clinics a usual reflex, in others a weak one."""
-    if scale.slug not in {"reflex", "pulse"} or not any(each.mark and each.mark.text in {"+", "less +"} for each in said):
+    if scale.slug not in {"reflex", "pulse"} or not any(
+        each.mark and each.mark.text in {"+", "less +"} for each in said
+    ):
         return ()
     return (f"a single plus is read as {slug}",)
 

@@ -69,6 +69,7 @@ def _arm_pieces() -> Iterator[tuple[str, Piece]]:
     for word in ("right", "left"):
         for limb in ("UE", "UL"):
             yield f"{word} {limb}", Piece("site", ("upper_limb",), word)
+    yield "UL", Piece("site", ("upper_limb",))
     yield "arm", Piece("site", ("upper_limb",))
     yield "arms", Piece("site", ("upper_limb",), plural=True)
     for words in (

@@ -51,7 +51,9 @@ def _pairs(marks: Sequence[Mark]) -> list[tuple[int, int, str, str]]:
     at = 0
     while at < len(marks):
         end, text = at, ""
-        while end < len(marks) and (sign := _sign(marks[end])) and (end == at or marks[end - 1].end == marks[end].start):
+        while (
+            end < len(marks) and (sign := _sign(marks[end])) and (end == at or marks[end - 1].end == marks[end].start)
+        ):
             text += sign
             end += 1
         pair = _PAIR.fullmatch(text)
@@ -66,7 +68,7 @@ def _sign(mark: Mark) -> str:
     if mark.kind == "joiner" and mark.text == "slash":
         return "/"
     if mark.amount is not None:
-        return "0" if mark.amount.numbers == (0,) and not mark.amount.unit else ""
+        return "0" if list(mark.amount.numbers) == [0] and not mark.amount.unit else ""
     text = (mark.word or mark.text).replace(" ", "")
     return text if mark.kind in {"state", "filler"} and text and _PARTS.fullmatch(text) else ""
 

@@ -18,6 +18,7 @@ from letterkit.reading.painful import PainReading
 from letterkit.reading.placenames import Piece
 from letterkit.reading.predication import COUNTS, OF_WHAT
 from letterkit.reading.provoked import provoked
+from letterkit.reading.roots import roots
 from letterkit.reading.settle import (
     colours_what_follows,
     crossings,
@@ -88,6 +89,8 @@ class Preparer:
     ) -> list[Mark]:  # fmt: skip
         """The marks of one sentence, ready to be read; `topic` are the terms of the heading above it."""
         phrases = self._vocabulary.phrases
+        if any(mark.text in {"c", "t"} for mark in marks):
+            marks = roots(marks, topic, phrases, self._catalogue)
         marks = limb_parts(denied_fullness(pulses(marks, phrases), self._catalogue), self._catalogue, phrases)
         marks = written_out(crossings(marks), topic, order, self._catalogue, phrases)
         marks = manoeuvres(marks, self._catalogue, phrases)
@@ -118,6 +121,7 @@ class Preparer:
                     self._is_place_here(made, mark)
                     or self._leads_as_place(made, mark, marks[index + 1 :])
                     or self._is_place_of_next(mark, marks[index + 1 :])
+                    or self._is_wasted(marks[index + 1 :])
                 )
             ):
                 made.append(Mark("piece", mark.start, mark.end, piece=mark.piece, text=mark.text))
@@ -235,11 +239,13 @@ class Preparer:
         return after is not None and after.kind in {"term", "word", "severity"}
 
     def _leads_to_muscle(self, marks: Sequence[Mark], index: int) -> bool:
-        """'weakness of the right hand intrinsics': a side before the muscle."""
-        for mark in marks[index + 1 : index + 6]:
+        """'weakness of the right hand intrinsics', '... of wrist and finger extension': a place before the muscle."""
+        for mark in marks[index + 1 : index + 8]:
             if mark.kind == "term" and mark.term is not None:
-                return any(self._catalogue.items[slug].value is ValueKind.MRC for slug in mark.term.items)
-            if mark.kind not in {"filler", "side", "piece"}:
+                known = self._vocabulary.phrases.get(f"{mark.text} power")
+                items = (*mark.term.items, *(known.term.items if known is not None and known.term is not None else ()))
+                return any(self._catalogue.items[slug].value is ValueKind.MRC for slug in items)
+            if mark.kind not in {"filler", "side", "piece"} and mark.text not in {"and", "or", "comma", "slash"}:
                 return False
         return False
 
@@ -284,6 +290,18 @@ class Preparer:
         """'Distal radioulnar joint instability': a joint that is also tested, and here says where the finding is."""
         found = after[0] if after else None
         return found is not None and found.kind == "term" and found.term is not None and self._may_stand_at(found, mark)
+
+    @staticmethod
+    def _is_wasted(after: Sequence[Mark]) -> bool:
+        """'The thenar muscles and first dorsal interosseous were wasted': where the wasting is."""
+        for mark in after:
+            if mark.term is not None and mark.term.items[:1] == ("muscle_wasting",):
+                return mark.term.adjective
+            if mark.kind not in {"filler", "severity", "certain", "side", "piece"} and not (
+                mark.text in {"and", "or", "comma"} or (mark.kind == "term" and mark.piece is not None)
+            ):
+                return False
+        return False
 
     def _may_stand_at(self, found: Mark, place: Mark) -> bool:
         assert found.term is not None

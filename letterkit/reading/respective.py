@@ -52,6 +52,26 @@ def former_latter(marks: Sequence[Mark]) -> list[Mark]:
     return [*lead, *one, *other]
 
 
+def for_both(marks: Sequence[Mark]) -> list[Mark]:
+    """'R biceps trace, R triceps trace, L 2+ for both': the last result is of both terms, on its own side."""
+    at = next((index for index, mark in enumerate(marks) if mark.word == "both" and marks[index - 1].text == "for"), 0)
+    ends = at + 1 == len(marks) or marks[at + 1].kind in {"joiner", "break"}
+    begins = next((index for index in range(at - 1, -1, -1) if marks[index].kind in {"joiner", "break"}), None)
+    if not at or not ends or begins is None:
+        return list(marks)
+    told = [mark for mark in marks[begins + 1 : at - 1] if mark.kind != "filler"]
+    terms = [mark for mark in marks[:begins] if mark.kind == "term"]
+    if {mark.kind for mark in told} != {"side", "value"} and {mark.kind for mark in told} != {"side", "state"}:
+        return list(marks)
+    if len(terms) < 2:  # noqa: PLR2004 - both
+        return list(marks)
+    where = marks[begins].end
+    made = list(marks[: begins + 1])
+    for term in terms[-2:]:
+        made += [replace(term, start=where, end=where), *told, Mark("joiner", where, where, text="comma")]
+    return [*made[:-1], *marks[at + 1 :]]
+
+
 def _runs(marks: Sequence[Mark], kinds: frozenset[str]) -> list[list[int]]:
     """The lists of marks of these kinds that have nothing but 'and' and commas in them."""
     found: list[list[int]] = [[]]

@@ -54,10 +54,16 @@ class ResultReading(SentenceState):
             and any(each.kind in {"piece", "side"} and each.start > mark.start for each in self.marks)
         ):
             self.now.tail.append(CUT)  # 'tenderness over the medial epicondyle and none over the lateral'
-        if self._is_of_a_task(mark, index):
+        if self._is_of_a_task(mark, index) or self._is_of_the_unread(mark, index):
             self.lost = True
             return
         self._take(said, mark, used)
+
+    def _is_of_the_unread(self, mark: Mark, index: int) -> bool:
+        """'Opposition was strong, with weak abduction': the second result is of a word that is not read alone."""
+        after = self.marks[index + 1] if index + 1 < len(self.marks) else None
+        told = self.now is not None and any(isinstance(each, Said) for each in self.now.tail)
+        return bool(self.joiner) and told and after is not None and after.kind == "ambiguous" and mark.kind == "state"
 
     def _is_of_a_task(self, mark: Mark, index: int) -> bool:
         """'A drift and difficulty standing': of what follows, which is not known, and not of the drift."""

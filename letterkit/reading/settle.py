@@ -11,6 +11,7 @@ from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import Entry, StateWord
 from letterkit.reading.shorthand import ORDERS, order_of
 from letterkit.reading.values import Amount
+from letterkit.reading.words import words
 
 _TRACE = StateWord(scales={"reflex": "reduced"})
 _BARE = frozenset({"flexion", "extension", "radial deviation", "ulnar deviation", "dorsiflexion", "palmar flexion"})
@@ -24,10 +25,11 @@ _ON = frozenset({"when", "while", "with"})
 _OVER = ("over", "under", "overlaps", "underlaps")
 _NEAR_BY = 10  # marks between a pain and what brings it on
 _JOINTS = frozenset({"wrist", "elbow"})
+_OF_THE_ARM = frozenset({"axillary", "musculocutaneous"})
 _SENSED = frozenset(f"{nerve} sensation" for nerve in ("median", "ulnar", "radial"))
 _NERVES = {
     "median": "median", "ulnar": "ulnar", "radial": "radial", "anterior interosseous": "anterior interosseous",
-    "posterior interosseous": "posterior interosseous",
+    "posterior interosseous": "posterior interosseous", "axillary": "axillary", "musculocutaneous": "musculocutaneous",
 }  # fmt: skip
 
 
@@ -133,11 +135,16 @@ def pulses(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
 
 def nerves(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
     """'Median, ulnar and radial nerves intact': what the nerves do, where nothing else of theirs is named."""
-    named = [mark for mark in marks if mark.piece is not None and mark.piece.kind == "nerve" and mark.kind == "piece"]
+    if any(mark.text.startswith("ain") for mark in marks):
+        pin = Mark("term", 0, 0, term=phrases["pin motor"].term, text="pin motor")
+        marks = [replace(pin, start=mark.start, end=mark.end) if mark.text == "pin" else mark for mark in marks]
+    named = [mark for mark in marks if _names_a_nerve(mark)]
     if named and any(mark.kind == "term" and mark.text in _SENSED for mark in marks):
         return _of_sensation(marks, phrases)
-    called = any(mark.text.endswith(("nerve", "nerves")) for mark in named)
-    if not called or any(mark.kind == "term" for mark in marks) or _speaks_of_sensation(topic):
+    motor = [mark for mark in marks if mark.term is not None and mark.term.items[:1] and _is_nerve(mark.term.items[0])]
+    called = bool(motor) or any(mark.text.endswith(("nerve", "nerves")) for mark in named)
+    others = any(mark.kind == "term" and mark not in motor and "power" not in mark.hints for mark in marks)
+    if not named or not called or others or _speaks_of_sensation(topic) or _is_of_a_harm(marks, named):
         return list(marks)
     if not any(mark.kind == "state" for mark in marks):
         return list(marks)
@@ -150,6 +157,27 @@ def nerves(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[str, E
         else:
             made.append(mark)
     return made
+
+
+def _names_a_nerve(mark: Mark) -> bool:
+    """A nerve by its name alone: 'ulnar', 'the ulnar nerve'; two of them are a place or a word elsewhere."""
+    piece = mark.kind == "piece" and mark.piece is not None and mark.piece.kind == "nerve"
+    return piece or (mark.text in _OF_THE_ARM and mark.kind in {"piece", "word"})
+
+
+def _is_nerve(slug: str) -> bool:
+    return slug.endswith("_nerve_function")
+
+
+def _is_of_a_harm(marks: Sequence[Mark], named: Sequence[Mark]) -> bool:
+    """'Complete ulnar nerve transection', 'the nerve was fully divided': what befell it is no praise of its work."""
+    whole = {"full", "complete", "fully", "completely", "entirely"}
+    for index, mark in enumerate(marks):
+        after = marks[index + 1] if index + 1 < len(marks) else None
+        strange = after is not None and after.kind == "word" and after.text not in words().plain
+        if (mark in named and strange) or (mark.kind == "state" and mark.text in whole):
+            return True
+    return False
 
 
 def _of_sensation(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:

@@ -26,7 +26,9 @@ _TWINS = frozenset({"+ / +", "+ + / + +", "+ + + / + + +", "- / -", "− / −",
 _MIXED = {"+ / -": ("positive", "negative"), "- / +": ("negative", "positive")}
 _SIGNS = frozenset({None, ValueKind.PRESENCE, ValueKind.TEST})  # what a plus may be the result of, or no term
 _GRADED = frozenset({"grade", "pair"})
-_TAPPED = frozenset({"tr", "trace", "less +", "+", "+ +", "+ + +", "+ / +", "+ + / + +", "+ + + / + + +"})  # no grades of power
+_TAPPED = frozenset(
+    {"tr", "trace", "less +", "+", "+ +", "+ + +", "+ / +", "+ + / + +", "+ + + / + + +"}
+)  # no grades of power
 _COUNTED = frozenset({"two", "three", "four"})
 _LIMBS = frozenset({"upper_limb", "hand", "arm"})
 
