@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from letterkit.catalogue.model import Stage
 from letterkit.reading.marks import Mark
 from letterkit.reading.segments import Segment
+from letterkit.reading.speakers import another_examiner, in_general, section_by_word
 from letterkit.reading.words import Words
 
 CURRENT = "current"
@@ -28,7 +29,7 @@ _OCCASION = re.compile(
     rf"\b(?:at|by|after|within)\s+(?:(?:the|his|her|their|a|an|about|approximately|around|only)\s+)*{_COUNT}"
     rf"(?:[\s-](?:to|or|and)[\s-]{_COUNT})?[\s-](?:days?|weeks?|wks?|months?|mths?|years?|yrs?)\b"
     r"(?![\s-]*(?:of age|old))"
-    rf"|\b(?:at|by|until)\s+(?:the\s+)?(?:(?:day|week|wk|month|mth|year|yr)\s?\d{{1,3}}|{_ORDINAL}\s+(?:day|week|month|year))\b"
+    rf"|\b(?:at|by|until|(?<!examination\s)on)\s+(?:the\s+)?(?:(?:day|week|wk|month|mth|year|yr)\s?{_COUNT}|{_ORDINAL}\s+(?:day|week|month|year))\b"
     r"|\b(?:at|by|after)\s+\d{1,2}/(?:7|12|52)\b|\bon\s+(?:the\s+)?(?:post-?\s?operative|hospital)\s+day\b"
     r"|\b\d{1,2}[\s-](?:day|week|month|year)s?\s+(?:control|check|review|assessment)\b"
     r"|(?<![\d.])\d{1,2}\s?h(?:rs?|ours?)?\s?:\s|\b(?:wk|week|month|day)\s?\d{1,3}\s?:",
@@ -68,20 +69,12 @@ _COMES = re.compile(
     r"|is (?:seen|brought|referred|admitted|examined|evaluated))\b",
     re.IGNORECASE,
 )
-_EXAMINER = (
-    r"(?:dr|doctor|prof|professor)\.?\s+[\w'-]+"
-    r"|(?:the|her|his|their|our|my)\s(?:gp|physio|colleague|registrar|surgeon|nurse|ot)"
-    r"|rheumatology|neurology|orthopa?edics|physiotherapy|hand therapy|casualty"
-)
-_SAW = (
-    r"(?:had\s|has\s|also\s)?"
-    r"(?:found|noted|noticed|felt|saw|recorded|described|documented|detected|elicited|observed)"
-)
-_ANOTHER = re.compile(rf"\b(?:{_EXAMINER})\s{_SAW}\b", re.IGNORECASE)  # what another examiner found
 _HAD = re.compile(r"\b(?:had|has|showed|shows|demonstrated)\b", re.IGNORECASE)
 _NEXT_WORDS = 30  # characters within which 'previous' or 'known' speaks of the next term
 _ALWAYS = frozenset({"denies", "denied", "deny"})
 _OTHER_DAYS = frozenset({"history", "later"})
+_PASSING = frozenset({"plan", "earlier", "imaging"})  # sections that a sentence of today ends
+_OPENS = 12  # characters within which a word opens its sentence
 _ONE = frozenset({"left", "right"})
 _WHOLE = {
     "neurovascular", "nv", "neurovascular status", "look", "inspection",
@@ -142,7 +135,7 @@ def _section(label: str, words: Words) -> str:
         return "imaging"  # 'X-ray of the left wrist: ...'
     if label.startswith(("history of", "past ", "previous ")):
         return "history"
-    return ""
+    return section_by_word(label)
 
 
 def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Mark]], words: Words) -> list[Setting]:
@@ -170,6 +163,8 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
             setting.fresh = section != CURRENT
             setting.staged = True
             section = CURRENT
+        if section in _PASSING and not label and _begins_today(segment, own):
+            section = CURRENT  # 'STG: wrist extension 50. Today 30.'
         setting.label_known = bool(kind or staged)
         if kind:
             setting.fresh = setting.fresh or not staged
@@ -190,6 +185,11 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
     _history_side(found, marks, words.legs)
     _only_side(found, marks, words.legs)
     return found
+
+
+def _begins_today(segment: Segment, marks: Sequence[Mark]) -> bool:
+    """Whether a sentence opens with 'today', 'now' or the like."""
+    return any("today" in mark.says and mark.start - segment.start < _OPENS for mark in marks[:4])
 
 
 def _goes_on_reviewing(reviewing: bool, label: str, segment: Segment, above: str) -> bool:  # noqa: FBT001 - a fact of the line
@@ -213,7 +213,7 @@ def _sentence(
     text: str, setting: Setting, segment: Segment, marks: Sequence[Mark], lasting: str, section: str, words: Words
 ) -> tuple[str, str]:  # fmt: skip
     """Reads the words of one sentence that say when or whose it is; gives what lasts after it."""
-    if lasting == "later" and any("today" in mark.says for mark in marks):
+    if lasting in {"later", "imaging"} and any("today" in mark.says for mark in marks):
         lasting = ""
     opened = _opening(text, segment) if setting.status == CURRENT else 0
     if opened:
@@ -252,6 +252,8 @@ def _cue(
         setting.ranges += then
     elif cue in {"imaging", "later", "family"} and mark.start >= max(segment.label, begin):
         return _of_another_day(text, setting, segment, marks, said, lasting, words)
+    elif cue == "general" and mark.start >= max(segment.label, begin):
+        setting.ranges.append(in_general(mark, segment, marks))
     elif (told := _of_somebody(text, cue, mark, segment)) is not None:
         setting.ranges.append(told)
     elif stretch := _stretch(cue, mark, segment, marks, examined):
@@ -261,7 +263,9 @@ def _cue(
 
 def _told(text: str, segment: Segment) -> int | None:
     """Where a sentence begins to tell of a complaint, of what happened to somebody, or what another examiner found."""
-    if found := _ANOTHER.search(text, segment.start, segment.end) or _LASTING.search(text, segment.label, segment.end):
+    if (other := another_examiner(text, segment.start, segment.end)) is not None:
+        return other
+    if found := _LASTING.search(text, segment.label, segment.end):
         return found.start()
     onset = _ONSET.search(text, segment.start, segment.end)
     somebody = onset is not None and _SOMEBODY.search(text, segment.start, onset.start())
@@ -300,7 +304,8 @@ def _of_another_day(
         setting.ranges.append((clause, segment.end, cue))
         return lasting
     setting.status = cue
-    if cue == "family" or (cue == "later" and _COMES.search(text, segment.start, segment.end)):
+    nobody = any("general" in each.says for each in marks)  # 'a scan would have been done'
+    if cue == "family" or nobody or (cue == "later" and _COMES.search(text, segment.start, segment.end)):
         return ""  # 'he presents 4 months later': what follows is of that visit
     return cue
 

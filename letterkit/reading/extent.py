@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from letterkit.reading.contrary import ContraryReading
 from letterkit.reading.marks import Mark
 from letterkit.reading.predication import BE, COUNTS, DIGIT_NUMBERS, VERBS, Said
+from letterkit.reading.said import NORMAL
 from letterkit.reading.words import words
 
 _OWNING = frozenset({"has", "have", "had", "shows", "show", "showed", "retained", "retains", "kept", "exhibited"})
@@ -66,17 +67,39 @@ class ExtentReading(ContraryReading):
         """'tender wrist, the hand and thumb are red': the place at `at` opens a list that a verb and a term follow."""
         if self.now is None or not self._is_presence(self.now):
             return False  # 'the colour of the palm, the wrist and the thumb was purple'
+        before = [each.text for each in self.marks[max(0, at - 3) : at] if each.text != "the"]
         joined = next((each.text for each in reversed(self.marks[:at]) if each.kind != "filler"), "")
+        fresh = joined == "and" and self.marks[at - 1].text == "the"  # and not 'the index and middle fingers'
+        told = (fresh or before[-2:] == ["comma", "and"]) and self._has_its_verb(at)
         run = at
         while run < len(self.marks) and (
             self.marks[run].kind in {"piece", "side", "certain"}
             or (self.marks[run].kind == "filler" and self.marks[run].text not in VERBS)
-            or (self.marks[run].text == "and" and joined == "comma")
+            or (self.marks[run].text == "and" and (told or joined == "comma"))
         ):
             run += 1
-        fresh = joined == "and" and self.marks[at - 1].text == "the"  # and not 'the index and middle fingers'
-        verbs = BE if joined == "comma" else {"is", "was"} if fresh else set()
-        return run < len(self.marks) and self.marks[run].text in verbs and self._is_adjective_next(run + 1)
+        verbs = BE if joined == "comma" or told else {"is", "was"} if fresh else set()
+        if run >= len(self.marks) or self.marks[run].text not in verbs:
+            return False
+        if self._is_adjective_next(run + 1):
+            return True
+        ahead = self._next(run + 1)
+        return told and ((ahead is not None and ahead.kind == "term") or self._is_called_sound_at(run + 1))
+
+    def _has_its_verb(self, at: int) -> bool:
+        """'There was swelling of the wrist and the fingers ...': what stands before the second place is whole."""
+        for mark in reversed(self.marks[:at]):
+            if mark.kind == "break":
+                return False
+            if mark.kind in {"filler", "word"} and mark.text in VERBS or mark.text.startswith("there "):
+                return True
+        return False
+
+    def _is_called_sound_at(self, index: int) -> bool:
+        """Whether a word of result follows that says nothing of a thing which is there: '... is intact'."""
+        at = self._next_at(index)
+        state = self.marks[at].state if at is not None and self.marks[at].kind == "state" else None
+        return state is not None and bool(NORMAL & set(state.classes)) and "present" not in state.classes
 
     def _heads_more(self, index: int, colon: int) -> bool:
         """'Upper extremities: the elbows and wrists ...': a whole limb before a colon, parts of it after it."""

@@ -81,6 +81,8 @@ class LocationReading(ExtentReading):
             return end
         if places.elsewhere and self._ends_muscles(index, ahead):
             places = Places(tuple(place for place in places.places if place.side), places.look)
+        if self._is_called_sound(start, end):
+            self.now, self.broken = None, True
         if self._opens_clause(end):
             self.pending = Pending()  # 'absent ulnar flow and the ring finger was pale': what came before is another's
         self._locate(places, [mark for mark in group if mark.kind in {"piece", "side", "value"}], ahead, (start, end))
@@ -123,7 +125,21 @@ class LocationReading(ExtentReading):
             return False
         verb = self.marks[end]
         told = (now.places is not None and not now.carried) or bool(now.tail) or now.negated
-        return told and verb.kind == "filler" and verb.text in BE and self._is_adjective_next(end + 1)
+        ahead = self._next(end + 1)
+        subject = self._is_adjective_next(end + 1) or (ahead is not None and ahead.kind == "term")
+        return told and verb.kind == "filler" and verb.text in BE and subject
+
+    def _is_called_sound(self, start: int, end: int) -> bool:
+        """'Bruising of the palm, and the median nerve is intact': a result that is none of a thing which is there."""
+        now = self.now
+        if now is None or now.negated or not self.joiner or not self._is_presence(now) or not self.pending.empty:
+            return False
+        placed = (now.places is not None and not now.carried) or any(isinstance(each, Places) for each in now.tail)
+        verb = self.marks[end] if end < len(self.marks) else None
+        led = self.marks[start - 1].text in words().sets["where"] if start else False
+        if not placed or led or verb is None or verb.kind != "filler" or verb.text not in BE:
+            return False
+        return self._is_called_sound_at(end + 1)
 
     def _opens_clause(self, end: int) -> bool:
         """Whether a place after a joiner is the subject of a clause while what came before still waits for its noun."""

@@ -29,7 +29,7 @@ from letterkit.reading.words import words
 LANGUAGES = ("en-GB", "en-US")
 _WHY = {
     "history": "history", "plan": "plan or advice", "imaging": "an investigation", "family": "another person",
-    "later": "another occasion", "earlier": "an earlier examination",
+    "later": "another occasion", "earlier": "an earlier examination", "general": "what is so in general",
 }  # fmt: skip
 _LIMBS = frozenset({"extremities", "extremity", "ext", "limbs", "all extremities"})
 _NERVOUS = frozenset({"neuro", "neurological", "neurologic", "neurology"})

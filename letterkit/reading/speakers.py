@@ -1,0 +1,63 @@
+"""Whose words a sentence tells: what another examiner found, what is so in general, and labels that say whose it is."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from functools import cache
+
+from letterkit.reading.marks import Mark
+from letterkit.reading.segments import Segment
+from letterkit.reading.words import words
+
+_LONGEST_LABEL = 6  # words of a label that is known by one of them
+
+
+def _one_of(phrases: Iterable[str]) -> str:
+    return "|".join(re.escape(phrase).replace(r"\ ", r"\s") for phrase in sorted(phrases, key=len, reverse=True))
+
+
+@cache
+def _another() -> re.Pattern[str]:
+    sets = words().sets
+    examiner = rf"(?:dr|doctor|prof|professor)\.?\s+[\w'-]+\.?|{_one_of(sets['examiners'])}"
+    saw = rf"(?:(?:had|has|have|also|initially|then|first)\s)?(?:{_one_of(sets['examiner_saw'])})"
+    own = r"(?<!our\s)(?<!my\s)"
+    return re.compile(
+        rf"\b{own}(?:{examiner})(?:\s(?:at|in|from|on)\s(?:\w+\s?){{1,3}}?|,[^,.;]{{1,60}},)?,?\s(?:who\s)?{saw}\b"
+        rf"|\b(?:{_one_of(sets['examiner_did'])})\sby\s(?:(?:the|a|an|her|his|their|another)\s)?(?:\w+\s){{0,2}}?"
+        rf"(?:{examiner})\b",
+        re.IGNORECASE,
+    )
+
+
+def another_examiner(text: str, start: int, end: int) -> int | None:
+    """Where a sentence begins to tell what another examiner found: 'the triage nurse recorded', 'noted by her GP'.
+
+    A passive tells of what stands before it: then the sentence begins to.
+    """
+    found = _another().search(text, start, end)
+    if found is None:
+        return None
+    return start if found[0].casefold().startswith(tuple(words().sets["examiner_did"])) else found.start()
+
+
+def in_general(mark: Mark, segment: Segment, marks: Sequence[Mark]) -> tuple[int, int, str]:
+    """The clause that tells what is so in general, of nobody: 'whereas pallor would suggest ischaemia'."""
+    clauses = [each for each in marks if each.kind == "break" and segment.label <= each.start]
+    begin = max((each.start for each in clauses if each.start < mark.start), default=segment.label)
+    told = any(each.kind == "term" and begin <= each.start < mark.start for each in marks)
+    if not told and begin > segment.label and mark.start - begin > 1:
+        begin = max((each.start for each in clauses if each.start < begin), default=segment.label)
+    end = min((each.start for each in clauses if each.start > mark.end), default=segment.end)
+    return begin, end if any(each.kind == "term" and each.start < end for each in marks) else segment.end, "general"
+
+
+def section_by_word(label: str) -> str:
+    """What a label says by one of its words: 'night staff note', 'OT goals', 'prev clinic (Feb)'; empty for nothing."""
+    parts = re.findall(r"[\w/'-]+", label.partition("(")[0])
+    if not parts or len(parts) > _LONGEST_LABEL:
+        return ""
+    labels = words().labels
+    found = [labels[part] for part in parts if part in labels]
+    return "examination" if "examination" in found and "earlier" not in found else found[0] if found else ""
