@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
+
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import StateWord
@@ -25,7 +27,7 @@ class BeginningReading(ResultReading):
         at = index - 1
         while at > 0 and self.marks[at].kind in {"severity", "certain", "side"}:
             at -= 1
-        first = self.marks.index(now.terms[0])
+        first = bisect_left(self.marks, now.terms[0].start, key=lambda each: each.start)
         led = any(each.text in _ARTICLES for each in self.marks[max(0, first - 3) : first])
         return self.marks[at].text in _ARTICLES and not led and not now.places
 

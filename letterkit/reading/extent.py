@@ -91,7 +91,7 @@ class ExtentReading(ContraryReading):
         for mark in reversed(self.marks[:at]):
             if mark.kind == "break":
                 return False
-            if mark.kind in {"filler", "word"} and mark.text in VERBS or mark.text.startswith("there "):
+            if (mark.kind in {"filler", "word"} and mark.text in VERBS) or mark.text.startswith("there "):
                 return True
         return False
 

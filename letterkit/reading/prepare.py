@@ -267,7 +267,8 @@ class Preparer:
             if each.kind in {"state", "negator", "break"}:
                 return False
             if each.kind == "term" and each.term is not None:
-                return any(mark.piece.slugs[0] in self._catalogue.items[slug].sites for slug in each.term.items) or (
+                slug = mark.piece.slugs[0] if mark.piece.slugs else ""  # another part of the body has none
+                return any(slug in self._catalogue.items[item].sites for item in each.term.items) or (
                     "muscle_wasting" in each.term.items or each.text.endswith(("wasting", "atrophy"))
                 )
         return False
@@ -307,10 +308,8 @@ class Preparer:
         assert found.term is not None
         assert place.piece is not None
         items = self._catalogue.items
-        return any(
-            place.piece.slugs[0] in items[slug].sites and items[slug].value is ValueKind.PRESENCE
-            for slug in found.term.items
-        )
+        site = place.piece.slugs[0] if place.piece.slugs else ""
+        return any(site in items[slug].sites and items[slug].value is ValueKind.PRESENCE for slug in found.term.items)
 
     def _elided(self, marks: list[Mark]) -> list[Mark]:
         """'The right wrist has mild, and the left wrist moderate swelling': what is told once is of both."""
