@@ -135,13 +135,14 @@ def _section(label: str, words: Words) -> str:
         return "imaging"  # 'X-ray of the left wrist: ...'
     if label.startswith(("history of", "past ", "previous ")):
         return "history"
-    return section_by_word(label)
+    return ""
 
 
 def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Mark]], words: Words) -> list[Setting]:
     """The setting of each segment, in order."""
     found: list[Setting] = []
     section, stage, whole = CURRENT, None, False
+    above = ""  # the section to which a line that is known by one word of its label gives way again
     lasting = ""  # a later or earlier occasion, or an image, that goes on to the end of its paragraph
     previous_line = 0
     reviewing = False
@@ -151,7 +152,9 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
         label = setting.label = _label(text, segment) if segment.heading or segment.label > segment.start else ""
         kind = _section(label, words)
         staged = words.stages.get(label) or words.stages.get(label.removesuffix(" examination").removesuffix(" exam"))
+        by_word = section_by_word(label) if label and not (kind or staged) else ""
         if segment.line != previous_line:
+            section, above = above or section, ""
             lasting = ""
             setting.fresh = segment.breaks
         previous_line = segment.line
@@ -163,9 +166,12 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
             setting.fresh = section != CURRENT
             setting.staged = True
             section = CURRENT
+        if by_word:
+            above, section = above or section, CURRENT if by_word == "examination" else by_word
         if section in _PASSING and not label and _begins_today(segment, own):
             section = CURRENT  # 'STG: wrist extension 50. Today 30.'
         setting.label_known = bool(kind or staged)
+        above = "" if setting.label_known else above
         if kind:
             setting.fresh = setting.fresh or not staged
             if kind == "elsewhere":

@@ -16,7 +16,7 @@ def denied(marks: list[Mark], texts: set[str], kinds: set[str]) -> list[Mark]:
         marks = _just(marks)
     if "negator" in kinds and texts & words().sets["attributes"]:
         marks = _attributes(marks)
-    if "negator" in kinds and texts & words().sets["landmarks"]:
+    if texts & words().sets["landmarks"]:
         marks = _beside_landmarks(marks)
     if "other" in texts and "one" in texts:
         marks = _one_and_other(marks)
@@ -68,12 +68,13 @@ def _attributes(marks: list[Mark]) -> list[Mark]:
 
 
 def _beside_landmarks(marks: list[Mark]) -> list[Mark]:
-    """'No drainage or erythema about the incision': the incision says where, and is not denied."""
+    """'No drainage or erythema about the incision', 'swelling around the wound': it says where, and nothing else."""
     made: list[Mark] = []
+    passed = {"the", "his", "her", "their", "this", "left", "right"}
     for index, mark in enumerate(marks):
-        lead = next((each for each in reversed(marks[:index]) if each.text not in {"the", "his", "her", "their"}), None)
+        lead = next((each for each in reversed(marks[:index]) if each.text not in passed), None)
         beside = lead is not None and lead.kind == "filler" and lead.text in words().sets["around"]
-        told = any(each.kind == "negator" for each in marks[:index])
+        told = any(each.kind == "negator" for each in marks[:index]) or (lead and lead.text in words().sets["round"])
         if mark.kind == "term" and mark.text in words().sets["landmarks"] and beside and told:
             made.append(replace(mark, kind="filler", term=None))
         else:

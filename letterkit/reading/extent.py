@@ -11,6 +11,7 @@ from letterkit.reading.said import NORMAL
 from letterkit.reading.words import words
 
 _OWNING = frozenset({"has", "have", "had", "shows", "show", "showed", "retained", "retains", "kept", "exhibited"})
+_HAVE = frozenset({"has", "had", "have", "shows", "showed"})
 _INSIDE = COUNTS | {"ray", "base", "space", "major"}
 
 
@@ -193,7 +194,8 @@ class ExtentReading(ContraryReading):
         differ = bool(sides and other and sides != other)
         if after.kind == "filler" and after.text in VERBS:
             led = [mark.text for mark in self.marks[max(0, at - 3) : at] if mark.text != "the"]
-            if after.text in BE and led[-2:] == ["comma", "and"] and polar:
+            own = self.marks[at - 1].text == "the" and led[-1:] == ["comma"]
+            if after.text in BE | _HAVE and (own or led[-2:] == ["comma", "and"]) and polar:
                 return True  # 'diminished over the index, and the small finger is normal'
             return led[-1:] == ["comma"] and differ
         if after.text == "with" and comma and differ:

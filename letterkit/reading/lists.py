@@ -111,6 +111,16 @@ class TermReading(ReachReading):
         """Whether a result stands right behind the term."""
         return index + 1 < len(self.marks) and self.marks[index + 1].kind in {"state", "value"}
 
+    def _has_own_verb(self, index: int) -> bool:
+        """Whether the term at `index` is led by 'and the', and a verb with a result of its own follows."""
+        if [each.text for each in self.marks[max(0, index - 2) : index]] != ["and", "the"]:
+            return False
+        inside = {"filler", "piece", "side", "word", "certain"}
+        ahead = self.marks[index + 1 : index + 9]
+        verb = next((at for at, each in enumerate(ahead) if each.text in BE or each.kind not in inside), len(ahead))
+        results = [each.kind for each in ahead[verb + 1 :] if each.kind not in {"filler", "certain"}][:1]
+        return verb < len(ahead) and ahead[verb].text in BE and results[:1] in (["state"], ["severity"], ["value"])
+
     def _is_parted(self, mark: Mark, lead: Mark, now: Predication, index: int) -> bool:
         """'There is a drift and the grip is weak': what is there, and a function with a result of its own."""
         if not self.joiner or now.negated or now.before or now.tail:
@@ -272,6 +282,8 @@ class TermReading(ReachReading):
             return False  # 'no foreign body, capillary refill 2 s', 'decreased movement and swelling'
         if self._is_of_its_own(mark, now, index) or self._is_parted(mark, lead, now, index):
             return False
+        if now.negated and self._has_own_verb(index):
+            return False  # 'no deformity, and the swelling around the wound is only mild'
         if self.joiner == "comma" and amounts_of(now.before) and self._has_own_result(index):
             return False  # 'lacks 10 degrees of extension, flexion full'
         if now.negated and self._is_sound(mark) and not self._is_sound(lead):

@@ -16,7 +16,7 @@ from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.notation import noted
 from letterkit.reading.painful import PainReading
 from letterkit.reading.placenames import Piece
-from letterkit.reading.predication import COUNTS, OF_WHAT
+from letterkit.reading.predication import BE, COUNTS, OF_WHAT
 from letterkit.reading.provoked import provoked
 from letterkit.reading.roots import roots
 from letterkit.reading.settle import (
@@ -171,6 +171,10 @@ class Preparer:
             return ahead is not None and ahead.kind == "term" and self._is_there(ahead)  # 'painful swelling'
         if mark.kind == "side" and mark.word == "throughout" and ahead is not None and ahead.kind == "side":
             return True  # 'throughout the right side'
+        if mark.kind == "term" and mark.text == "enlarged" and ahead is not None and ahead.kind == "term":
+            return True  # 'no enlarged axillary nodes'
+        if mark.word == "both" and self._counts_subjects(made, ahead):
+            return True
         if mark.kind == "side" and mark.text == "both" and mark.cues[:1] == ("both",):
             return (mark.word == "both" and self._counts_terms(marks, index)) or self._says_nothing(marks, index, ahead)
         return self._says_nothing(marks, index, ahead)
@@ -246,6 +250,8 @@ class Preparer:
                 items = (*mark.term.items, *(known.term.items if known is not None and known.term is not None else ()))
                 return any(self._catalogue.items[slug].value is ValueKind.MRC for slug in items)
             if mark.kind not in {"filler", "side", "piece"} and mark.text not in {"and", "or", "comma", "slash"}:
+                return any(self._catalogue.items[slug].value is ValueKind.MRC for slug in mark.term.items)
+            if mark.kind not in {"filler", "side", "piece", "joiner"}:
                 return False
         return False
 
@@ -257,6 +263,14 @@ class Preparer:
         """'both Phalen's and Durkan's tests': two tests, not two sides."""
         after = [each.kind if each.kind != "joiner" else each.text for each in marks[index + 1 : index + 4]]
         return after[:3] == ["term", "and", "term"]
+
+    @staticmethod
+    def _counts_subjects(made: Sequence[Mark], ahead: Mark | None) -> bool:
+        """'Tinel's sign at the elbow and the flexion test were both negative': two tests, not two sides."""
+        if not made or made[-1].text not in BE or ahead is None or ahead.kind != "state":
+            return False
+        terms = [at for at, mark in enumerate(made) if mark.kind == "term"]
+        return len(terms) > 1 and any(mark.text == "and" for mark in made[terms[-2] : terms[-1]])
 
     def _is_place_here(self, before: Sequence[Mark], mark: Mark) -> bool:
         """'wasting of the ... first dorsal interosseous', 'tenderness over the ulnar fovea'."""
