@@ -147,7 +147,7 @@ def _clause(reading: Reading, finding: ReadFinding) -> str:
 def _movements(finding: ReadFinding, quote: str) -> dict[str, list[str]]:
     """'Flexion and extension of the joint': the labels name each movement, where the record has one of the joint."""
     known = catalogue().sites
-    ways = {"flexion": r"\b(?:flex(?:ion)?|bend)\b", "extension": r"\bexten"}
+    ways = {"flexion": r"\b(?:flex|bend|bent\b)", "extension": r"\b(?:exten|straight)"}
     told = [way for way, pattern in ways.items() if re.search(pattern, quote, re.IGNORECASE)]
     made = {}
     for place in _label_sites(finding) or [finding.words]:

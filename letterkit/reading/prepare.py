@@ -13,6 +13,7 @@ from letterkit.reading.heads import SharedHeads
 from letterkit.reading.limb_parts import limb_parts
 from letterkit.reading.manoeuvres import manoeuvres
 from letterkit.reading.marks import Mark, value_of
+from letterkit.reading.movement import verbs_of_movement
 from letterkit.reading.notation import noted
 from letterkit.reading.painful import PainReading
 from letterkit.reading.placenames import Piece
@@ -92,6 +93,8 @@ class Preparer:
         if any(mark.text in {"c", "t"} for mark in marks):
             marks = roots(marks, topic, phrases, self._catalogue)
         marks = limb_parts(denied_fullness(pulses(marks, phrases), self._catalogue), self._catalogue, phrases)
+        marks = verbs_of_movement(marks, frozenset(mark.text for mark in marks), phrases)
+        marks = limb_parts(denied_fullness(marks, self._catalogue), self._catalogue, phrases)
         marks = written_out(crossings(marks), topic, order, self._catalogue, phrases)
         marks = manoeuvres(marks, self._catalogue, phrases)
         ready = self._elided(skins(pressed(self._prepared(noted(marks, self._catalogue, phrases)), phrases), phrases))

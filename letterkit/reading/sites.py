@@ -8,12 +8,16 @@ from itertools import pairwise
 
 from letterkit.catalogue import Catalogue
 from letterkit.reading.marks import Mark
-from letterkit.reading.placenames import CARRIERS
+from letterkit.reading.placenames import CARRIERS, Piece
 from letterkit.reading.places import Place, Places
 
 _PREPOSITIONS = frozenset(
     {"of", "in", "on", "over", "at", "to", "along", "around", "beside", "under", "from", "through"}
 )
+_OF_THE_HAND = frozenset({
+    "palm", "dorsum", "thenar_eminence", "hypothenar_eminence", "first_web", "cmc_thumb", "palmar_crease",
+    "palmar_triangle", "first_dorsal_interosseous",
+})  # fmt: skip
 _SURFACES = (["dorsum"], ["palm"])  # of the hand, unless a finger is named
 _HALVES = frozenset({"radial_side", "ulnar_side"})
 _COUNTS = {"two": 2, "three": 3, "four": 4}
@@ -169,6 +173,8 @@ class _Reader:
                 self.phrases[-1].side = None
             return
         phrase = self.phrases[-1]
+        if self._is_part_of(piece, phrase):
+            phrase.sites.clear()
         match piece.kind:
             case "digit" | "digits" | "ordinal":
                 self._digits(phrase, mark, marks, index)
@@ -184,6 +190,14 @@ class _Reader:
         alone = piece.kind != "digit" or len(self.phrases[-1].digits) == 1
         if piece.plural and piece.kind not in {"digits", "row"} and alone:
             self.phrases[-1].plural = True
+
+    def _is_part_of(self, piece: Piece, phrase: _Phrase) -> bool:
+        """'In the right hand the index finger', 'in the left arm, the elbow': the hand only says of which side it is."""
+        if self._of or self._preposition or (self._joined and not (self._comma and self._article)):
+            return False  # 'itching of the left hand, of the dorsum'
+        if phrase.sites == ["hand"]:
+            return piece.kind in {"digit", "digits", "row"} or bool(_OF_THE_HAND & set(piece.slugs))
+        return phrase.sites == ["upper_limb"] and piece.kind != "elsewhere" and "upper_limb" not in piece.slugs
 
     def _joined_on(self, marks: Sequence[Mark], index: int) -> bool:
         """Whether more places follow the other part of the body, which has its side to itself."""

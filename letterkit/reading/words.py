@@ -32,6 +32,7 @@ class Words:
     lists: Mapping[str, tuple[str, ...]]  # "negator" -> its phrases
     states: Mapping[str, tuple[str, ...]]  # "reduced" -> its phrases
     sections: Mapping[str, str]  # heading -> history, plan, ...
+    movements: Mapping[str, str]  # verb of movement -> the movement
     labels: Mapping[str, str]  # one word of a heading -> history, plan, ...
     stages: Mapping[str, str]  # heading -> stage
     currency: Mapping[str, tuple[str, ...]]  # "history" -> its phrases
@@ -86,6 +87,7 @@ def words() -> Words:
             lists={kind: tuple(phrases) for kind, phrases in raw["words"].items()},
             states={kind: tuple(phrases) for kind, phrases in raw["states"].items()},
             sections=_inverted(raw["sections"]),
+            movements=_inverted(raw["movements"]),
             labels=_inverted(raw["labels"]),
             stages=_inverted(raw["stages"]),
             currency={kind: tuple(phrases) for kind, phrases in raw["currency"].items()},

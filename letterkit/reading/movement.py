@@ -1,0 +1,75 @@
+"""Verbs of movement as the movements they are: 'could be flexed to 50', 'supinates to 85', 'can be fully straightened'."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from letterkit.reading.marks import Mark
+from letterkit.reading.phrases import Entry, StateWord
+from letterkit.reading.words import words
+
+_FULL = StateWord(("full",))
+_ABLE = StateWord(("able",))
+_WORDS = frozenset({"word", "filler", "state", "maybe"})
+_ADVERBS = frozenset({"state", "active_mode", "passive_mode", "certain", "severity"})
+
+
+def verbs_of_movement(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """The marks of one sentence, whose words are `texts`, with its verbs of movement read as terms."""
+    movements = words().movements
+    sets = words().sets
+    if not (texts & movements.keys() or texts & sets["free_adverbs"] or texts & sets["movement_verbs"]):
+        return marks
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        name = movements.get(mark.text, "") if mark.kind in _WORDS else ""
+        if name and (mark.text in words().sets["moves_itself"] or _follows_be(made)):
+            made.append(Mark("term", mark.start, mark.end, term=phrases[name].term, text=name))
+            _make_able(made, measured=_is_measured(marks, index))
+        elif mark.text in words().sets["free_adverbs"] and _is_of_movement(marks, index):
+            made.append(replace(mark, kind="state", state=_FULL))
+        else:
+            made.append(mark)
+            if mark.kind == "term" and mark.text in words().sets["movement_verbs"]:
+                _make_able(made, measured=_is_measured(marks, index))
+    return made
+
+
+def _follows_be(made: Sequence[Mark]) -> bool:
+    """'Can be fully straightened', 'could not be flexed', and not 'the finger was held flexed'."""
+    before = next((mark for mark in reversed(made) if mark.kind not in _ADVERBS or mark.text == "could not"), None)
+    return before is not None and before.text in {"be", "could be", "can be", "cannot be"}
+
+
+def _is_measured(marks: Sequence[Mark], index: int) -> bool:
+    """Whether a number follows the verb: 'flexes only to 50 degrees'."""
+    ahead = next((mark for mark in marks[index + 1 : index + 6] if mark.kind not in {"filler", "certain"}), None)
+    return ahead is not None and ahead.kind == "value"
+
+
+def _make_able(made: list[Mark], *, measured: bool) -> None:
+    """'Could flex all fingers': what can be done; 'could be flexed to 50': how far, and not that it is full."""
+    for at in range(len(made) - 2, max(-1, len(made) - 6), -1):
+        mark = made[at]
+        able = mark.kind == "state" and mark.state is not None and mark.state.classes == ("able",)
+        if measured and (able or mark.text in {"could", "could be"}):
+            made[at] = replace(mark, kind="filler", state=None)
+        elif mark.text in {"could", "could be"} and mark.kind in _WORDS and not able:
+            made[at] = replace(mark, kind="state", state=_ABLE, text="able to")
+        elif mark.text == "be" or mark.kind in _ADVERBS:
+            continue
+        return
+
+
+def _is_of_movement(marks: Sequence[Mark], index: int) -> bool:
+    """Whether 'well' or 'freely' stands right behind a verb of movement: 'the elbows flex and extend well'."""
+    if any(mark.text.startswith("against") for mark in marks[index + 1 : index + 2]):
+        return False  # 'flexes well against resistance'
+    verbs = words().sets["movement_verbs"] | words().movements.keys()
+    for mark in reversed(marks[max(0, index - 5) : index]):
+        if mark.text in verbs:
+            return True
+        if mark.kind not in {"piece", "side", "filler"}:
+            return False
+    return False
