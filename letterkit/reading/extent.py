@@ -66,12 +66,13 @@ class ExtentReading(ContraryReading):
 
     def _begins_subject(self, at: int) -> bool:
         """'tender wrist, the hand and thumb are red': the place at `at` opens a list that a verb and a term follow."""
-        if self.now is None or not self._is_presence(self.now):
-            return False  # 'the colour of the palm, the wrist and the thumb was purple'
+        if self.now is None:
+            return False
         before = [each.text for each in self.marks[max(0, at - 3) : at] if each.text != "the"]
         joined = next((each.text for each in reversed(self.marks[:at]) if each.kind != "filler"), "")
         fresh = joined == "and" and self.marks[at - 1].text == "the"  # and not 'the index and middle fingers'
         told = (fresh or before[-2:] == ["comma", "and"]) and self._has_its_verb(at)
+        there = self._is_presence(self.now)
         run = at
         while run < len(self.marks) and (
             self.marks[run].kind in {"piece", "side", "certain"}
@@ -80,12 +81,19 @@ class ExtentReading(ContraryReading):
         ):
             run += 1
         verbs = BE if joined == "comma" or told else {"is", "was"} if fresh else set()
-        if run >= len(self.marks) or self.marks[run].text not in verbs:
-            return False
+        if run < len(self.marks) and told and self._is_modal(self.marks[run]):
+            return True  # 'sensation was diminished ..., and the fingers could not be extended'
+        if run >= len(self.marks) or self.marks[run].text not in verbs or not there:
+            return False  # 'the colour of the palm, the wrist and the thumb was purple'
         if self._is_adjective_next(run + 1):
             return True
         ahead = self._next(run + 1)
         return told and ((ahead is not None and ahead.kind == "term") or self._is_called_sound_at(run + 1))
+
+    @staticmethod
+    def _is_modal(mark: Mark) -> bool:
+        """'could not', 'can': what a part can do begins what is said of it."""
+        return mark.kind == "state" and mark.state is not None and bool({"able", "unable"} & set(mark.state.classes))
 
     def _has_its_verb(self, at: int) -> bool:
         """'There was swelling of the wrist and the fingers ...': what stands before the second place is whole."""

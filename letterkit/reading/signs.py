@@ -145,8 +145,8 @@ def _denied_by_non(mark: Mark, catalogue: Catalogue, phrases: Mapping[str, Entry
     if mark.kind == "word" or plain or scaled:
         return [replace(mark, kind="word", state=None, text=f"non-{mark.text}")]
     term = mark.term
-    if term is None or value_of(mark, catalogue) is not ValueKind.PRESENCE:
-        return []
+    if term is None or value_of(mark, catalogue) is not ValueKind.PRESENCE or mark.text == "painful":
+        return []  # 'movement was non-painful' is denied where its pain is read
     how, _, rest = mark.text.partition(" ")
     found, alone = phrases.get(rest), phrases.get(how)
     absent = replace(mark, state=None, term=replace(term, state="absent"))
