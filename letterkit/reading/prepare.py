@@ -92,8 +92,7 @@ class Preparer:
         phrases = self._vocabulary.phrases
         if any(mark.text in {"c", "t"} for mark in marks):
             marks = roots(marks, topic, phrases, self._catalogue)
-        marks = limb_parts(denied_fullness(pulses(marks, phrases), self._catalogue), self._catalogue, phrases)
-        marks = verbs_of_movement(marks, frozenset(mark.text for mark in marks), phrases)
+        marks = verbs_of_movement(pulses(marks, phrases), frozenset(mark.text for mark in marks), phrases)
         marks = limb_parts(denied_fullness(marks, self._catalogue), self._catalogue, phrases)
         marks = written_out(crossings(marks), topic, order, self._catalogue, phrases)
         marks = manoeuvres(marks, self._catalogue, phrases)
@@ -253,8 +252,6 @@ class Preparer:
                 items = (*mark.term.items, *(known.term.items if known is not None and known.term is not None else ()))
                 return any(self._catalogue.items[slug].value is ValueKind.MRC for slug in items)
             if mark.kind not in {"filler", "side", "piece"} and mark.text not in {"and", "or", "comma", "slash"}:
-                return any(self._catalogue.items[slug].value is ValueKind.MRC for slug in mark.term.items)
-            if mark.kind not in {"filler", "side", "piece", "joiner"}:
                 return False
         return False
 
