@@ -1,4 +1,4 @@
-"""Verbs of movement as the movements they are: 'could be flexed to 50', 'supinates to 85', 'can be fully straightened'."""
+"""Verbs of movement as the movements they are: 'could be flexed to 50', 'can be fully straightened'."""
 
 from __future__ import annotations
 
@@ -19,12 +19,15 @@ def verbs_of_movement(marks: Sequence[Mark], texts: frozenset[str], phrases: Map
     """The marks of one sentence, whose words are `texts`, with its verbs of movement read as terms."""
     movements = words().movements
     sets = words().sets
-    if not (texts & movements.keys() or texts & sets["free_adverbs"] or texts & sets["movement_verbs"]):
+    asked = sets["free_adverbs"] | sets["movement_verbs"] | sets["finger_movements"]
+    if not (texts & movements.keys() or texts & asked):
         return marks
+    if texts & sets["finger_movements"]:
+        marks = _of_the_fingers(marks, phrases)
     made: list[Mark] = []
     for index, mark in enumerate(marks):
         name = movements.get(mark.text, "") if mark.kind in _WORDS else ""
-        if name and (mark.text in words().sets["moves_itself"] or _follows_be(made)):
+        if name and (mark.text in words().sets["moves_itself"] or _follows_be(made) or _follows_modal(made, mark)):
             made.append(Mark("term", mark.start, mark.end, term=phrases[name].term, text=name))
             _make_able(made, measured=_is_measured(marks, index))
         elif mark.text in words().sets["free_adverbs"] and _is_of_movement(marks, index):
@@ -36,10 +39,39 @@ def verbs_of_movement(marks: Sequence[Mark], texts: frozenset[str], phrases: Map
     return made
 
 
+def _of_the_fingers(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'Finger movements are full': how far they move; 'finger movements were slow' is of their skill, and stays."""
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        made.append(mark)
+        ahead = [each.state for each in marks[index + 1 : index + 6] if each.kind == "state" and each.state is not None]
+        free = any(each.text in {"free", "unrestricted"} for each in marks[index + 1 : index + 7])
+        skilled = (
+            not (ahead or free)
+            or (bool(ahead)
+            and set(ahead[0].classes) & {"reduced", "abnormal", "unable"})
+            or (bool(ahead) and not ahead[0].classes)
+        )
+        if mark.kind == "term" and mark.text in words().sets["finger_movements"] and not skilled:
+            name = "range of movement"
+            made[-1] = Mark("term", mark.start, mark.end, term=phrases[name].term, text=name)
+            made.append(Mark("piece", mark.end, mark.end, piece=phrases["fingers"].piece, text="fingers"))
+    return made
+
+
 def _follows_be(made: Sequence[Mark]) -> bool:
     """'Can be fully straightened', 'could not be flexed', and not 'the finger was held flexed'."""
     before = next((mark for mark in reversed(made) if mark.kind not in _ADVERBS or mark.text == "could not"), None)
     return before is not None and before.text in {"be", "could be", "can be", "cannot be"}
+
+
+def _follows_modal(made: Sequence[Mark], verb: Mark) -> bool:
+    """'She cannot actively straighten it', 'he could bend it'."""
+    before = next((mark for mark in reversed(made) if mark.kind not in _ADVERBS - {"state"}), None)
+    if before is None or verb.text not in words().sets["base_verbs"]:
+        return False
+    classes = set(before.state.classes) if before.kind == "state" and before.state is not None else set()
+    return bool(classes & {"able", "unable"}) or before.text == "could"
 
 
 def _is_measured(marks: Sequence[Mark], index: int) -> bool:
@@ -66,8 +98,8 @@ def _is_of_movement(marks: Sequence[Mark], index: int) -> bool:
     """Whether 'well' or 'freely' stands right behind a verb of movement: 'the elbows flex and extend well'."""
     if any(mark.text.startswith("against") for mark in marks[index + 1 : index + 2]):
         return False  # 'flexes well against resistance'
-    verbs = words().sets["movement_verbs"] | words().movements.keys()
-    for mark in reversed(marks[max(0, index - 5) : index]):
+    verbs = words().sets["movement_verbs"] | words().sets["movement_heads"] | words().movements.keys()
+    for mark in reversed(marks[max(0, index - 7) : index]):
         if mark.text in verbs:
             return True
         if mark.kind not in {"piece", "side", "filler"}:

@@ -32,6 +32,7 @@ from letterkit.reading.settle import (
     skins,
     traces,
 )
+from letterkit.reading.shortfall import short_of
 from letterkit.reading.shorthand import written_out
 from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
@@ -92,7 +93,9 @@ class Preparer:
         phrases = self._vocabulary.phrases
         if any(mark.text in {"c", "t"} for mark in marks):
             marks = roots(marks, topic, phrases, self._catalogue)
-        marks = verbs_of_movement(pulses(marks, phrases), frozenset(mark.text for mark in marks), phrases)
+        texts = frozenset(mark.text for mark in marks)
+        marks = short_of(marks, texts, self._catalogue, phrases)
+        marks = verbs_of_movement(pulses(marks, phrases), texts, phrases)
         marks = limb_parts(denied_fullness(marks, self._catalogue), self._catalogue, phrases)
         marks = written_out(crossings(marks), topic, order, self._catalogue, phrases)
         marks = manoeuvres(marks, self._catalogue, phrases)

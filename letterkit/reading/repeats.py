@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from letterkit.reading.result import ReadFinding
 
+_TWO_WAYS = "this is told in two ways"
 _STATES = frozenset({"present", "absent", "positive", "negative"})
 
 
@@ -42,4 +43,21 @@ def told_once(findings: Sequence[ReadFinding]) -> list[ReadFinding]:
             continue
         at.setdefault(key, len(kept))
         kept.append(finding)
-    return kept
+    return _against_each_other(kept)
+
+
+def _against_each_other(findings: Sequence[ReadFinding]) -> list[ReadFinding]:
+    """'Extension short, full flexion': what is told of one thing in two ways is for the clinician to look at."""
+    told: dict[tuple[object, ...], set[str]] = {}
+    for finding in findings:
+        told.setdefault(_of_what(finding), set()).add(f"{finding.state} {finding.value}")
+    return [
+        replace(finding, sure="needs_a_look", reasons=tuple(dict.fromkeys((*finding.reasons, _TWO_WAYS))))
+        if len(told[_of_what(finding)]) > 1 else finding
+        for finding in findings
+    ]  # fmt: skip
+
+
+def _of_what(finding: ReadFinding) -> tuple[object, ...]:
+    how = tuple(str(finding.qualifiers.get(name, "")) for name in ("mode", "note", "description"))
+    return finding.item, finding.side, finding.sites, finding.words, how

@@ -284,13 +284,16 @@ def movements(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]
     """'Wrist flexion 60 and extension 45': the second movement is of the joint of the first."""
     made: list[Mark] = []
     joint = ""
-    for mark in marks:
+    for index, mark in enumerate(marks):
         one = mark
+        short = index + 1 < len(marks) and marks[index + 1].text == "incomplete"
         first, _, rest = mark.text.partition(" ")
         if mark.kind == "piece":
             joint = ""
         if mark.kind == "term" and first in _JOINTS and (rest in _BARE or _is_range(mark)):
             joint = first  # 'wrist flexion 60 and extension 45', 'wrist ROM: flexion 60'
+        elif mark.kind == "term" and mark.text in _BARE and joint and short:
+            made.append(Mark("piece", mark.start, mark.start, piece=phrases[joint].piece, text=joint))
         elif mark.kind == "term" and mark.text in _BARE and joint:
             entry = phrases.get(f"{joint} {mark.text}")
             if entry is not None and entry.term is not None:

@@ -192,7 +192,7 @@ class _Reader:
             self.phrases[-1].plural = True
 
     def _is_part_of(self, piece: Piece, phrase: _Phrase) -> bool:
-        """'In the right hand the index finger', 'in the left arm, the elbow': the hand only says of which side it is."""
+        """'In the right hand the index finger', 'in the left arm, the elbow': the hand only says the side."""
         if self._of or self._preposition or (self._joined and not (self._comma and self._article)):
             return False  # 'itching of the left hand, of the dorsum'
         if phrase.sites == ["hand"]:

@@ -1,0 +1,111 @@
+"""A movement that stops short: 'lacks the last 20 degrees of extension', 'an extension deficit of 40°'.
+
+The movement is told as incomplete; the number is what is missing and no measure of it, and is shown as unread.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import Stage
+from letterkit.reading.marks import Mark
+from letterkit.reading.phrases import Entry, StateWord
+from letterkit.reading.words import words
+
+_INCOMPLETE = StateWord(("reduced",))
+_AHEAD = 9  # marks in which the movement stands that 'lacks' is of
+_KEPT = frozenset({"side", "piece", "active_mode", "passive_mode"})
+_SOFT = frozenset({"filler", "certain", "severity", "maybe"})
+
+
+def short_of(
+    marks: Sequence[Mark], texts: frozenset[str], catalogue: Catalogue, phrases: Mapping[str, Entry]
+) -> Sequence[Mark]:
+    """The marks of one sentence, whose words are `texts`, with each shortfall as a movement that is incomplete."""
+    sets = words().sets
+    if not texts & sets["lacking"]:
+        return marks
+    made = list(marks)
+    for index in range(len(made) - 1, -1, -1):
+        if made[index].text not in sets["lacking"]:
+            continue
+        told = _ahead(made, index, catalogue, phrases) or _behind(made, index, catalogue, phrases)
+        if told is not None:
+            made = told
+    return made
+
+
+def _is_missing(mark: Mark) -> bool:
+    """'20 degrees', 'the last degrees', '15': how much is missing."""
+    amount = mark.amount
+    if mark.kind == "value" and amount is not None:
+        return amount.unit in {"deg", ""} and amount.kind in {"amount", "bare", "arc"}
+    return mark.text in words().sets["last_of_it"]
+
+
+def _moves(mark: Mark, catalogue: Catalogue) -> bool:
+    items = mark.term.items if mark.kind == "term" and mark.term is not None else ()
+    return mark.text.split(" ")[-1] in words().sets["bare_movements"] or (
+        bool(items) and catalogue.items[items[0]].stage is Stage.MOVEMENT
+    )
+
+
+def _ahead(
+    marks: Sequence[Mark], index: int, catalogue: Catalogue, phrases: Mapping[str, Entry]
+) -> list[Mark] | None:  # fmt: skip
+    """'Lacks 20 degrees of extension', '40 degrees short of straight': the movement behind the word."""
+    missing = index > 0 and _is_missing(marks[index - 1])
+    begin = index - 1 if missing else index
+    kept: list[Mark] = []
+    for at in range(index + 1, min(len(marks), index + _AHEAD)):
+        mark = marks[at]
+        straight = mark.text in words().sets["straight"]
+        if straight or _moves(mark, catalogue):
+            if not missing:
+                return None
+            term = phrases["extension"].term if straight else mark.term
+            name = "extension" if straight else mark.text
+            moved = replace(mark, kind="term", term=term, state=None, text=name)
+            return [*marks[:begin], _incomplete(marks[index]), *kept, moved, *marks[at + 1 :]]
+        full = mark.kind == "state" and mark.state is not None and "full" in mark.state.classes
+        if _is_missing(mark):
+            missing = True
+        elif mark.kind in _KEPT:
+            kept.append(mark)
+        elif mark.kind not in _SOFT and not full and mark.text not in words().sets["of_the_end"]:
+            return None
+    return None
+
+
+def _behind(
+    marks: Sequence[Mark], index: int, catalogue: Catalogue, phrases: Mapping[str, Entry]
+) -> list[Mark] | None:  # fmt: skip
+    """'Extension of the elbow lacks 20 degrees', 'an extension deficit of 40°': the movement before the word."""
+    before = next((at for at in range(index - 1, max(-1, index - 6), -1) if marks[at].kind not in _SOFT | _KEPT), None)
+    if before is None or not _moves(marks[before], catalogue):
+        return None
+    for at in range(index + 1, min(len(marks), index + 5)):
+        if _is_missing(marks[at]):
+            moved = _of_the_joint(marks[before], phrases)
+            return [*marks[:before], *moved, *marks[before + 1 : index], _incomplete(marks[index]), *marks[at + 1 :]]
+        if marks[at].kind not in _SOFT and marks[at].text not in words().sets["of_the_end"]:
+            return None
+    return None
+
+
+def _of_the_joint(mark: Mark, phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'Elbow extension' as the extension and the elbow: here how far it goes, and not its power."""
+    joint, _, movement = mark.text.rpartition(" ")
+    place, moved = phrases.get(joint), phrases.get(movement)
+    if place is None or place.piece is None or moved is None or moved.term is None:
+        return [mark]
+    return [
+        Mark("piece", mark.start, mark.start, piece=place.piece, text=joint),
+        Mark("term", mark.start, mark.end, term=moved.term, text=movement),
+    ]
+
+
+def _incomplete(mark: Mark) -> Mark:
+    return replace(mark, kind="state", term=None, state=_INCOMPLETE, text="incomplete")
