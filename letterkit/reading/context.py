@@ -15,6 +15,7 @@ from letterkit.reading.marks import Mark
 from letterkit.reading.segments import Segment
 from letterkit.reading.speakers import another_examiner, in_general, section_by_word
 from letterkit.reading.words import Words
+from letterkit.reading.words import words as all_words
 
 CURRENT = "current"
 _TELLS = re.compile(r"(?:she|he|they|the patient|patient|this patient|pt|mr|mrs|ms)\b", re.IGNORECASE)
@@ -346,10 +347,18 @@ def _stretch(
         return (mark.start, ahead.end, "history") if near and ahead else None
     if cue != "history" or not (examined is None or mark.start < examined or mark.text in _ALWAYS):
         return None
+    if mark.text.startswith("radiat") and any(_shoots(each) for each in marks if each.start < mark.start):
+        return mark.start, segment.end, "history"
     if examined is not None and examined > mark.start:
         return segment.start, examined, "history"
     after = mark.text in _ALWAYS and examined is not None
     return mark.start if after else segment.start, segment.end, "history"
+
+
+def _shoots(mark: Mark) -> bool:
+    """'Tinel's positive, radiating into the thumb': a test, whose result is of today wherever it was felt."""
+    items = mark.term.items if mark.kind == "term" and mark.term is not None else ()
+    return bool(items) and items[0] in all_words().sets["shooting_tests"]
 
 
 def _only_label(marks: Sequence[Mark], segment: Segment) -> bool:

@@ -47,6 +47,8 @@ def noted(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Ent
         made = _landmarks(made)
     if any(mark.word == "both" for mark in marks):
         made = _two(made)
+    if "rigid" in texts:
+        made = _rigid(made)
     if texts & _TEST:
         made = _not_ours(made, catalogue)
     if "sore" in texts:
@@ -293,13 +295,51 @@ def _two(marks: Sequence[Mark]) -> list[Mark]:
     for index, mark in enumerate(marks):
         before = [each.kind for each in made]
         joined = any(before[at : at + 3] == ["term", "joiner", "term"] for at in range(len(before) - 2))
-        counted = mark.kind == "side" and mark.word == "both" and joined
-        counted = counted and (before[-1] == "term" or made[-1].text in BE)
+        counted = (
+            mark.kind == "side" and mark.word == "both" and (joined or _are_two(made) or _are_of_one_side(made, marks))
+        )
+        counted = counted and (before[-1] in {"term", "piece"} or made[-1].text in BE)
         after = marks[index + 1].kind if index + 1 < len(marks) else ""
+        if counted and (marks[index + 1 : index + 2] and _results(marks[index + 1])):
+            continue
         nerves = mark.word == "both" and index + 1 < len(marks) and marks[index + 1].text.startswith("digital nerve")
         if not nerves and not (counted and after in {"state", "filler", "certain"}):
             made.append(mark)
     return made
+
+
+def _are_two(made: Sequence[Mark]) -> bool:
+    """'the snuffbox and the scaphoid tubercle were', 'thenar and hypothenar wasting': two named right before."""
+    kinds = [mark.kind for mark in made if mark.kind not in {"filler", "certain"} and mark.text not in BE][-4:]
+    named = kinds[-3:-2] + kinds[-1:]
+    return kinds[-2:-1] == ["joiner"] and set(named) <= {"piece", "term", "word"} and kinds[-1:] != ["word"]
+
+
+def _are_of_one_side(made: Sequence[Mark], marks: Sequence[Mark]) -> bool:
+    """'On the left, resisted extension and gripping are both painful': two of what is not known, on the side named."""
+    kinds = [mark.kind for mark in made]
+    at = max((index for index, mark in enumerate(made) if mark.kind == "joiner" and mark.text == "and"), default=0)
+    sides = {mark.text for mark in marks if mark.kind == "side"} | {
+        mark.piece.side for mark in marks if mark.piece is not None and mark.piece.side
+    }
+    return 0 < at < len(made) - 1 and "word" in kinds[at:] and len(sides & {"left", "right"}) == 1
+
+
+def _results(mark: Mark) -> bool:
+    """What may stand behind 'both' where it counts: 'both tender', 'both reproduced', 'both provocative'."""
+    return mark.kind in {"state", "term", "severity", "value"} or mark.text in words().provokes | {"provocative"}
+
+
+def _rigid(marks: Sequence[Mark]) -> list[Mark]:
+    """'The DIP joint is rigid', '... going rigid on Elson's test': a joint that does not give, and no muscle tone."""
+    if any("tone" in mark.text or mark.text.startswith("cogwheel") for mark in marks):
+        return list(marks)
+    joint = any(mark.piece is not None and mark.piece.kind in _NARROW for mark in marks) or any(
+        mark.term is not None and mark.term.items == ("elson_test",) for mark in marks
+    )
+    return [
+        Mark("word", mark.start, mark.end, text=mark.text) if joint and mark.text == "rigid" else mark for mark in marks
+    ]
 
 
 def _not_ours(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:

@@ -34,6 +34,7 @@ from letterkit.reading.settle import (
 )
 from letterkit.reading.shortfall import short_of
 from letterkit.reading.shorthand import written_out
+from letterkit.reading.tapped import tapped
 from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
 
@@ -98,7 +99,7 @@ class Preparer:
         marks = verbs_of_movement(pulses(marks, phrases), texts, phrases)
         marks = limb_parts(denied_fullness(marks, self._catalogue), self._catalogue, phrases)
         marks = written_out(crossings(marks), topic, order, self._catalogue, phrases)
-        marks = manoeuvres(marks, self._catalogue, phrases)
+        marks = tapped(manoeuvres(marks, self._catalogue, phrases), phrases)
         ready = self._elided(skins(pressed(self._prepared(noted(marks, self._catalogue, phrases)), phrases), phrases))
         made = self._heads.read(provoked(ready, self._catalogue))
         return self._pains.read(

@@ -19,7 +19,7 @@ from letterkit.reading.locations import LocationReading
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import StateWord
 from letterkit.reading.places import Places
-from letterkit.reading.predication import CUT, INCLUDING, Pending, Predication, Said
+from letterkit.reading.predication import BE, CUT, INCLUDING, Pending, Predication, Said
 from letterkit.reading.prepare import Preparer
 from letterkit.reading.respective import RESPECTIVELY
 from letterkit.reading.vocabulary import Vocabulary
@@ -202,7 +202,7 @@ class _Sentence(TermReading, LocationReading, DoubtReading):
                 self.opinion = self.opinion or "opinion" in mark.says
             case "word":
                 self.unknown += 1
-                if self._is_unknown_test(mark):
+                if self._is_unknown_test(mark) or self._is_unknown_subject(mark):
                     self.now, self.broken = None, True  # its result is not that of the test before
                 if self.pain is not None and self.now is not None and mark.text in words().efforts and not self.joiner:
                     self.now.motions.append(mark.text)  # 'pain on gripping'
@@ -245,6 +245,17 @@ class _Sentence(TermReading, LocationReading, DoubtReading):
             and after.text in {"test", "sign", "maneuver", "manoeuvre"}
             and any(each.text not in {"and", "or"} or each.kind != "joiner" for each in self.marks[at + 1 : at + 2])
         )
+
+    def _is_unknown_subject(self, mark: Mark) -> bool:
+        """'The snuffbox is nontender and ballottement is negative': a word with a verb and a result of its own."""
+        if self.now is None or self.joiner not in {"and", "comma"} or self.unknown != 1 or mark.text in words().plain:
+            return False
+        at = bisect_left(self.marks, mark.end, key=lambda each: each.start)
+        ahead = [each for each in self.marks[at : at + 5] if each.kind not in {"side", "piece", "certain"}]
+        ahead = [each for each in ahead if each.text not in {"there", "on", "at", "the"}][:2]
+        told = [each.state.classes for each in ahead[1:] if each.kind == "state" and each.state is not None]
+        named = mark.text not in words().sets["stands_for_it"] and mark.text.isalpha()
+        return named and bool(told) and ahead[0].text in BE and bool({"positive", "negative"} & set(told[0]))
 
     def _past_unknown_muscle(self, index: int) -> int | None:
         """'Biceps 5/5, plantaris 3/5': a grade behind a word that is not known is not that of the term before.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
@@ -77,6 +77,14 @@ def _with_company(entry: Mapping[str, Any], company: Mapping[str, list[str]]) ->
     return {**entry, "beside": [word for name in beside.split() for word in company[name]]}
 
 
+def _spelt(phrases: Iterable[str]) -> Iterator[str]:
+    """Each phrase as it is and as its marks have it: 'pain - free', whose hyphen is a word of its own."""
+    for phrase in phrases:
+        yield phrase
+        if "-" in phrase:
+            yield phrase.replace("-", " - ")
+
+
 @cache
 def words() -> Words:
     """The words that ship with the package, loaded once a process. Raises `CatalogueError` for broken data."""
@@ -118,7 +126,7 @@ def words() -> Words:
             symptoms=frozenset(raw["provocation"]["symptoms"]),
             stretches=raw["provocation"]["stretches"],
             efforts=frozenset(raw["provocation"]["efforts"]),
-            sets={name: frozenset(phrases) for name, phrases in raw["sets"].items()},
+            sets={name: frozenset(_spelt(phrases)) for name, phrases in raw["sets"].items()},
             affixes={name: tuple(phrases) for name, phrases in raw["affixes"].items()},
             jerks=frozenset(raw["shorthand"]["jerks"]),
             leg=frozenset(raw["shorthand"]["leg"]),

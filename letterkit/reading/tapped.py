@@ -1,0 +1,91 @@
+"""Where Tinel's sign was looked for: 'over the right superficial radial nerve', 'over the scar', 'at the plexus'.
+
+Without a place it is the carpal tunnel; over another nerve it says nothing of that one. Where it shot to is no place.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from letterkit.reading.marks import Mark
+from letterkit.reading.phrases import Entry
+from letterkit.reading.words import words
+
+_FAR = 9  # marks between the sign and where it was looked for
+_PASSED = frozenset({"filler", "side", "certain", "severity", "value", "state"})
+_OVER = frozenset({"over", "at", "along", "in", "around", "behind", "about", "on"})
+_TO = frozenset({"to", "into", "in", "down"})
+_UNKNOWN = "where the nerve was tapped is not known"
+_WHERE = {"scar": "tinel's over the scar", "palpable_neuroma": "tinel's over the scar"}
+_LUMPS = frozenset({"lump", "palpable_lump", "swelling", "ganglion", "nodule", "dorsal_wrist_ganglion"})
+
+
+def is_tinel(mark: Mark) -> bool:
+    """Whether the mark names Tinel's sign, wherever it was looked for."""
+    return mark.kind == "term" and mark.term is not None and mark.term.items[:1] != () and (
+        mark.term.items[0].startswith("tinel_")
+    )  # fmt: skip
+
+
+def tapped(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+    """The marks of one sentence with each Tinel's sign as that of its place."""
+    if not any(map(is_tinel, marks)):
+        return list(marks)
+    made = _without_spread(marks)
+    for index, mark in enumerate(made):
+        if is_tinel(mark) and mark.term is not None and mark.term.items[0] == "tinel_carpal_tunnel":
+            at, name = _place(made, index)
+            if name:
+                made[index] = replace(mark, term=phrases[name].term)
+            elif at:
+                made[index] = replace(mark, look=_UNKNOWN)
+            if name and (made[at].kind == "term" or "superficial radial" in made[at].text):
+                made[at] = _only_side(made[at])
+    return made
+
+
+def _only_side(mark: Mark) -> Mark:
+    """What is left of a place that the name of the sign has in it."""
+    side = (mark.piece.side if mark.piece is not None else "") or ""
+    return Mark("side" if side else "filler", mark.start, mark.end, text=side or "over", word=side)
+
+
+def _place(marks: Sequence[Mark], index: int) -> tuple[int, str]:
+    """Where the place of the sign stands and the name of the sign there; 0 where it is the usual one."""
+    sets = words().sets
+    for at in range(index + 1, min(len(marks), index + 1 + _FAR)):
+        mark = marks[at]
+        if mark.kind == "piece" and mark.piece is not None:
+            if "superficial radial" in mark.text:
+                return at, "tinel's over the superficial radial nerve"
+            if "digital nerve" in mark.text or sets["tapped_elsewhere"] & set(mark.piece.slugs):
+                return at, "tinel's over the lump"
+        elif mark.kind not in _PASSED:
+            led = next((each for each in reversed(marks[:at]) if each.kind != "side" and each.text != "the"), None)
+            if led is None or led.text not in _OVER:
+                break
+            item = mark.term.items[0] if mark.term is not None and mark.term.items else ""
+            name = _WHERE.get(item) or ("tinel's over the lump" if item in _LUMPS else "")
+            return (at, name) if name or mark.kind in {"word", "ambiguous", "term"} else (0, "")
+    return 0, ""
+
+
+def _without_spread(marks: Sequence[Mark]) -> list[Mark]:
+    """'... positive with radiation to the little finger': where it was felt, and not where it was looked for."""
+    made: list[Mark] = []
+    told = spreads = False
+    for index, mark in enumerate(marks):
+        told = told or is_tinel(mark)
+        after = marks[index + 1] if index + 1 < len(marks) else None
+        if told and mark.text in words().sets["spreads"] and after is not None and after.text in _TO:
+            spreads = True
+        elif spreads and mark.kind == "piece" and mark.piece is not None:
+            if mark.piece.side:
+                made.append(Mark("side", mark.start, mark.end, text=mark.piece.side, word=mark.piece.side))
+            continue
+        elif spreads and mark.kind == "joiner" and mark.text == "and" and after is not None and after.kind != "term":
+            continue
+        spreads = spreads and mark.kind in {"filler", "word", "side", "certain"}
+        made.append(mark)
+    return made
