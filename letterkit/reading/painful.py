@@ -108,7 +108,7 @@ class PainReading:
 
     def _before_noun(self, mark: Mark, ahead: Sequence[Mark]) -> list[Mark]:
         """'A pain-free arc of motion': no pain on it; 'a pain-free grip of 20 kg': not of the pain at rest."""
-        if mark.kind == "state" and mark.text in words().sets["unpained"] and not mark.text.startswith("without"):
+        if _spares(mark) and mark.kind == "state" and not mark.text.startswith("without"):
             return [replace(mark, kind="certain", state=None)]  # 'a non-painful nodule'
         if not (_is_free(mark) and ahead and ahead[0].kind == "term" and ahead[0].term is not None):
             return [mark]
