@@ -11,6 +11,7 @@ from letterkit.reading.said import NORMAL
 from letterkit.reading.words import words
 
 _OWNING = frozenset({"has", "have", "had", "shows", "show", "showed", "retained", "retains", "kept", "exhibited"})
+_IT = frozenset({"it", "they", "there"})
 _HAVE = frozenset({"has", "had", "have", "shows", "showed"})
 _INSIDE = COUNTS | {"ray", "base", "space", "major"}
 
@@ -201,8 +202,11 @@ class ExtentReading(ContraryReading):
         comma = self.marks[at - 1].text == "comma"  # right before it
         differ = bool(sides and other and sides != other)
         if after.kind == "filler" and after.text in VERBS:
-            led = [mark.text for mark in self.marks[max(0, at - 3) : at] if mark.text != "the"]
+            led = [mark.text for mark in self.marks[max(0, at - 4) : at] if mark.text != "the"]
             own = self.marks[at - 1].text == "the" and led[-1:] == ["comma"]
+            bare = [text for text in led if text not in words().sets["where"]]
+            if polar and differ and bare[-1:] == ["and"] and after.text in BE | _IT:
+                return True  # 'positive on the right, and on the left it is negative'
             if after.text in BE | _HAVE and (own or led[-2:] == ["comma", "and"]) and polar:
                 return True  # 'diminished over the index, and the small finger is normal'
             return led[-1:] == ["comma"] and differ

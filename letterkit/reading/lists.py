@@ -113,13 +113,15 @@ class TermReading(ReachReading):
 
     def _has_own_verb(self, index: int) -> bool:
         """Whether the term at `index` is led by 'and the', and a verb with a result of its own follows."""
-        if [each.text for each in self.marks[max(0, index - 2) : index]] != ["and", "the"]:
+        led = [each.text for each in self.marks[max(0, index - 2) : index]]
+        if led != ["and", "the"] and led[-1:] != ["and"]:
             return False
         inside = {"filler", "piece", "side", "word", "certain"}
         ahead = self.marks[index + 1 : index + 9]
         verb = next((at for at, each in enumerate(ahead) if each.text in BE or each.kind not in inside), len(ahead))
         results = [each.kind for each in ahead[verb + 1 :] if each.kind not in {"filler", "certain"}][:1]
-        return verb < len(ahead) and ahead[verb].text in BE and results[:1] in (["state"], ["severity"], ["value"])
+        told = {"state", "severity", "value"} if led[-1:] == ["the"] else {"severity"}  # 'and tenderness was slight'
+        return verb < len(ahead) and ahead[verb].text in BE and bool(told & set(results))
 
     def _is_parted(self, mark: Mark, lead: Mark, now: Predication, index: int) -> bool:
         """'There is a drift and the grip is weak': what is there, and a function with a result of its own."""
@@ -284,8 +286,8 @@ class TermReading(ReachReading):
             return False
         if now.negated and self._has_own_verb(index):
             return False  # 'no deformity, and the swelling around the wound is only mild'
-        if self.joiner == "comma" and amounts_of(now.before) and self._has_own_result(index):
-            return False  # 'lacks 10 degrees of extension, flexion full'
+        if self.joiner == "comma" and now.before and not now.negated and self._has_own_result(index):
+            return False  # 'incomplete extension, flexion full'
         if now.negated and self._is_sound(mark) and not self._is_sound(lead):
             return False  # 'no effusion, full ROM', 'no deformity, skin intact'
         if self.unknown > 2 or self._is_told_apart(mark, lead, now):  # noqa: PLR2004 - more unknown words than a list has

@@ -48,8 +48,7 @@ def _of_the_fingers(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequ
         free = any(each.text in {"free", "unrestricted"} for each in marks[index + 1 : index + 7])
         skilled = (
             not (ahead or free)
-            or (bool(ahead)
-            and set(ahead[0].classes) & {"reduced", "abnormal", "unable"})
+            or (bool(ahead) and set(ahead[0].classes) & {"reduced", "abnormal", "unable"})
             or (bool(ahead) and not ahead[0].classes)
         )
         if mark.kind == "term" and mark.text in words().sets["finger_movements"] and not skilled:
