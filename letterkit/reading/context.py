@@ -194,6 +194,14 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
     return found
 
 
+def _is_felt(marks: Sequence[Mark], words: Words) -> bool:
+    """'MRI shows a tear. The snuffbox is tender': what no image shows, in a sentence without a word of images."""
+    if any({"imaging", "later", "history"} & set(mark.says) for mark in marks):
+        return False
+    slugs = [slug for mark in marks if mark.kind == "term" and mark.term is not None for slug in mark.term.items[:1]]
+    return any(slug.endswith(words.affixes["never_imaged"]) for slug in slugs)
+
+
 def _begins_today(segment: Segment, marks: Sequence[Mark]) -> bool:
     """Whether a sentence opens with 'today', 'now' or the like."""
     return any("today" in mark.says and mark.start - segment.start < _OPENS for mark in marks[:4])
@@ -221,6 +229,8 @@ def _sentence(
 ) -> tuple[str, str]:  # fmt: skip
     """Reads the words of one sentence that say when or whose it is; gives what lasts after it."""
     if lasting in {"later", "imaging"} and any("today" in mark.says for mark in marks):
+        lasting = ""
+    if lasting == "imaging" and _is_felt(marks, words):
         lasting = ""
     opened = _opening(text, segment) if setting.status == CURRENT else 0
     if opened:
@@ -257,6 +267,8 @@ def _cue(
     mark, cue = said
     if then := _then_and_now(cue, mark, segment, marks, words):
         setting.ranges += then
+    elif cue == "later" and _begins_today(segment, marks):
+        return lasting  # 'seen today, five weeks after the operation'
     elif cue in {"imaging", "later", "family"} and mark.start >= max(segment.label, begin):
         return _of_another_day(text, setting, segment, marks, said, lasting, words)
     elif cue == "general" and mark.start >= max(segment.label, begin):

@@ -81,15 +81,24 @@ class ExtentReading(ContraryReading):
             or (self.marks[run].text == "and" and (told or joined == "comma"))
         ):
             run += 1
-        verbs = BE if joined == "comma" or told else {"is", "was"} if fresh else set()
+        own = told or (fresh and before[-2:] == ["comma", "and"])
+        verbs = BE if joined == "comma" or own else {"is", "was"} if fresh else set()
         if run < len(self.marks) and told and self._is_modal(self.marks[run]):
             return True  # 'sensation was diminished ..., and the fingers could not be extended'
         if run >= len(self.marks) or self.marks[run].text not in verbs or not there:
             return False  # 'the colour of the palm, the wrist and the thumb was purple'
+        if before[-2:] == ["comma", "and"] and fresh and self._is_unknown_at(run + 1):
+            return True  # 'fasciculations of the forearm, and the eminence is flattened'
         if self._is_adjective_next(run + 1):
             return True
         ahead = self._next(run + 1)
         return told and ((ahead is not None and ahead.kind == "term") or self._is_called_sound_at(run + 1))
+
+    def _is_unknown_at(self, index: int) -> bool:
+        """Whether a word follows that the reader does not know."""
+        skipped = {"filler", "certain", "severity"}
+        ahead = next((each for each in self.marks[index : index + 4] if each.kind not in skipped), None)
+        return ahead is not None and ahead.kind == "word"
 
     @staticmethod
     def _is_modal(mark: Mark) -> bool:

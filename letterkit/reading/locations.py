@@ -81,7 +81,7 @@ class LocationReading(ExtentReading):
             return end
         if places.elsewhere and self._ends_muscles(index, ahead):
             places = Places(tuple(place for place in places.places if place.side), places.look)
-        if self._is_called_sound(start, end):
+        if self._is_called_sound(start, end) or self._is_told_of_unknown(start, end):
             self.now, self.broken = None, True
         if self._opens_clause(end):
             self.pending = Pending()  # 'absent ulnar flow and the ring finger was pale': what came before is another's
@@ -140,6 +140,19 @@ class LocationReading(ExtentReading):
         if not placed or led or verb is None or verb.kind != "filler" or verb.text not in BE:
             return False
         return self._is_called_sound_at(end + 1)
+
+    def _is_told_of_unknown(self, start: int, end: int) -> bool:
+        """'Fasciculations of the forearm, and the thenar eminence is flattened': said of it is a word not known."""
+        led = [each.text for each in self.marks[max(0, start - 3) : start]]
+        verb = self.marks[end].text if end < len(self.marks) else ""
+        return (
+            self.now is not None
+            and self._is_presence(self.now)
+            and self.pending.empty
+            and (led[-3:] == ["comma", "and", "the"] or led[-2:] == ["comma", "and"])
+            and verb in BE
+            and self._is_unknown_at(end + 1)
+        )
 
     def _opens_clause(self, end: int) -> bool:
         """Whether a place after a joiner is the subject of a clause while what came before still waits for its noun."""

@@ -9,6 +9,7 @@ from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Entry, StateWord
 from letterkit.reading.words import words
 
+_RANGE = "range of movement"
 _FULL = StateWord(("full",))
 _ABLE = StateWord(("able",))
 _WORDS = frozenset({"word", "filler", "state", "maybe"})
@@ -19,7 +20,7 @@ def verbs_of_movement(marks: Sequence[Mark], texts: frozenset[str], phrases: Map
     """The marks of one sentence, whose words are `texts`, with its verbs of movement read as terms."""
     movements = words().movements
     sets = words().sets
-    asked = sets["free_adverbs"] | sets["movement_verbs"] | sets["finger_movements"]
+    asked = sets["moves"] | sets["free_adverbs"] | sets["movement_verbs"] | sets["finger_movements"]
     if not (texts & movements.keys() or texts & asked):
         return marks
     if texts & sets["finger_movements"]:
@@ -27,16 +28,31 @@ def verbs_of_movement(marks: Sequence[Mark], texts: frozenset[str], phrases: Map
     made: list[Mark] = []
     for index, mark in enumerate(marks):
         name = movements.get(mark.text, "") if mark.kind in _WORDS else ""
+        if mark.kind == "word" and mark.text in sets["moves"] and _moves_freely(marks, index):
+            made.append(Mark("term", mark.start, mark.end, term=phrases[_RANGE].term, text=_RANGE))
+            continue
         if name and (mark.text in words().sets["moves_itself"] or _follows_be(made) or _follows_modal(made, mark)):
             made.append(Mark("term", mark.start, mark.end, term=phrases[name].term, text=name))
             _make_able(made, measured=_is_measured(marks, index))
-        elif mark.text in words().sets["free_adverbs"] and _is_of_movement(marks, index):
+        elif mark.text in sets["free_adverbs"] and (_is_of_movement(marks, index) or _is_moved(made)):
             made.append(replace(mark, kind="state", state=_FULL))
         else:
             made.append(mark)
             if mark.kind == "term" and mark.text in words().sets["movement_verbs"]:
                 _make_able(made, measured=_is_measured(marks, index))
     return made
+
+
+def _moves_freely(marks: Sequence[Mark], index: int) -> bool:
+    """'Moves both arms freely': a verb, parts of the arm, and how they move."""
+    parts = False
+    for mark in marks[index + 1 : index + 8]:
+        if mark.text in words().sets["free_adverbs"] or (mark.state is not None and "full" in mark.state.classes):
+            return parts
+        if mark.kind not in {"piece", "side", "filler", "joiner"}:
+            return False
+        parts = parts or (mark.piece is not None and mark.piece.kind != "elsewhere")
+    return False
 
 
 def _of_the_fingers(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
@@ -52,8 +68,7 @@ def _of_the_fingers(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequ
             or (bool(ahead) and not ahead[0].classes)
         )
         if mark.kind == "term" and mark.text in words().sets["finger_movements"] and not skilled:
-            name = "range of movement"
-            made[-1] = Mark("term", mark.start, mark.end, term=phrases[name].term, text=name)
+            made[-1] = Mark("term", mark.start, mark.end, term=phrases[_RANGE].term, text=_RANGE)
             made.append(Mark("piece", mark.end, mark.end, piece=phrases["fingers"].piece, text="fingers"))
     return made
 
@@ -91,6 +106,12 @@ def _make_able(made: list[Mark], *, measured: bool) -> None:
         elif mark.text == "be" or mark.kind in _ADVERBS:
             continue
         return
+
+
+def _is_moved(made: Sequence[Mark]) -> bool:
+    """Whether 'moves' was read right before the parts that the adverb stands behind."""
+    before = next((mark for mark in reversed(made) if mark.kind not in {"piece", "side", "filler", "joiner"}), None)
+    return before is not None and before.text == _RANGE
 
 
 def _is_of_movement(marks: Sequence[Mark], index: int) -> bool:

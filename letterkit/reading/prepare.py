@@ -103,7 +103,7 @@ class Preparer:
         ready = self._elided(skins(pressed(self._prepared(noted(marks, self._catalogue, phrases)), phrases), phrases))
         made = self._heads.read(provoked(ready, self._catalogue))
         return self._pains.read(
-            pairs(movements(nerves(pains(traces(made, topic), topic, phrases), topic, phrases), phrases))
+            pairs(movements(nerves(pains(traces(made, topic), topic, phrases), topic, phrases), phrases), order)
         )
 
     def _prepared(self, marks: Sequence[Mark]) -> list[Mark]:

@@ -199,9 +199,11 @@ def _of_sensation(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[M
     return made
 
 
-def pairs(marks: Sequence[Mark]) -> list[Mark]:
-    """'Grip R/L 70/65 lb': two numbers in the order that was said."""
-    order = order_of(marks)
+def pairs(marks: Sequence[Mark], above: tuple[str, str] | None = None) -> list[Mark]:
+    """'Grip R/L 70/65 lb': two numbers in the order that was said, here or in the heading above."""
+    one = [each for each in marks if each.kind in {"term", "value"}]
+    alone = len(one) == 2 and one[0].text in _BARE and one[0].kind == "term"  # noqa: PLR2004 - 'Flexion 62/74'
+    order = order_of(marks) or (above if alone else None)
     if order is None:
         return _lengths(marks)
     made: list[Mark] = []
