@@ -300,6 +300,8 @@ class Chooser:
             state = "equivocal" if maybe and not (denied or negated) else state
             return Outcome(state, state, looks)
         if item.value is ValueKind.TEST:
+            if (denied or negated) and term.state == "negative":
+                return None  # 'could be hooked on the right but not on the left'
             state = term.state if not (denied or negated) else "negative"
             state = "equivocal" if "equivocal" in classes else state
             return Outcome(state, state, looks)

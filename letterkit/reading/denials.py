@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from letterkit.reading.marks import Mark, beside
+from letterkit.reading.phrases import StateWord
 from letterkit.reading.words import words
 
 
@@ -18,6 +19,8 @@ def denied(marks: list[Mark], texts: set[str], kinds: set[str]) -> list[Mark]:
         marks = _attributes(marks)
     if texts & words().sets["landmarks"]:
         marks = _beside_landmarks(marks)
+    if texts & words().sets["seen_at_another"]:
+        marks = _seen_at_another(marks)
     if "other" in texts and "one" in texts:
         marks = _one_and_other(marks)
     if "in line" in texts:
@@ -50,6 +53,30 @@ def _just(marks: list[Mark]) -> list[Mark]:
         if mark.text == "comma" and after is not None and after.text in just else mark
         for _, mark, after in beside(marks)
     ]  # fmt: skip
+
+
+def _seen_at_another(marks: list[Mark]) -> list[Mark]:
+    """'Crepitus absent at the right wrist, coarse at the left': how it is at a further place, and so there."""
+    made: list[Mark] = []
+    term = denied = False
+    for index, mark in enumerate(marks):
+        classes = set(mark.state.classes) if mark.kind == "state" and mark.state is not None else set()
+        term = term or mark.kind == "term"
+        denied = denied or mark.kind == "negator" or bool(classes & {"absent", "negative"})
+        joined = bool(made) and made[-1].kind in {"joiner", "break"} and made[-1].text != "or"
+        seen = joined and mark.text in words().sets["seen_at_another"]
+        if term and denied and seen and _ends_with_place(marks[index + 1 :]):
+            made.append(replace(mark, kind="state", state=StateWord(("present",)), text="present"))
+        else:
+            made.append(mark)
+    return made
+
+
+def _ends_with_place(marks: list[Mark]) -> bool:
+    """Whether a place, and nothing else, comes next: 'at the left', 'in the left palm'."""
+    end = next((at for at, mark in enumerate(marks) if mark.kind in {"joiner", "break"}), len(marks))
+    kinds = {mark.kind for mark in marks[:end]}
+    return kinds <= {"filler", "side", "piece"} and bool(kinds & {"side", "piece"})
 
 
 def _attributes(marks: list[Mark]) -> list[Mark]:

@@ -36,6 +36,10 @@ def manoeuvres(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str
         made = _loaded(made, phrases)
     if texts & sets["presses"]:
         made = _pressed(made, phrases)
+    if texts & sets["flexes"]:
+        made = _froments(made)
+    if texts & sets["released"]:
+        made = _blanched(made)
     return _winced(made, phrases) if texts & sets["winces"] else made
 
 
@@ -246,3 +250,38 @@ def _could_not(mark: Mark) -> bool:
 
 def _presses(mark: Mark) -> bool:
     return mark.text in words().sets["presses"] or mark.text.endswith(" palpation")
+
+
+def _froments(marks: list[Mark]) -> list[Mark]:
+    """'Froment's test shows IP flexion of the right thumb': the sign itself, and no movement of the joint."""
+    sign = next((at for at, mark in enumerate(marks) if _items(mark)[:1] == ("froment_sign",)), None)
+    if sign is None or any(mark.kind == "break" for mark in marks):
+        return marks
+    made: list[Mark] = []
+    told = False
+    for at, mark in enumerate(marks):
+        told = told or (at > sign and mark.kind == "state")
+        if _slugs([mark]) and _slugs([mark]) <= {"ip_thumb", "ip", "thumb"} and mark.kind == "piece":
+            side = (mark.piece.side if mark.piece is not None else "") or ""
+            made.append(Mark("side" if side else "filler", mark.start, mark.end, text=side or "of", word=side))
+        elif mark.text in words().sets["flexes"]:
+            kind, state = ("word", None) if told else ("state", _POSITIVE)
+            made.append(Mark(kind, mark.start, mark.end, state=state, text="positive" if state else mark.text))
+            told = True
+        elif mark.text != "ip":
+            made.append(mark)
+    return made
+
+
+def _items(mark: Mark) -> tuple[str, ...]:
+    return mark.term.items if mark.kind == "term" and mark.term is not None else ()
+
+
+def _blanched(marks: list[Mark]) -> list[Mark]:
+    """'The hand stays pale for 14 seconds after release of the artery': while it was tested, and no pallor of today."""
+    return [
+        replace(mark, kind="word", term=None, state=None)
+        if _items(mark)[:1] == ("skin_colour",) or (mark.state is not None and "skin_colour" in mark.state.scales)
+        else mark
+        for mark in marks
+    ]

@@ -136,7 +136,7 @@ def _scaled(item: Item, said: Sequence[Said], negated: bool, catalogue: Catalogu
     if exact:
         slug = exact.pop()
         return Outcome(slug, slug, (*_unused(said), *_single_plus(said, scale, slug)))
-    found = _by_class(scale, classes)
+    found = _by_class(scale, classes, said)
     return replace(found, looks=(*found.looks, *_unused(said))) if found is not None else None
 
 
@@ -190,11 +190,13 @@ def normal_of(scale: Scale) -> str:
     return next(state.slug for state in scale.states if state.polarity is Polarity.NORMAL)
 
 
-def _by_class(scale: Scale, classes: set[str]) -> Outcome | None:
+def _by_class(scale: Scale, classes: set[str], said: Sequence[Said] = ()) -> Outcome | None:
     """The state that a word of result means in this scale, by the class of the word."""
     slugs = [state.slug for state in scale.states]
     if scale.slug in {"temperature", "wound", "sutures"}:
         return None  # 'the skin was normal' says how it looks, and no wound that is called normal is healed
+    if scale.slug == "stability" and any(each.mark and each.mark.text in {"none", "nil"} for each in said):
+        return None  # 'a firm end point on the right, none on the left'
     if scale.slug == "normal_abnormal" and classes == {"present"}:
         return None  # 'neurological examination found a weak grip': what it found comes after
     if {"unable", "full"} <= classes:  # 'unable to flex them completely'

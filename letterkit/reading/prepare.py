@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
+from letterkit.reading.counted import counted
 from letterkit.reading.fullness import denied_fullness
 from letterkit.reading.heads import SharedHeads
 from letterkit.reading.limb_parts import limb_parts
@@ -99,7 +100,7 @@ class Preparer:
         marks = verbs_of_movement(pulses(marks, phrases), texts, phrases)
         marks = limb_parts(denied_fullness(marks, self._catalogue), self._catalogue, phrases)
         marks = written_out(crossings(marks), topic, order, self._catalogue, phrases)
-        marks = tapped(manoeuvres(marks, self._catalogue, phrases), phrases)
+        marks = counted(tapped(manoeuvres(marks, self._catalogue, phrases), phrases))
         ready = self._elided(skins(pressed(self._prepared(noted(marks, self._catalogue, phrases)), phrases), phrases))
         made = self._heads.read(provoked(ready, self._catalogue))
         return self._pains.read(

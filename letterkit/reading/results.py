@@ -48,7 +48,7 @@ class ResultReading(SentenceState):
             return
         assert self.now is not None
         if (
-            mark.text == "none"
+            (mark.text == "none" or self._is_there_after_all(mark, negated=negated))
             and self._is_presence(self.now)
             and any(isinstance(each, Places) for each in self.now.tail)
             and any(each.kind in {"piece", "side"} and each.start > mark.start for each in self.marks)
@@ -64,6 +64,12 @@ class ResultReading(SentenceState):
         after = self.marks[index + 1] if index + 1 < len(self.marks) else None
         told = self.now is not None and any(isinstance(each, Said) for each in self.now.tail)
         return bool(self.joiner) and told and after is not None and after.kind == "ambiguous" and mark.kind == "state"
+
+    def _is_there_after_all(self, mark: Mark, *, negated: bool) -> bool:
+        """'No tenderness over the snuffbox, present over the styloid': not denied at the place that follows."""
+        assert self.now is not None
+        classes = mark.state.classes if mark.state is not None else ()
+        return self.now.negated and bool(self.joiner) and not negated and "present" in classes
 
     def _is_of_a_task(self, mark: Mark, index: int) -> bool:
         """'A drift and difficulty standing': of what follows, which is not known, and not of the drift."""

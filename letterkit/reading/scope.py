@@ -26,6 +26,7 @@ from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
 
 _BINARY = frozenset({ValueKind.PRESENCE, ValueKind.TEST})
+_IS = BE | {"there is", "there was"}
 _ARROWS = frozenset({"↓", "↑", "↓ ↓", "↑ ↑"})
 
 
@@ -255,7 +256,7 @@ class _Sentence(TermReading, LocationReading, DoubtReading):
         ahead = [each for each in ahead if each.text not in {"there", "on", "at", "the"}][:2]
         told = [each.state.classes for each in ahead[1:] if each.kind == "state" and each.state is not None]
         named = mark.text not in words().sets["stands_for_it"] and mark.text.isalpha()
-        return named and bool(told) and ahead[0].text in BE and bool({"positive", "negative"} & set(told[0]))
+        return named and bool(told) and ahead[0].text in _IS and bool({"positive", "negative"} & set(told[0]))
 
     def _past_unknown_muscle(self, index: int) -> int | None:
         """'Biceps 5/5, plantaris 3/5': a grade behind a word that is not known is not that of the term before.

@@ -52,6 +52,7 @@ class Words:
     reflexes: Mapping[str, str]  # power item -> the reflex of the same muscle
     provokes: frozenset[str]  # what a test did: "reproduced"
     symptoms: frozenset[str]  # what it brought on
+    counted: Mapping[str, int]  # items told as so many of so many signs
     stretches: Mapping[str, str]  # a position and the test it is, where it brings on tingling
     efforts: frozenset[str]  # what hurts: "gripping"
     sets: Mapping[str, frozenset[str]]  # words that tell forms of speech apart, by what they do
@@ -125,6 +126,7 @@ def words() -> Words:
             provokes=frozenset(raw["provocation"]["verbs"]),
             symptoms=frozenset(raw["provocation"]["symptoms"]),
             stretches=raw["provocation"]["stretches"],
+            counted=raw["counted"],
             efforts=frozenset(raw["provocation"]["efforts"]),
             sets={name: frozenset(_spelt(phrases)) for name, phrases in raw["sets"].items()},
             affixes={name: tuple(phrases) for name, phrases in raw["affixes"].items()},
