@@ -18,6 +18,7 @@ from letterkit.reading.movement import verbs_of_movement
 from letterkit.reading.notation import noted
 from letterkit.reading.painful import PainReading
 from letterkit.reading.placenames import Piece
+from letterkit.reading.possession import of_the_wrist, possessed
 from letterkit.reading.predication import BE, COUNTS, OF_WHAT
 from letterkit.reading.provoked import provoked
 from letterkit.reading.roots import roots
@@ -96,6 +97,7 @@ class Preparer:
         if any(mark.text in {"c", "t"} for mark in marks):
             marks = roots(marks, topic, phrases, self._catalogue)
         texts = frozenset(mark.text for mark in marks)
+        marks = of_the_wrist(possessed(marks, texts, phrases), texts, phrases)
         marks = short_of(marks, texts, self._catalogue, phrases)
         marks = verbs_of_movement(pulses(marks, phrases), texts, phrases)
         marks = limb_parts(denied_fullness(marks, self._catalogue), self._catalogue, phrases)

@@ -1,0 +1,45 @@
+"""'The patient has decreased sensation': what somebody has, and not what has become less; 'PF' of a wrist."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from letterkit.reading.marks import Mark
+from letterkit.reading.phrases import Entry
+from letterkit.reading.words import words
+
+_BETWEEN = frozenset({"side", "piece", "severity", "certain", "active_mode", "passive_mode", "hint"})
+
+
+def possessed(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """The marks of one sentence, whose words are `texts`, with 'has decreased' before a noun as a result of it."""
+    sets = words().sets
+    if not texts & sets["has_less"]:
+        return marks
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        state = phrases[mark.text.rpartition(" ")[2]].state if mark.text in sets["has_less"] else None
+        if mark.kind == "pseudo" and state is not None and _leads_to_noun(marks, index):
+            verb = mark.start + len(mark.text.partition(" ")[0])
+            made.append(Mark("filler", mark.start, verb, text="has"))
+            made.append(replace(mark, kind="state", start=verb + 1, state=state, text=mark.text.rpartition(" ")[2]))
+        else:
+            made.append(mark)
+    return made
+
+
+def _leads_to_noun(marks: Sequence[Mark], index: int) -> bool:
+    ahead = next((mark for mark in marks[index + 1 : index + 6] if mark.kind not in _BETWEEN), None)
+    return ahead is not None and ahead.kind == "term"
+
+
+def of_the_wrist(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'Wrist DF 55, PF 60': beside a wrist it is palmar flexion, and no movement of an ankle."""
+    if "pf" not in texts or not any(mark.piece is not None and "wrist" in mark.piece.slugs for mark in marks):
+        return marks
+    name = "palmar flexion"
+    return [
+        Mark("term", mark.start, mark.end, term=phrases[name].term, text=name) if mark.text == "pf" else mark
+        for mark in marks
+    ]
