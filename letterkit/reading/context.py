@@ -199,7 +199,7 @@ def _is_felt(marks: Sequence[Mark], words: Words) -> bool:
     if any({"imaging", "later", "history"} & set(mark.says) for mark in marks):
         return False
     slugs = [slug for mark in marks if mark.kind == "term" and mark.term is not None for slug in mark.term.items[:1]]
-    return any(slug.endswith(words.affixes["never_imaged"]) for slug in slugs)
+    return any(mark.text in words.sets["looked_at"] for mark in marks) or any(slug.endswith(words.affixes["never_imaged"]) for slug in slugs)
 
 
 def _begins_today(segment: Segment, marks: Sequence[Mark]) -> bool:
@@ -391,12 +391,12 @@ def _history_side(found: list[Setting], marks: Sequence[Sequence[Mark]], legs: f
 
 
 def _only_side(found: list[Setting], marks: Sequence[Sequence[Mark]], legs: frozenset[str]) -> None:
-    """The side of the note, where it names only one: an offer as well."""
-    sides = {
-        _side_of(mark)
-        for setting, own in zip(found, marks, strict=True) for mark in own
-        if setting.status != "imaging" and _side_of(mark) in _ONE and not _is_of_no_hand(own, mark, legs)
-    }  # fmt: skip
+    """The side of the note, where it names only one, or else that of its images: an offer as well."""
+    named: list[set[str]] = [set(), set()]
+    for setting, own in zip(found, marks, strict=True):
+        sides = {side for mark in own if (side := _side_of(mark)) in _ONE and not _is_of_no_hand(own, mark, legs)}
+        named[setting.status == "imaging"] |= sides
+    sides = named[0] or named[1]
     if len(sides) == 1:
         only = sides.pop()
         for setting in found:
