@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, value_of
-from letterkit.reading.phrases import StateWord
+from letterkit.reading.phrases import NOT_THERE, StateWord
 from letterkit.reading.places import Places
-from letterkit.reading.predication import CUT, Cut, Pending, Predication, Said
+from letterkit.reading.predication import BE, CUT, Cut, Pending, Predication, Said
 from letterkit.reading.said import LOW, NORMAL, classes_of
 from letterkit.reading.sentence import SentenceState
 from letterkit.reading.words import words
@@ -64,6 +64,8 @@ def said_of_another(marks: Sequence[Mark], before: Predication | None, catalogue
     None where the sentence is no such one.
     """
     spoken = [mark for mark in marks if mark.kind not in {"joiner", "break"} and mark.text != "so"]  # 'not so'
+    if spoken and spoken[-1].kind == "state" and spoken[-1].text in words().sets["spared"]:
+        return _spared(spoken, before, catalogue)
     if before is None or {mark.kind for mark in spoken} - {"filler", "side", "piece", "negator"}:
         return None
     negators = [mark for mark in spoken if mark.kind == "negator"]
@@ -77,6 +79,18 @@ def said_of_another(marks: Sequence[Mark], before: Predication | None, catalogue
         return None
     state = Mark("state", ends.end, ends.end, state=StateWord(classes), text="so")
     return [*(mark for mark in spoken if mark.kind != "negator"), state]
+
+
+def _spared(spoken: Sequence[Mark], before: Predication | None, catalogue: Catalogue) -> list[Mark] | None:
+    """'The palm is burnt. The dorsum is spared.': what was found before is not there."""
+    there = before is not None and are_all(before, ValueKind.PRESENCE, catalogue)
+    if not there or before is None or before.negated or classes_of(told_last(before))[0] & {"absent", "negative"}:
+        return None
+    if {mark.kind for mark in spoken[:-1]} - {"filler", "side", "piece"} or len(before.terms) != 1:
+        return None
+    if not any(mark.kind == "piece" for mark in spoken):
+        return None
+    return [*spoken[:-1], Mark("state", spoken[-1].start, spoken[-1].end, state=NOT_THERE, text="so")]
 
 
 class ContraryReading(SentenceState):
@@ -155,6 +169,25 @@ class ContraryReading(SentenceState):
             ends = end == len(self.marks) or self.marks[end].kind in _ENDS  # 'swollen on the right, thumb on the left'
             return ends and places.has_site and any(each.has_site for each in told)
         return ahead.kind == "state"
+
+    def _is_of_other_site(self, places: Places, now: Predication, ahead: Mark | None, end: int) -> bool:
+        """'Swelling over the dorsum, while the palm is spared': what is there at one site is not there at another."""
+        if ahead is None or ahead.kind != "state" or not places.has_site or places.elsewhere:
+            return False
+        if self.joiner != "break" and not (self.joiner == "comma" and self.marks[end].text in BE):
+            return False
+        if any(mark.kind == "word" for mark in self.marks[end : self.marks.index(ahead, end)]):
+            return False  # 'but the elbow moves normally'
+        if ahead.text not in {*words().sets["spared"], "normal"}:
+            return False  # 'but the fingers are intact'
+        if not self._is_presence(now) or now.negated or now.before:
+            return False
+        told = [now.places] if now.places is not None and not now.carried else []
+        told += [each for each in now.tail if isinstance(each, Places)]
+        if not told or any(not isinstance(each, Places) for each in now.tail):
+            return False
+        sites = {place.site or place.row for each in told for place in each.places}
+        return bool(sites - {None}) and not sites & {place.site or place.row for place in places.places}
 
     @staticmethod
     def _is_called_normal(ahead: Mark | None) -> bool:

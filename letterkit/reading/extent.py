@@ -218,7 +218,8 @@ class ExtentReading(ContraryReading):
                 return True  # 'positive on the right, and on the left it is negative'
             if after.text in BE | _HAVE and (own or led[-2:] == ["comma", "and"]) and polar:
                 return True  # 'diminished over the index, and the small finger is normal'
-            return led[-1:] == ["comma"] and differ
+            spared = after.text in BE and getattr(self._next(run + 1), "text", "") in words().sets["spared"]
+            return led[-1:] == ["comma"] and (differ or spared)
         if after.text == "with" and comma and differ:
             return True  # 'swollen on the left, right with normal skin'
         return after.kind in {"state", "value"} and differ and (polar or comma)

@@ -50,6 +50,8 @@ class LocationReading(ExtentReading):
         led = [mark.text for mark in self.marks[max(0, index - 4) : index] if mark.text != "the"]
         if led[-2:] == ["in line", "with"]:
             return end  # 'a nodule of the palm in line with the ring finger'
+        if self._is_how_far(led):
+            return end
         if self.marks[index].text == "other" and index and self._is_instrument(index):
             return end  # 'has to be pulled straight with the other hand'
         start = index
@@ -81,13 +83,27 @@ class LocationReading(ExtentReading):
             return end
         if places.elsewhere and self._ends_muscles(index, ahead):
             places = Places(tuple(place for place in places.places if place.side), places.look)
-        if self._is_called_sound(start, end) or self._is_told_of_unknown(start, end):
+        sound = self._is_called_sound(start, end) and not self._is_spared(places, ahead, end)
+        if sound or self._is_told_of_unknown(start, end):
             self.now, self.broken = None, True
         if self._opens_clause(end):
             self.pending = Pending()  # 'absent ulnar flow and the ring finger was pale': what came before is another's
         self._locate(places, [mark for mark in group if mark.kind in {"piece", "side", "value"}], ahead, (start, end))
         self.joiner = ""
         return end
+
+    def _is_how_far(self, led: Sequence[str]) -> bool:
+        """'The forearm shows oedema up to the elbow', 'the finger curves towards the thumb': where it is was said."""
+        if led[-1:] not in (["to"], ["towards"], ["toward"]):
+            return False
+        far = led[-1] != "to" or " ".join(led[-3:]).endswith(("up to", "as far as to"))
+        now = self.now
+        sited = (self.here is not None and self.here.has_site) if now is None else (
+            (now.places is not None and now.places.has_site) or any(
+                isinstance(each, Places) and each.has_site for each in now.tail
+            )
+        )  # fmt: skip
+        return far and sited
 
     def _is_instrument(self, index: int) -> bool:
         led = next((mark for mark in reversed(self.marks[:index]) if mark.text != "the"), None)
@@ -153,6 +169,9 @@ class LocationReading(ExtentReading):
             and verb in BE
             and self._is_unknown_at(end + 1)
         )
+
+    def _is_spared(self, places: Places, ahead: Mark | None, end: int) -> bool:
+        return self.now is not None and self._is_of_other_site(places, self.now, ahead, end)
 
     def _opens_clause(self, end: int) -> bool:
         """Whether a place after a joiner is the subject of a clause while what came before still waits for its noun."""
@@ -220,7 +239,7 @@ class LocationReading(ExtentReading):
             places = Places(tuple(replace(each, side=places.side) for each in before.places), before.look)
         elif self.implied is not None and now.tail[-1:] == [self.implied] and places.has_site:
             now.tail.pop()  # 'pain with resisted wrist extension at the left elbow'
-        other = self._is_of_other_side(places, now, ahead, end)
+        other = self._is_of_other_side(places, now, ahead, end) or self._is_of_other_site(places, now, ahead, end)
         if other:
             now.tail.append(CUT)
         elif self._is_told_otherwise(now, start, end):
@@ -312,7 +331,11 @@ class LocationReading(ExtentReading):
         """'..., whereas the right has a normal carrying angle': the result is of the noun behind it."""
         if self.joiner not in {"break", "comma"} or ahead is None or self.now is None or not self.now.terms:
             return False
-        if self.marks[end].text not in words().sets["owns"] or not self._is_presence(self.now):
+        if (
+            end >= len(self.marks)
+            or self.marks[end].text not in words().sets["owns"]
+            or not self._is_presence(self.now)
+        ):
             return False
         at = self._next_at(end + 1)
         if at is not None and self.marks[at].kind == "state":

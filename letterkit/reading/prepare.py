@@ -29,6 +29,7 @@ from letterkit.reading.settle import (
     nerves,
     pains,
     pairs,
+    parts_gone,
     pressed,
     pulses,
     skins,
@@ -47,6 +48,7 @@ _LEADING = frozenset({"over", "in", "on", "at", "of"})
 _THERE = frozenset(f"there {verb}{no}" for verb in ("was", "were", "is", "are") for no in ("", " no"))
 _NEAR = frozenset({"near", "nearly", "almost"})  # of a result a doubt, of a place where it is
 _SEVERAL = re.compile(r"\b(?:hands|wrists|elbows|limbs|extremities)\b")
+_GONE = ("absent", "lost", "missing", "gone")
 _SMALL = frozenset({"a", "an", "with", "there was", "there is", "very"})
 
 
@@ -103,6 +105,8 @@ class Preparer:
         marks = limb_parts(denied_fullness(marks, self._catalogue), self._catalogue, phrases)
         marks = written_out(crossings(marks), topic, order, self._catalogue, phrases)
         marks = counted(tapped(manoeuvres(marks, self._catalogue, phrases), phrases))
+        if any(mark.text.endswith(_GONE) for mark in marks):
+            marks = parts_gone(marks, topic, phrases)
         ready = self._elided(skins(pressed(self._prepared(noted(marks, self._catalogue, phrases)), phrases), phrases))
         made = self._heads.read(provoked(ready, self._catalogue))
         return self._pains.read(

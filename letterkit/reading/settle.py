@@ -20,7 +20,10 @@ _ARTERIES = frozenset({"radial", "ulnar", "brachial", "digital"})
 _FELT = frozenset({"to", "temperature", "vibration", "touch", "light touch", "position", "proprioception"})
 _SKIN = {
     "intact": "skin intact", "unbroken": "skin intact", "normal": "skin normal", "unremarkable": "skin normal",
+    "not broken": "skin intact", "not breached": "skin intact", "healthy": "skin normal",
 }  # fmt: skip
+_GONE = frozenset({"absent", "lost", "missing", "gone", "is gone", "was gone", "has gone"})
+_DIGITS = frozenset({"thumb", "index", "middle", "ring", "little"})
 _ON = frozenset({"when", "while", "with"})
 _OVER = ("over", "under", "overlaps", "underlaps")
 _NEAR_BY = 10  # marks between a pain and what brings it on
@@ -98,6 +101,28 @@ def skins(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
             skin, name = marks[at], _SKIN[mark.text]
             made[at] = Mark("term", skin.start, skin.end, term=phrases[name].term, text=name)
             made[index] = Mark("filler", mark.start, mark.end, text=mark.text)
+            break
+        if mark.kind not in {"filler", "side", "piece", "certain"}:
+            break
+    return made
+
+
+def parts_gone(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'The nail of the right thumb has been lost', 'the left little finger is absent': the part itself is not there."""
+    made = list(marks)
+    part = ""
+    if any(mark.kind == "term" for mark in topic):
+        return made  # 'Swelling: right index absent'
+    for index, mark in enumerate(marks):
+        slugs = mark.piece.slugs if mark.kind == "piece" and mark.piece is not None else ()
+        if slugs and slugs[0].startswith("nail") and slugs[0] != "nailfold":
+            part = "nail loss"
+        elif slugs and not part and set(slugs) <= _DIGITS:
+            part = "digit absent"
+        verb = index > 0 and marks[index - 1].text in {"is", "was", "are", "were", "been"}
+        if mark.text in _GONE and (verb or mark.text.startswith(("is", "was", "has"))):
+            if part == "nail loss" or (part and mark.text == "absent"):
+                made[index] = Mark("term", mark.start, mark.end, term=phrases[part].term, text=part)
             break
         if mark.kind not in {"filler", "side", "piece", "certain"}:
             break

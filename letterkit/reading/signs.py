@@ -129,7 +129,7 @@ def _non(marks: list[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) 
             made.append(mark)
             at += 1
             continue
-        if told := _denied_by_non(marks[of], catalogue, phrases):
+        if told := _denied_by_non(marks[of], marks[of + 1 : of + 2], catalogue, phrases):
             made += [replace(told[0], start=mark.start), *told[1:]]
             at = of + 1
         else:
@@ -138,12 +138,15 @@ def _non(marks: list[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) 
     return made
 
 
-def _denied_by_non(mark: Mark, catalogue: Catalogue, phrases: Mapping[str, Entry]) -> list[Mark]:
+def _denied_by_non(
+    mark: Mark, after: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]
+) -> list[Mark]:  # fmt: skip
     """What a word says with 'non-' before it; nothing where it is denied as any other is."""
     plain = mark.kind == "certain" and mark.text not in words().sets["attributes"]
     scaled = mark.kind == "state" and mark.state is not None and not mark.state.classes  # 'non-healing'
-    if mark.kind == "word" or plain or scaled:
-        return [replace(mark, kind="word", state=None, text=f"non-{mark.text}")]
+    hurts = mark.text == "painful" and any(value_of(each, catalogue) is ValueKind.PRESENCE for each in after)
+    if mark.kind == "word" or plain or scaled or hurts:  # 'a non-painful lump'
+        return [replace(mark, kind="word", state=None, term=None, text=f"non-{mark.text}")]
     term = mark.term
     if term is None or value_of(mark, catalogue) is not ValueKind.PRESENCE or mark.text == "painful":
         return []  # 'movement was non-painful' is denied where its pain is read
