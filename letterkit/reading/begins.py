@@ -29,6 +29,9 @@ class BeginningReading(ResultReading):
             at -= 1
         first = bisect_left(self.marks, now.terms[0].start, key=lambda each: each.start)
         led = any(each.text in _ARTICLES for each in self.marks[max(0, first - 3) : first])
+        led = led or (
+            self.joiner == "and" and any(each.text in _THERE for each in self.marks[max(0, first - 3) : first])
+        )
         return self.marks[at].text in _ARTICLES and not led and not now.places
 
     def _has_own_subject(self, index: int) -> bool:
