@@ -56,14 +56,9 @@ class ExtentReading(ContraryReading):
         verb = self.marks[end] if end < len(self.marks) else None
         if verb is None or verb.text not in _OWNING or self.joiner not in {"break", "comma", "and"}:
             return False
-        told = False
-        for mark in self.marks[end + 1 :]:
-            if mark.kind == "term":
-                return told
-            told = told or mark.kind in {"state", "value"}
-            if mark.kind not in {"state", "value", "severity", "certain", "filler", "hint", "active_mode"}:
-                return False
-        return False
+        soft = {"state", "value", "severity", "certain", "filler", "hint", "active_mode", "passive_mode", "maybe"}
+        ahead = next((mark for mark in self.marks[end + 1 :] if mark.kind not in soft), None)
+        return ahead is not None and ahead.kind == "term"
 
     def _begins_subject(self, at: int) -> bool:
         """'tender wrist, the hand and thumb are red': the place at `at` opens a list that a verb and a term follow."""

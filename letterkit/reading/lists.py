@@ -349,7 +349,7 @@ class TermReading(ReachReading):
             and now.terms
             and now.terms[0].term
             and now.terms[0].term.adjective
-            and not (now.tail or self.joiner or self.unknown > 1 or term_is_adjective(mark))
+            and not (now.tail or self.joiner or self.unknown > 1 or term_is_adjective(mark) or pending.places)
             and (now.places is None or now.carried)
         ):
             made.twin = now  # 'erythematous rash on the wrist': both are there

@@ -132,15 +132,17 @@ class LocationReading(ExtentReading):
         strangers = [each for each in self.marks[max(0, start - 4) : start] if each.kind == "word"]
         return told or (self.unknown > 1 and len(strangers) > 1)
 
-    def _is_subject(self, end: int) -> bool:
+    def _is_subject(self, end: int, places: Places) -> bool:
         """'redness over the elbow has settled, the wrist is still tender': after a comma a place, a verb and a term."""
         now = self.now
         if now is None or self.joiner not in {"comma", "and", "break"} or end >= len(self.marks):
             return False
-        if not self._is_presence(now) and not any(isinstance(each, Said) for each in (*now.before, *now.tail)):
+        itself = any(each.term is not None and bool(each.term.state) for each in now.terms)  # 'numb'
+        if not (itself or self._is_presence(now) or any(isinstance(each, Said) for each in (*now.before, *now.tail))):
             return False
         verb = self.marks[end]
-        told = (now.places is not None and not now.carried) or bool(now.tail) or now.negated
+        apart = now.places is not None and (not now.carried or OPPOSITE.get(now.places.side or "") == places.side)
+        told = apart or bool(now.tail) or now.negated
         ahead = self._next(end + 1)
         subject = self._is_adjective_next(end + 1) or (ahead is not None and ahead.kind == "term")
         return told and verb.kind == "filler" and verb.text in BE and subject
@@ -209,7 +211,7 @@ class LocationReading(ExtentReading):
             fresh
             or not self.pending.empty
             or (leads and direct and self._apart())
-            or self._is_subject(end)
+            or self._is_subject(end, places)
             or self._is_owner(end)
             or (self.joiner == "break" and ahead is not None and ahead.kind == "term" and self.pending.empty)
             or self._value_then_term(end)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Stage, ValueKind
@@ -41,6 +42,8 @@ def noted(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Ent
         made = _beside(made)
     if "neither" in kinds:
         made = _neither(made)
+    if any(first.text == "and" and second.text == "comma" for first, second in pairwise(made)):
+        made = _set_off(made)
     if ":" in texts:
         made = _colons(_headed(made))
     if "value" in kinds:
@@ -58,6 +61,18 @@ def noted(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Ent
     if texts & words().sets["colours"]:
         made = _coloured(made, phrases)
     return _warm(made) if "warm" in texts else made
+
+
+def _set_off(marks: Sequence[Mark]) -> list[Mark]:
+    """'Increased on the right and, on the left, normal': commas around a place join nothing."""
+    made = list(marks)
+    at = next(index for index, (one, two) in enumerate(pairwise(made)) if one.text == "and" and two.text == "comma")
+    end = at + 2
+    while end < len(made) and made[end].kind in {"filler", "side", "piece"}:
+        end += 1
+    placed = any(mark.kind in {"side", "piece"} for mark in made[at + 2 : end])
+    closed = end < len(made) and made[end].text == "comma"
+    return [*made[: at + 1], *made[at + 2 : end], *made[end + 1 :]] if placed and closed else made
 
 
 def _latter(marks: Sequence[Mark]) -> list[Mark]:

@@ -176,7 +176,7 @@ def _graded(amount: Amount, scale: Scale) -> Outcome | None:
 
 def _none_of(scale: Scale, classes: set[str], *, some: bool) -> Outcome | None:
     """'No radial pulse' is its absence, 'no loss of sensation' its presence; other negations settle nothing."""
-    if not some and scale.slug in _MAY_BE_MISSING:
+    if scale.slug in _MAY_BE_MISSING and (not some or classes == {"present"}):  # 'no pulse could be felt'
         slugs = [state.slug for state in scale.states]
         lost = next((slug for slug in _PREFERRED["absent"] if slug in slugs), None)
         return Outcome(lost, lost) if lost else None
