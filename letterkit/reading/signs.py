@@ -148,8 +148,11 @@ def _denied_by_non(
     if mark.kind == "word" or plain or scaled or hurts:  # 'a non-painful lump'
         return [replace(mark, kind="word", state=None, term=None, text=f"non-{mark.text}")]
     term = mark.term
-    if term is None or value_of(mark, catalogue) is not ValueKind.PRESENCE or mark.text == "painful":
-        return []  # 'movement was non-painful' is denied where its pain is read
+    free = phrases.get("pain free") if mark.text == "painful" else None
+    if free is not None and free.term is not None:
+        return [replace(mark, term=free.term, state=free.state, text="pain free")]  # 'motion is non-painful'
+    if term is None or value_of(mark, catalogue) is not ValueKind.PRESENCE:
+        return []
     how, _, rest = mark.text.partition(" ")
     found, alone = phrases.get(rest), phrases.get(how)
     absent = replace(mark, state=None, term=replace(term, state="absent"))
