@@ -33,7 +33,6 @@ from letterkit.reading.settle import (
     pressed,
     pulses,
     skins,
-    tapped,
     traces,
 )
 from letterkit.reading.shortfall import short_of
@@ -97,8 +96,6 @@ class Preparer:
     ) -> list[Mark]:  # fmt: skip
         """The marks of one sentence, ready to be read; `topic` are the terms of the heading above it."""
         phrases = self._vocabulary.phrases
-        if any(mark.text.startswith("tinel") for mark in marks):
-            marks = tapped(marks)
         if any(mark.text in {"c", "t"} for mark in marks):
             marks = roots(marks, topic, phrases, self._catalogue)
         texts = frozenset(mark.text for mark in marks)

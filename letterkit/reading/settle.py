@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from itertools import pairwise
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
@@ -29,14 +28,6 @@ _ON = frozenset({"when", "while", "with"})
 _OVER = ("over", "under", "overlaps", "underlaps")
 _NEAR_BY = 10  # marks between a pain and what brings it on
 _JOINTS = frozenset({"wrist", "elbow"})
-_TINEL = ("tinel_carpal_tunnel",)
-_WHERE = "where the nerve was tapped is not said"
-_TAPPED = {
-    "ulnar": ("tinel_elbow", _WHERE), "radial": ("tinel_elsewhere", _WHERE),
-    "superficial radial": ("tinel_superficial_radial_nerve", ""),
-    "posterior interosseous": ("tinel_elsewhere", ""), "anterior interosseous": ("tinel_elsewhere", ""),
-}  # fmt: skip
-_TOLD_SITES = frozenset({"elbow", "cubital_tunnel", "guyon_canal"})
 _OF_THE_ARM = frozenset({"axillary", "musculocutaneous"})
 _SENSED = frozenset(f"{nerve} sensation" for nerve in ("median", "ulnar", "radial"))
 _NERVES = {
@@ -165,29 +156,6 @@ def pulses(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
         made.append(Mark("term", mark.start, mark.end, term=entry.term, text=f"{artery} pulse") if known else mark)  # type: ignore[union-attr]
     named = any(mark.text in {f"{artery} pulse" for artery in _ARTERIES} for mark in made)
     return [mark for index, mark in enumerate(made) if not (named and index == at and mark is marks[at])]
-
-
-def tapped(marks: Sequence[Mark]) -> list[Mark]:
-    """'Tinel's positive over the ulnar nerve': which nerve was tapped says which test it was, unless a place does."""
-    at = next(
-        (index for index, mark in enumerate(marks) if mark.term is not None and mark.term.items[:1] == _TINEL), None
-    )
-    if at is None:
-        return list(marks)
-    named = [
-        mark.text.removesuffix(" nerve")
-        for before, mark in pairwise(marks)
-        if before.text in {"over", "along", "the", "for", "of"} and mark.text.endswith(" nerve")
-    ]
-    sites = {slug for mark in marks if mark.kind == "piece" and mark.piece is not None for slug in mark.piece.slugs}
-    if len(named) != 1 or named[0] not in _TAPPED or sites & _TOLD_SITES:
-        return list(marks)
-    slug, look = _TAPPED[named[0]]
-    if named[0] == "ulnar" and "wrist" in sites:
-        slug, look = "tinel_guyon_canal", ""
-    term = marks[at].term
-    assert term is not None
-    return [*marks[:at], replace(marks[at], term=replace(term, items=(slug,), look=look)), *marks[at + 1 :]]
 
 
 def nerves(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:

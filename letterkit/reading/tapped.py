@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Entry
@@ -20,6 +21,15 @@ _UNKNOWN = "where the nerve was tapped is not known"
 _WHERE = {"scar": "tinel's over the scar", "palpable_neuroma": "tinel's over the scar"}
 _LUMPS = frozenset({"lump", "palpable_lump", "swelling", "ganglion", "nodule", "dorsal_wrist_ganglion"})
 
+_TINEL = ("tinel_carpal_tunnel",)
+_NOT_SAID = "where the nerve was tapped is not said"
+_NERVES = {
+    "ulnar": ("tinel_elbow", _NOT_SAID), "radial": ("tinel_elsewhere", _NOT_SAID),
+    "superficial radial": ("tinel_superficial_radial_nerve", ""),
+    "posterior interosseous": ("tinel_elsewhere", ""), "anterior interosseous": ("tinel_elsewhere", ""),
+}  # fmt: skip
+_TOLD_SITES = frozenset({"elbow", "cubital_tunnel", "guyon_canal"})
+
 
 def is_tinel(mark: Mark) -> bool:
     """Whether the mark names Tinel's sign, wherever it was looked for."""
@@ -32,7 +42,7 @@ def tapped(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
     """The marks of one sentence with each Tinel's sign as that of its place."""
     if not any(map(is_tinel, marks)):
         return list(marks)
-    made = _without_spread(marks)
+    made = _of_a_nerve(_without_spread(marks))
     for index, mark in enumerate(made):
         if is_tinel(mark) and mark.term is not None and mark.term.items[0] == "tinel_carpal_tunnel":
             at, name = _place(made, index)
@@ -43,6 +53,29 @@ def tapped(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
             if name and (made[at].kind == "term" or "superficial radial" in made[at].text):
                 made[at] = _only_side(made[at])
     return made
+
+
+def _of_a_nerve(marks: Sequence[Mark]) -> list[Mark]:
+    """'Tinel's positive over the ulnar nerve': which nerve was tapped says which test it was, unless a place does."""
+    at = next(
+        (index for index, mark in enumerate(marks) if mark.term is not None and mark.term.items[:1] == _TINEL), None
+    )
+    if at is None:
+        return list(marks)
+    named = [
+        mark.text.removesuffix(" nerve")
+        for before, mark in pairwise(marks)
+        if before.text in {"over", "along", "the", "for", "of"} and mark.text.endswith(" nerve")
+    ]
+    sites = {slug for mark in marks if mark.kind == "piece" and mark.piece is not None for slug in mark.piece.slugs}
+    if len(named) != 1 or named[0] not in _NERVES or sites & _TOLD_SITES:
+        return list(marks)
+    slug, look = _NERVES[named[0]]
+    if named[0] == "ulnar" and "wrist" in sites:
+        slug, look = "tinel_guyon_canal", ""
+    term = marks[at].term
+    assert term is not None
+    return [*marks[:at], replace(marks[at], term=replace(term, items=(slug,), look=look)), *marks[at + 1 :]]
 
 
 def _only_side(mark: Mark) -> Mark:
