@@ -359,7 +359,7 @@ def _stretch(
         return (mark.start, ahead.end, "history") if near and ahead else None
     if cue != "history" or not (examined is None or mark.start < examined or mark.text in _ALWAYS):
         return None
-    if mark.text.startswith("radiat") and any(_shoots(each) for each in marks if each.start < mark.start):
+    if any(_goes_on(each, mark) for each in marks if each.start < mark.start):
         return mark.start, segment.end, "history"
     if examined is not None and examined > mark.start:
         return segment.start, examined, "history"
@@ -367,10 +367,14 @@ def _stretch(
     return mark.start if after else segment.start, segment.end, "history"
 
 
-def _shoots(mark: Mark) -> bool:
-    """'Tinel's positive, radiating into the thumb': a test, whose result is of today wherever it was felt."""
-    items = mark.term.items if mark.kind == "term" and mark.term is not None else ()
-    return bool(items) and items[0] in all_words().sets["shooting_tests"]
+def _goes_on(found: Mark, mark: Mark) -> bool:
+    """'Tinel's positive, radiating into the thumb', 'tender, worse with pinch': what was found is of today."""
+    items = found.term.items if found.kind == "term" and found.term is not None else ()
+    if not items:
+        return False
+    if mark.text == "worse with":
+        return items[0].endswith("tenderness")
+    return mark.text.startswith("radiat") and items[0] in all_words().sets["shooting_tests"]
 
 
 def _only_label(marks: Sequence[Mark], segment: Segment) -> bool:

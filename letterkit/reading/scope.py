@@ -189,6 +189,7 @@ class _Sentence(TermReading, LocationReading, DoubtReading):
         match mark.kind:
             case "joiner":
                 self._drop_verbal_not(mark)
+                self.opinion = self.opinion and not self._finds_more(mark)
                 self.joiner = mark.text if self.joiner in {"", "comma"} else self.joiner
                 if mark.text == "comma" and not self.pending.said:
                     self.pending.maybe = False
@@ -221,6 +222,16 @@ class _Sentence(TermReading, LocationReading, DoubtReading):
             self.pending = Pending()
             self.of_all = True
         self.excepting = self.broken = True
+
+    def _finds_more(self, joiner: Mark) -> bool:
+        """'In keeping with a jersey finger, and he was tender in the palm': after an opinion, what was found besides."""
+        at = bisect_left(self.marks, joiner.end, key=lambda each: each.start)
+        ahead = self.marks[at : at + 2]
+        return (
+            joiner.text == "and"
+            and len(ahead) == 2  # noqa: PLR2004 - who, and was
+            and (ahead[0].text.startswith("there ") or (ahead[0].text in {"he", "she"} and ahead[1].text in BE))
+        )
 
     def _drop_verbal_not(self, joiner: Mark) -> None:
         """'The fingers would not stay closed when asked, and Hoffmann's was positive': of a verb, and of no list."""
