@@ -224,7 +224,7 @@ class _Sentence(TermReading, LocationReading, DoubtReading):
         self.excepting = self.broken = True
 
     def _finds_more(self, joiner: Mark) -> bool:
-        """'In keeping with a jersey finger, and he was tender in the palm': after an opinion, what was found besides."""
+        """'In keeping with a jersey finger, and he was tender there': behind an opinion, what was found besides."""
         at = bisect_left(self.marks, joiner.end, key=lambda each: each.start)
         ahead = self.marks[at : at + 2]
         return (
