@@ -199,7 +199,9 @@ def _is_felt(marks: Sequence[Mark], words: Words) -> bool:
     if any({"imaging", "later", "history"} & set(mark.says) for mark in marks):
         return False
     slugs = [slug for mark in marks if mark.kind == "term" and mark.term is not None for slug in mark.term.items[:1]]
-    return any(mark.text in words.sets["looked_at"] for mark in marks) or any(slug.endswith(words.affixes["never_imaged"]) for slug in slugs)
+    return any(mark.text in words.sets["looked_at"] for mark in marks) or any(
+        slug.endswith(words.affixes["never_imaged"]) for slug in slugs
+    )
 
 
 def _begins_today(segment: Segment, marks: Sequence[Mark]) -> bool:

@@ -25,7 +25,7 @@ _SKIN = {
 _GONE = frozenset({"absent", "lost", "missing", "gone", "is gone", "was gone", "has gone"})
 _DIGITS = frozenset({"thumb", "index", "middle", "ring", "little"})
 _ON = frozenset({"when", "while", "with"})
-_OVER = ("over", "under", "overlaps", "underlaps")
+_OVER = ("over", "under", "beneath", "overlaps", "underlaps", "overlap", "scissors", "scissor", "overrides")
 _NEAR_BY = 10  # marks between a pain and what brings it on
 _JOINTS = frozenset({"wrist", "elbow"})
 _OF_THE_ARM = frozenset({"axillary", "musculocutaneous"})
@@ -296,7 +296,8 @@ def crossings(marks: Sequence[Mark]) -> list[Mark]:
     crossing = False
     for mark in marks:
         turned = mark.term is not None and mark.term.items == ("malrotation",)
-        crossing = (crossing and mark.kind in {"filler", "piece", "side"}) or (turned and mark.text.endswith(_OVER))
+        goes_on = mark.kind in {"filler", "piece", "side"} or mark.text == "with"
+        crossing = (crossing and goes_on) or (turned and mark.text.endswith(_OVER))
         if crossing and mark.kind in {"piece", "side"}:
             continue
         made.append(mark)
