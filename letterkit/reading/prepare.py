@@ -249,6 +249,8 @@ class Preparer:
         after = marks[index + 1] if index + 1 < len(marks) else None
         if marks[index].text == "long":  # 'a scar 3 cm long'
             return before is not None and before.amount is not None and bool(before.amount.unit)
+        if marks[index].text == "small" and after is not None and after.kind in {"certain", "severity"}:
+            return True  # 'swelling of the wrist, small subcutaneous nodules'
         if before is not None and before.kind in {"side", "piece", "joiner", "value"}:
             return False
         if before is not None and (before.text in _SMALL or before.kind == "severity"):

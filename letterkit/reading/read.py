@@ -35,7 +35,7 @@ _LIMBS = frozenset({"extremities", "extremity", "ext", "limbs", "all extremities
 _NERVOUS = frozenset({"neuro", "neurological", "neurologic", "neurology"})
 _NERVES = "neurological status"
 _UNHARMED = frozenset({"intact", "grossly intact", "nonfocal", "non-focal"})
-_CALM = frozenset({"normal", "unremarkable", "within normal limits", "wnl"})
+_CALM = frozenset({"normal", "unremarkable", "within normal limits", "wnl", "benign", "without abnormality"})
 _JOINTS = frozenset({"wrist", "wrists", "elbow", "elbows"})
 _ROUND = frozenset({"upper arm", "arm", "forearm", "upper arms", "arms", "forearms"})
 _PLAIN = frozenset({"piece", "side", "value", "filler", "joiner"})
@@ -43,6 +43,13 @@ _IT = frozenset({"it", "this", "these", "they", "which"})
 _BARE = frozenset({"side", "piece", "filler", "state", "value", "joiner", "severity", "certain", "maybe", "hint"})
 _RESULTS = frozenset({"state", "value", "severity", "maybe"})
 _MENTIONS = frozenset({"term", "ambiguous"})
+
+
+def _only_examines(mark: Mark) -> bool:
+    """Whether a word of 'the left elbow was examined as well and is normal' names nothing but the look at it."""
+    if mark.kind in {"piece", "side", "state", "filler", "joiner", "statement"}:
+        return mark.piece is None or mark.piece.kind != "elsewhere"
+    return mark.kind in {"word", "say"} and (mark.text in words().sets["examining"] or "examined" in mark.says)
 
 
 class NoteReader:
@@ -242,7 +249,7 @@ class NoteReader:
         calm = any(
             mark.statement == "heading"
             or mark.text in _CALM
-            or (mark.kind == "state" and mark.text.startswith("normal"))
+            or (mark.kind == "state" and (mark.text.startswith("normal") or mark.text.endswith(" normal")))
             for mark in current
         )
         kinds = {mark.kind for mark in current}
@@ -264,7 +271,7 @@ class NoteReader:
             return [Mark("term", 0, 0, term=self._vocabulary.phrases[name].term, text=name)]
         if any(mark.amount is not None and mark.amount.kind == "arc" for mark in current):
             name = "range of movement"
-        elif calm and kinds <= {"piece", "side", "state", "filler", "joiner", "statement"}:
+        elif calm and all(_only_examines(mark) for mark in current):
             name = "overall examination"
         elif self._is_called_stable(current):
             stable = self._vocabulary.phrases["joint instability"].term
