@@ -10,6 +10,7 @@ from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.counted import counted
 from letterkit.reading.fullness import denied_fullness
+from letterkit.reading.gripped import gripped
 from letterkit.reading.heads import SharedHeads
 from letterkit.reading.limb_parts import limb_parts
 from letterkit.reading.manoeuvres import manoeuvres
@@ -99,7 +100,7 @@ class Preparer:
         if any(mark.text in {"c", "t"} for mark in marks):
             marks = roots(marks, topic, phrases, self._catalogue)
         texts = frozenset(mark.text for mark in marks)
-        marks = of_the_wrist(possessed(marks, texts, phrases), texts, phrases)
+        marks = gripped(of_the_wrist(possessed(marks, texts, phrases), texts, phrases), texts, phrases)
         marks = short_of(marks, texts, self._catalogue, phrases)
         marks = verbs_of_movement(pulses(marks, phrases), texts, phrases)
         marks = limb_parts(denied_fullness(marks, self._catalogue), self._catalogue, phrases)

@@ -1,0 +1,50 @@
+"""Weights that are of a grip because of what they were measured with: 'Jamar: R 38 kg', '70/72/68 pounds on the right'."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from letterkit.reading.marks import Mark
+from letterkit.reading.phrases import Entry
+from letterkit.reading.words import words
+
+_WEIGHTS = frozenset({"kg", "lb"})
+_GRIP = "grip strength"
+_LOOK = "that the weight is of grip is not said"
+
+
+def gripped(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """The marks of one sentence, whose words are `texts`, with the grip as a term where only its meter is named."""
+    weighed = [mark for mark in marks if mark.amount is not None and mark.amount.unit in _WEIGHTS]
+    metered = texts & words().sets["grip_meters"]
+    if not (weighed or metered) or any(mark.kind in {"term", "hint", "ambiguous"} for mark in marks):
+        return marks
+    term = phrases[_GRIP].term
+    if metered and any(mark.kind == "value" for mark in marks):
+        at = next(index for index, mark in enumerate(marks) if mark.text in metered)
+        named = Mark("term", marks[at].start, marks[at].end, term=term, text=_GRIP)
+        return [*(_unnumbered(mark) for mark in marks[:at]), named, *_of_the_hand(marks[at + 1 :])]
+    trials = [mark for mark in weighed if mark.amount is not None and mark.amount.kind == "trials"]
+    if not trials or any(mark.kind == "word" and mark.text in words().sets["weighed"] for mark in marks):
+        return marks
+    return [Mark("term", marks[0].start, marks[0].start, term=term, text=_GRIP, look=_LOOK), *marks]
+
+
+def _of_the_hand(marks: Sequence[Mark]) -> list[Mark]:
+    """'(2nd handle)', 'setting 2': which handle, and no result."""
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        near = {each.text for each in (*marks[max(0, index - 2) : index], *marks[index + 1 : index + 3])}
+        handle = mark.kind in {"value", "piece"} and near & words().sets["handles"] and not _has_weight(mark)
+        made.append(replace(mark, kind="word", amount=None, piece=None) if handle else mark)
+    return made
+
+
+def _has_weight(mark: Mark) -> bool:
+    return mark.amount is not None and mark.amount.unit in _WEIGHTS
+
+
+def _unnumbered(mark: Mark) -> Mark:
+    """'Three trials with the dynamometer': how often, and no result."""
+    return replace(mark, kind="word", amount=None) if mark.kind == "value" and not _has_weight(mark) else mark
