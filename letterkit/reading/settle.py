@@ -231,6 +231,7 @@ def pairs(marks: Sequence[Mark], above: tuple[str, str] | None = None) -> list[M
     order = order_of(marks) or (above if alone else None)
     if order is None:
         return _lengths(marks)
+    marks = _two_measures(marks, order)
     made: list[Mark] = []
     for mark in marks:
         amount = mark.amount
@@ -242,6 +243,22 @@ def pairs(marks: Sequence[Mark], above: tuple[str, str] | None = None) -> list[M
             made.append(mark)
     has_pair = any(mark.kind == "value" and mark.amount and mark.amount.kind == "arc" for mark in marks)
     return made if has_pair else list(marks)
+
+
+def _two_measures(marks: Sequence[Mark], order: tuple[str, str]) -> Sequence[Mark]:
+    """'Grip right/left: 48 lb/70 lb': each number with its unit, in the order of the sides."""
+    for index in range(len(marks) - 2):
+        first, slash, second = marks[index : index + 3]
+        units = [each.amount.unit for each in (first, second) if each.amount is not None]
+        if len(units) == 2 and units[0] == units[1] and units[0] and slash.text == "slash":  # noqa: PLR2004 - a pair
+            sides = [
+                Mark("side", each.start, each.start, text=side, word=side)
+                for each, side in zip((first, second), order, strict=True)
+            ]
+            comma = Mark("joiner", slash.start, slash.end, text="comma")
+            kept = [mark for mark in marks[:index] if not (mark.kind == "side" and mark.word in ORDERS)]
+            return [*kept, sides[0], first, comma, sides[1], second, *marks[index + 3 :]]
+    return marks
 
 
 def _lengths(marks: Sequence[Mark]) -> list[Mark]:
