@@ -36,6 +36,10 @@ _OCCASION = re.compile(
     r"|(?<![\d.])\d{1,2}\s?h(?:rs?|ours?)?\s?:\s|\b(?:wk|week|month|day)\s?\d{1,3}\s?:",
     re.IGNORECASE,
 )  # 'at 6 months', 'at the 3-month visit', 'by day 9', 'at the 12th week': an examination of another day
+_OF_TIME = (
+    "day", "week", "wk", "month", "mth", "year", "yr", "/7", "/12", "/52", "hour", "h:", "h :", "hr", "hs:", "block",
+    "injection", "session", "treatment", "dose", "cycle",
+)  # fmt: skip  # of these every pattern below of a time or an occasion holds one
 _ONSET = re.compile(
     r"\b(?:developed|felt|noticed|sustained|awoke|woke|fell|injured|suffered|experienced|noted|jammed|crushed|cut)\b",
     re.IGNORECASE,
@@ -226,6 +230,12 @@ def _opening(text: str, segment: Segment) -> int:
     return match.end() if match and _SOMEBODY.search(text, match.end(), segment.end) else 0
 
 
+def _tells_time(text: str, start: int, end: int) -> bool:
+    """Whether some word of a time, or of what is done several times, stands between two characters."""
+    words = text[start:end].casefold()
+    return any([word in words for word in _OF_TIME])  # noqa: C419 - quicker than a generator
+
+
 def _sentence(
     text: str, setting: Setting, segment: Segment, marks: Sequence[Mark], lasting: str, section: str, words: Words
 ) -> tuple[str, str]:  # fmt: skip
@@ -239,14 +249,15 @@ def _sentence(
         setting.ranges.append((segment.start, opened, "history"))
     begin = max(opened, segment.start)
     today = any("today" in mark.says for mark in marks)
-    occasion = _OCCASION.search(text, begin, segment.end) or _AFTER_SOME.search(text, begin, segment.end)
+    timed = _tells_time(text, begin, segment.end)  # asked first: most sentences name no time, and the patterns are slow
+    occasion = timed and (_OCCASION.search(text, begin, segment.end) or _AFTER_SOME.search(text, begin, segment.end))
     if setting.status == CURRENT and not today and occasion:
         setting.status = "later"
         lasting = "" if _COMES.search(text, segment.start, segment.end) else "later"
     examined = next((mark.start for mark in marks if "examined" in mark.says), None)
-    if setting.status == CURRENT and (told := _told(text, segment)) is not None and examined is None:
+    if setting.status == CURRENT and (told := _told(text, segment, marks)) is not None and examined is None:
         setting.ranges.append((told, segment.end, "history"))
-    if setting.status == CURRENT and _AGO.search(text, segment.start, segment.end):
+    if timed and setting.status == CURRENT and _AGO.search(text, segment.start, segment.end):
         setting.ranges.append((segment.start, examined or segment.end, "history"))
     if examined is not None and not _only_label(marks, segment):
         lasting = ""
@@ -282,9 +293,9 @@ def _cue(
     return lasting
 
 
-def _told(text: str, segment: Segment) -> int | None:
+def _told(text: str, segment: Segment, marks: Sequence[Mark]) -> int | None:
     """Where a sentence begins to tell of a complaint, of what happened to somebody, or what another examiner found."""
-    if (other := another_examiner(text, segment.start, segment.end)) is not None:
+    if (other := another_examiner(text, segment.start, segment.end, marks)) is not None:
         return other
     if found := _LASTING.search(text, segment.label, segment.end):
         return found.start()

@@ -113,5 +113,8 @@ class Cover:
     def _strongest(self, alive: set[int]) -> tuple[Kind, str]:
         if not alive:
             return "plain", ""
+        if len(alive) == 1:
+            (only,) = alive
+            return self._found[only][2], self._found[only][3]
         _, _, kind, why = self._found[max(alive, key=lambda number: (_RANK[self._found[number][2]], number))]
         return kind, why

@@ -18,10 +18,10 @@ _PLACES = _SOFT | {"side", "piece", "joiner", "term"}
 _ENDS = frozenset({"break", "negator", "unexamined"})
 
 
-def denied_fullness(marks: Sequence[Mark], catalogue: Catalogue) -> Sequence[Mark]:
-    """The marks of one sentence, where a full movement that is denied is told as one that is incomplete."""
+def denied_fullness(marks: Sequence[Mark], texts: frozenset[str], catalogue: Catalogue) -> Sequence[Mark]:
+    """The marks of one sentence, whose words are `texts`, where a full movement that is denied is incomplete."""
     whole = words().sets["whole_movement"]
-    if not any(mark.kind in {"state", "word"} and mark.text in whole for mark in marks):
+    if texts.isdisjoint(whole):
         return marks
     made = list(marks)
     for index, mark in enumerate(marks):

@@ -1,4 +1,4 @@
-"""Weights that are of a grip because of what they were measured with: 'Jamar: R 38 kg', '70/72/68 pounds on the right'."""
+"""Weights that are of a grip because of the meter: 'Jamar: R 38 kg', '70/72/68 pounds on the right'."""
 
 from __future__ import annotations
 
@@ -16,6 +16,8 @@ _LOOK = "that the weight is of grip is not said"
 
 def gripped(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
     """The marks of one sentence, whose words are `texts`, with the grip as a term where only its meter is named."""
+    if texts.isdisjoint(words().sets["grip_meters"]) and not any(mark.kind == "value" for mark in marks):
+        return marks
     weighed = [mark for mark in marks if mark.amount is not None and mark.amount.unit in _WEIGHTS]
     metered = texts & words().sets["grip_meters"]
     if not (weighed or metered) or any(mark.kind in {"term", "hint", "ambiguous"} for mark in marks):

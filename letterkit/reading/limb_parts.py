@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from functools import cache
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
@@ -17,12 +18,23 @@ _SOFT = frozenset({"filler", "severity"})
 _NAMES = {"proximally": "power proximally", "distally": "power distally", "remainder": "all other muscles"}
 
 
-def limb_parts(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+@cache
+def _named() -> Mapping[str, str]:
+    """The words for parts of the limb, and the phrase that names the same muscles."""
+    return {text: name for kind, name in _NAMES.items() for text in words().sets[kind]}
+
+
+def limb_parts(
+    marks: Sequence[Mark], texts: frozenset[str], catalogue: Catalogue, phrases: Mapping[str, Entry]
+) -> Sequence[Mark]:  # fmt: skip
     """The marks of one sentence, where a part of the limb or the remaining muscles stand as terms of their own."""
-    marks = _reflexes_apart(_headed(_confined(marks, catalogue, phrases), phrases))
-    sets = words().sets
-    named = {text: name for kind, name in _NAMES.items() for text in sets[kind]}
-    if not any(mark.text in named for mark in marks):
+    sets, named = words().sets, _named()
+    if not texts.isdisjoint(sets["weaknesses"]):
+        marks = _confined(marks, catalogue, phrases)
+    marks = _headed(marks, phrases)
+    if not texts.isdisjoint(words().lists["hint_reflex"]):
+        marks = _reflexes_apart(marks)
+    if texts.isdisjoint(named):
         return marks
     made: list[Mark] = []
     told = reflex = False

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from functools import cache
 
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Entry, StateWord
@@ -16,12 +17,19 @@ _WORDS = frozenset({"word", "filler", "state", "maybe"})
 _ADVERBS = frozenset({"state", "active_mode", "passive_mode", "certain", "severity"})
 
 
+@cache
+def _asked() -> frozenset[str]:
+    """The words of which one must stand in the sentence."""
+    sets = words().sets
+    asked = sets["moves"] | sets["free_adverbs"] | sets["movement_verbs"] | sets["finger_movements"]
+    return asked | words().movements.keys()
+
+
 def verbs_of_movement(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
     """The marks of one sentence, whose words are `texts`, with its verbs of movement read as terms."""
     movements = words().movements
     sets = words().sets
-    asked = sets["moves"] | sets["free_adverbs"] | sets["movement_verbs"] | sets["finger_movements"]
-    if not (texts & movements.keys() or texts & asked):
+    if texts.isdisjoint(_asked()):
         return marks
     if texts & sets["finger_movements"]:
         marks = _of_the_fingers(marks, phrases)

@@ -82,6 +82,9 @@ class PainReading:
 
     def _parted(self, marks: Sequence[Mark]) -> list[Mark]:
         """'Supination full and pain free': two results of the movement before, and else a range and its pain."""
+        free = words().sets["full_and_free"]
+        if not any([mark.text in free for mark in marks]):  # noqa: C419 - a list is quicker here
+            return list(marks)
         made: list[Mark] = []
         for mark in marks:
             before = next((each for each in reversed(made) if each.kind not in _BETWEEN), None)

@@ -42,6 +42,7 @@ from letterkit.reading.tapped import tapped
 from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
 
+_ROOTS = frozenset({"c", "t"})
 _LONGEST_REMARK = 80  # marks
 _SIGNS = frozenset({"positive", "negative"})
 _REMARKS = frozenset({"word", "term", "state", "unexamined", "negator"})
@@ -97,16 +98,17 @@ class Preparer:
     ) -> list[Mark]:  # fmt: skip
         """The marks of one sentence, ready to be read; `topic` are the terms of the heading above it."""
         phrases = self._vocabulary.phrases
-        if any(mark.text in {"c", "t"} for mark in marks):
+        texts = frozenset([mark.text for mark in marks])
+        if not texts.isdisjoint(_ROOTS):
             marks = roots(marks, topic, phrases, self._catalogue)
-        texts = frozenset(mark.text for mark in marks)
         marks = gripped(of_the_wrist(possessed(marks, texts, phrases), texts, phrases), texts, phrases)
         marks = short_of(marks, texts, self._catalogue, phrases)
-        marks = verbs_of_movement(pulses(marks, phrases), texts, phrases)
-        marks = limb_parts(denied_fullness(marks, self._catalogue), self._catalogue, phrases)
+        marks = verbs_of_movement(pulses(marks, phrases) if ":" in texts else marks, texts, phrases)
+        marks = denied_fullness(marks, texts, self._catalogue)
+        marks = limb_parts(marks, texts, self._catalogue, phrases)
         marks = written_out(crossings(marks), topic, order, self._catalogue, phrases)
         marks = counted(tapped(manoeuvres(marks, self._catalogue, phrases), phrases))
-        if any(mark.text.endswith(_GONE) for mark in marks):
+        if any([text.endswith(_GONE) for text in texts]):  # noqa: C419 - quicker than a generator
             marks = parts_gone(marks, topic, phrases)
         ready = self._elided(skins(pressed(self._prepared(noted(marks, self._catalogue, phrases)), phrases), phrases))
         made = self._heads.read(provoked(ready, self._catalogue))

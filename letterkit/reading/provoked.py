@@ -14,20 +14,23 @@ from letterkit.reading.phrases import StateWord
 from letterkit.reading.words import words
 
 _SOFT = frozenset({"filler", "word", "severity", "certain", "negator", "say", "maybe", "side"})
+_AS_VERBS = frozenset({":", "without"})
 _NEAR = 5  # marks of one noun phrase, of which two may stand between a test, what it did and the symptom
 
 
 def provoked(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
     """The marks with the result of such a test in place of what it brought on, and of where that was felt."""
-    if not any(_is_verb(mark) for mark in marks):
+    verbs = words().provokes
+    if not any([mark.text in verbs or mark.text in _AS_VERBS for mark in marks]):  # noqa: C419 - quicker than a generator
         return list(marks)
     made: list[Mark] = []
     could_not = words().sets["could_not"]
     at = 0
     while at < len(marks):
         made.append(marks[at])
-        moves = _is_movement(marks[at], catalogue)
-        found = _symptom(marks, at) if moves or _is_test(marks[at], catalogue) else None
+        named = marks[at].kind == "term"
+        moves = named and _is_movement(marks[at], catalogue)
+        found = _symptom(marks, at) if moves or (named and _is_test(marks[at], catalogue)) else None
         at += 1
         if found is None:
             continue
@@ -67,7 +70,7 @@ def _is_onset(before: Mark, mark: Mark) -> bool:
 
 def _is_verb(mark: Mark) -> bool:
     """'reproduced'; 'without' and a colon, which 'no tingling' may follow."""
-    return mark.text in words().provokes or mark.text in {":", "without"}
+    return mark.text in words().provokes or mark.text in _AS_VERBS
 
 
 def _denies_symptom(marks: Sequence[Mark], at: int) -> bool:

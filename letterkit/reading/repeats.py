@@ -48,6 +48,8 @@ def told_once(findings: Sequence[ReadFinding]) -> list[ReadFinding]:
 
 def _against_each_other(findings: Sequence[ReadFinding]) -> list[ReadFinding]:
     """'Extension short, full flexion': what is told of one thing in two ways is for the clinician to look at."""
+    if len({(finding.item, finding.side, finding.sites) for finding in findings}) == len(findings):
+        return list(findings)
     told: dict[tuple[object, ...], set[str]] = {}
     for finding in findings:
         told.setdefault(_of_what(finding), set()).add(f"{finding.state} {finding.value}")

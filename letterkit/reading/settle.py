@@ -160,7 +160,9 @@ def pulses(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
 
 def nerves(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
     """'Median, ulnar and radial nerves intact': what the nerves do, where nothing else of theirs is named."""
-    if any(mark.text.startswith("ain") for mark in marks):
+    if not any([mark.text in _OF_THE_ARM or _is_ain(mark) or mark.piece is not None for mark in marks]):  # noqa: C419
+        return list(marks)
+    if any(_is_ain(mark) for mark in marks):
         pin = Mark("term", 0, 0, term=phrases["pin motor"].term, text="pin motor")
         marks = [replace(pin, start=mark.start, end=mark.end) if mark.text == "pin" else mark for mark in marks]
     named = [mark for mark in marks if _names_a_nerve(mark)]
@@ -182,6 +184,10 @@ def nerves(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[str, E
         else:
             made.append(mark)
     return made
+
+
+def _is_ain(mark: Mark) -> bool:
+    return mark.text[:3] == "ain"
 
 
 def _names_a_nerve(mark: Mark) -> bool:

@@ -31,11 +31,19 @@ def _another() -> re.Pattern[str]:
     )
 
 
-def another_examiner(text: str, start: int, end: int) -> int | None:
+@cache
+def _verbs() -> frozenset[str]:
+    return words().sets["examiner_saw"] | words().sets["examiner_did"]
+
+
+def another_examiner(text: str, start: int, end: int, marks: Sequence[Mark]) -> int | None:
     """Where a sentence begins to tell what another examiner found: 'the triage nurse recorded', 'noted by her GP'.
 
     A passive tells of what stands before it: then the sentence begins to.
     """
+    verbs = _verbs()
+    if not any([mark.text in verbs for mark in marks]):  # noqa: C419 - quicker than a generator
+        return None
     found = _another().search(text, start, end)
     if found is None:
         return None

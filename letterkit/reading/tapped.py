@@ -40,7 +40,7 @@ def is_tinel(mark: Mark) -> bool:
 
 def tapped(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
     """The marks of one sentence with each Tinel's sign as that of its place."""
-    if not any(map(is_tinel, marks)):
+    if not any([mark.kind == "term" and is_tinel(mark) for mark in marks]):  # noqa: C419 - quicker than a generator
         return list(marks)
     made = _of_a_nerve(_without_spread(marks))
     for index, mark in enumerate(made):
