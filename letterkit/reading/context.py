@@ -12,6 +12,16 @@ from dataclasses import dataclass, field
 
 from letterkit.catalogue.model import Stage
 from letterkit.reading.marks import Mark
+from letterkit.reading.occasions import (
+    comes,
+    complaint,
+    is_of_another_day,
+    is_of_before,
+    is_report,
+    is_somebody,
+    opening,
+    tells_time,
+)
 from letterkit.reading.segments import Segment
 from letterkit.reading.speakers import another_examiner, in_general, section_by_word
 from letterkit.reading.words import Words
@@ -22,58 +32,8 @@ _TELLS = re.compile(r"(?:she|he|they|the patient|patient|this patient|pt|mr|mrs|
 _IMAGES = re.compile(
     r"(?:x-?rays?|xrs?|mri|mra|ct|uss?|ultrasound|(?:plain )?radiographs?|plain films?|emg|ncs|nerve conduction)\b"
 )
-_COUNT = (
-    r"(?:\d{1,3}|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|fifteen|eighteen|twenty|several|a few)"
-)
-_ORDINAL = r"(?:\d{1,2}(?:st|nd|rd|th)|first|second|third|fourth|fifth|sixth|seventh|eighth|ninth|tenth|twelfth)"
-_OCCASION = re.compile(
-    rf"\b(?:at|by|after|within)\s+(?:(?:the|his|her|their|a|an|about|approximately|around|only)\s+)*{_COUNT}"
-    rf"(?:[\s-](?:to|or|and)[\s-]{_COUNT})?[\s-](?:days?|weeks?|wks?|months?|mths?|years?|yrs?)\b"
-    r"(?![\s-]*(?:of age|old))"
-    rf"|\b(?:at|by|until|(?<!examination\s)on)\s+(?:the\s+)?(?:(?:day|week|wk|month|mth|year|yr)\s?{_COUNT}|{_ORDINAL}\s+(?:day|week|month|year))\b"
-    r"|\b(?:at|by|after)\s+\d{1,2}/(?:7|12|52)\b|\bon\s+(?:the\s+)?(?:post-?\s?operative|hospital)\s+day\b"
-    r"|\b\d{1,2}[\s-](?:day|week|month|year)s?\s+(?:control|check|review|assessment)\b"
-    r"|(?<![\d.])\d{1,2}\s?h(?:rs?|ours?)?\s?:\s|\b(?:wk|week|month|day)\s?\d{1,3}\s?:",
-    re.IGNORECASE,
-)  # 'at 6 months', 'at the 3-month visit', 'by day 9', 'at the 12th week': an examination of another day
-_OF_TIME = (
-    "day", "week", "wk", "month", "mth", "year", "yr", "/7", "/12", "/52", "hour", "h:", "h :", "hr", "hs:", "block",
-    "injection", "session", "treatment", "dose", "cycle",
-)  # fmt: skip  # of these every pattern below of a time or an occasion holds one
-_ONSET = re.compile(
-    r"\b(?:developed|felt|noticed|sustained|awoke|woke|fell|injured|suffered|experienced|noted|jammed|crushed|cut)\b",
-    re.IGNORECASE,
-)  # 'a 48-year-old man felt a sudden pain': what happened, and not what is found
-_LASTING = re.compile(
-    r"\b\d{1,3}[\s-]?(?:mos?|wks?|yrs?|months?|weeks?|days?|years?)\s+(?:of\s+|h/o\s+|hx\s+of\s+)?"
-    r"(?:\w+\s+){0,2}(?:numbness|pain|tingling|weakness|swelling|stiffness|clicking|locking)\b",
-    re.IGNORECASE,
-)  # '3 mo numbness in the ring finger': a complaint
-_AFTER_SOME = re.compile(
-    rf"\bafter\s+{_COUNT}\s+(?:\w+\s){{0,3}}(?:blocks|injections|sessions|treatments|doses|cycles)\b"
-    r"|\bwithin\s+an?\s+(?:hour|day|week|month|year)\s+of\b",
-    re.IGNORECASE,
-)
-_OPENING = re.compile(
-    rf"\s*(?:about |some |approximately |nearly )?{_COUNT}(?:[\s-](?:to|or|and)[\s-]{_COUNT})?\s"
-    r"(?:minute|hour|day|week|month|year)s?\s(?:after|following)\b[^,.;]*,",
-    re.IGNORECASE,
-)
-_SOMEBODY = re.compile(
-    r"\b(?:\d{1,3}[\s-](?:year|month|week|day)[\s-]old|aged \d"
-    r"|(?:man|woman|boy|girl|lady|gentleman|child|infant|neonate)\b)",
-    re.IGNORECASE,
-)
 _EXAMINATION_BEGINS = re.compile(r"(?:physical|exam|o/e|oe$|pe$|objective|on examination|clinical exam|today)")
 _REVIEW = re.compile(r"(?:ros\b|review of systems\b)")
-_AGO = re.compile(
-    r"(?<![\d./])\d{1,2}/(?:12|52|7)\s+(?:ago|hx|h/o|history|since|pp)\b", re.IGNORECASE
-)  # '4/12 ago': months
-_COMES = re.compile(
-    r"\b(?:presented|presents|returned|returns|came|comes|was (?:seen|brought|referred|admitted)"
-    r"|is (?:seen|brought|referred|admitted|examined|evaluated))\b",
-    re.IGNORECASE,
-)
 _HAD = re.compile(r"\b(?:had|has|showed|shows|demonstrated)\b", re.IGNORECASE)
 _NEXT_WORDS = 30  # characters within which 'previous' or 'known' speaks of the next term
 _ALWAYS = frozenset({"denies", "denied", "deny"})
@@ -146,7 +106,7 @@ def _section(label: str, words: Words) -> str:
 def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Mark]], words: Words) -> list[Setting]:
     """The setting of each segment, in order."""
     found: list[Setting] = []
-    section, stage, whole = CURRENT, None, False
+    section, stage, whole = "imaging" if is_report(text) else CURRENT, None, False
     above = ""  # the section to which a line that is known by one word of its label gives way again
     lasting = ""  # a later or earlier occasion, or an image, that goes on to the end of its paragraph
     previous_line = 0
@@ -177,14 +137,11 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
             section = CURRENT  # 'STG: wrist extension 50. Today 30.'
         setting.label_known = bool(kind or staged)
         above = "" if setting.label_known else above
-        if kind:
-            setting.fresh = setting.fresh or not staged
-            if kind == "elsewhere":
-                setting.elsewhere = True
-            else:
-                section = CURRENT if kind == "examination" else kind
-                if not staged:
-                    stage, whole = None, False
+        setting.fresh = setting.fresh or bool(kind and not staged)
+        setting.elsewhere = kind == "elsewhere"
+        if kind and not setting.elsewhere:
+            section = CURRENT if kind == "examination" else kind
+            stage, whole = (stage, whole) if staged else (None, False)
         if (kind == "examination" or staged) and first_examined is None:
             first_examined = index
         setting.status, setting.stage, setting.whole_stage = section, stage, whole
@@ -224,18 +181,6 @@ def _goes_on_reviewing(reviewing: bool, label: str, segment: Segment, above: str
     return reviewing and not ends and not (segment.breaks and not _REVIEW.match(above))
 
 
-def _opening(text: str, segment: Segment) -> int:
-    """Where 'six hours after a fall, a 10-year-old boy ...' comes to who is examined; 0 where it says nothing so."""
-    match = _OPENING.match(text, segment.start, segment.end)
-    return match.end() if match and _SOMEBODY.search(text, match.end(), segment.end) else 0
-
-
-def _tells_time(text: str, start: int, end: int) -> bool:
-    """Whether some word of a time, or of what is done several times, stands between two characters."""
-    words = text[start:end].casefold()
-    return any([word in words for word in _OF_TIME])  # noqa: C419 - quicker than a generator
-
-
 def _sentence(
     text: str, setting: Setting, segment: Segment, marks: Sequence[Mark], lasting: str, section: str, words: Words
 ) -> tuple[str, str]:  # fmt: skip
@@ -244,20 +189,20 @@ def _sentence(
         lasting = ""
     if lasting == "imaging" and _is_felt(marks, words):
         lasting = ""
-    opened = _opening(text, segment) if setting.status == CURRENT else 0
+    opened = opening(text, segment.start, segment.end) if setting.status == CURRENT else 0
     if opened:
         setting.ranges.append((segment.start, opened, "history"))
     begin = max(opened, segment.start)
     today = any("today" in mark.says for mark in marks)
-    timed = _tells_time(text, begin, segment.end)  # asked first: most sentences name no time, and the patterns are slow
-    occasion = timed and (_OCCASION.search(text, begin, segment.end) or _AFTER_SOME.search(text, begin, segment.end))
+    timed = tells_time(text, begin, segment.end)  # asked first: most sentences name no time, and the patterns are slow
+    occasion = timed and is_of_another_day(text, begin, segment.end)
     if setting.status == CURRENT and not today and occasion:
         setting.status = "later"
-        lasting = "" if _COMES.search(text, segment.start, segment.end) else "later"
+        lasting = "" if comes(text, segment.start, segment.end) else "later"
     examined = next((mark.start for mark in marks if "examined" in mark.says), None)
     if setting.status == CURRENT and (told := _told(text, segment, marks)) is not None and examined is None:
         setting.ranges.append((told, segment.end, "history"))
-    if timed and setting.status == CURRENT and _AGO.search(text, segment.start, segment.end):
+    if timed and setting.status == CURRENT and not today and is_of_before(text, segment.start, segment.end):
         setting.ranges.append((segment.start, examined or segment.end, "history"))
     if examined is not None and not _only_label(marks, segment):
         lasting = ""
@@ -297,11 +242,7 @@ def _told(text: str, segment: Segment, marks: Sequence[Mark]) -> int | None:
     """Where a sentence begins to tell of a complaint, of what happened to somebody, or what another examiner found."""
     if (other := another_examiner(text, segment.start, segment.end, marks)) is not None:
         return other
-    if found := _LASTING.search(text, segment.label, segment.end):
-        return found.start()
-    onset = _ONSET.search(text, segment.start, segment.end)
-    somebody = onset is not None and _SOMEBODY.search(text, segment.start, onset.start())
-    return onset.start() if onset is not None and somebody else None
+    return complaint(text, segment.start, segment.label, segment.end)
 
 
 def _then_and_now(
@@ -337,7 +278,7 @@ def _of_another_day(
         return lasting
     setting.status = cue
     nobody = any("general" in each.says for each in marks)  # 'a scan would have been done'
-    if cue == "family" or nobody or (cue == "later" and _COMES.search(text, segment.start, segment.end)):
+    if cue == "family" or nobody or (cue == "later" and comes(text, segment.start, segment.end)):
         return ""  # 'he presents 4 months later': what follows is of that visit
     return cue
 
@@ -357,7 +298,7 @@ def _of_somebody(text: str, cue: str, mark: Mark, segment: Segment) -> tuple[int
     verb = _HAD.search(text, mark.end, segment.end)
     if cue != "history" or mark.text != "history of" or not begins or verb is None:
         return None
-    return (segment.start, verb.start(), "history") if _SOMEBODY.search(text, segment.start, mark.start) else None
+    return (segment.start, verb.start(), "history") if is_somebody(text, segment.start, mark.start) else None
 
 
 def _stretch(

@@ -195,6 +195,16 @@ class ContraryReading(SentenceState):
         classes = set(ahead.state.classes) if ahead is not None and ahead.state is not None else set()
         return bool(classes) and classes <= {"normal"}
 
+    def _has_unknown_verb(self, start: int) -> bool:
+        """Whether a verb and a word not known stand between the 'and' and the place that begins at `start`."""
+        for at in range(start - 1, max(-1, start - 6), -1):
+            if self.marks[at].kind == "joiner":
+                between = self.marks[at + 1 : start]
+                return any(mark.text in BE for mark in between) and any(
+                    mark.kind == "word" and mark.text not in words().plain for mark in between
+                )
+        return False
+
     def _is_told_otherwise(self, now: Predication, start: int, end: int) -> bool:
         """'Both pulses were palpable, the right more weakly': of this place something else is said than before."""
         placed = (now.places is not None and not now.carried) or any(isinstance(each, Places) for each in now.tail)
@@ -202,8 +212,11 @@ class ContraryReading(SentenceState):
         told = bool(told_last(now)) or there or any(each.term is not None and each.term.state for each in now.terms)
         ahead = self._next(end)
         lost = end < len(self.marks) and (ahead is None or ahead.kind == "ambiguous")
+        lost = lost or end == len(self.marks)
         if self.joiner == "break" and placed and told and lost:
             return any(mark.kind == "word" for mark in self.marks[end:])  # 'whereas on the right they stop short'
+        if self.joiner == "and" and placed and told and lost and self._has_unknown_verb(start):
+            return True  # 'reproduced on the left and is blank on the right'
         if self.joiner != "comma" or not placed or not told:
             return False
         strange = self.unknown and start > 0 and self.marks[start - 1].text not in words().plain

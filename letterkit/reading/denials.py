@@ -23,6 +23,8 @@ def denied(marks: list[Mark], texts: set[str], kinds: set[str]) -> list[Mark]:
         marks = _seen_at_another(marks)
     if "other" in texts and "one" in texts:
         marks = _one_and_other(marks)
+    if "one" in texts and "break" in kinds:
+        marks = _but_one(marks)
     if "in line" in texts:
         marks = _in_line(marks)
     if "unexamined" in kinds and "too" in texts:
@@ -119,6 +121,19 @@ def _one_and_other(marks: list[Mark]) -> list[Mark]:
             made.append(replace(mark, kind="filler", text="one"))
         else:
             made.append(mark)
+    return made
+
+
+def _but_one(marks: list[Mark]) -> list[Mark]:
+    """'Free of nodules, but a rubbery 1 cm one sits on the forearm': the one is what was spoken of."""
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        if mark.text != "one" or mark.kind != "filler":
+            continue
+        parted = max((at for at in range(index) if marks[at].kind == "break"), default=-1)
+        named = next((each for each in reversed(marks[:parted]) if each.kind == "term"), None) if parted > 0 else None
+        if named is not None and any(each.text in {"a", "an"} for each in marks[parted:index]):
+            made[index] = replace(named, start=mark.start, end=mark.end)
     return made
 
 

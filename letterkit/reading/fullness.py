@@ -21,6 +21,8 @@ _ENDS = frozenset({"break", "negator", "unexamined"})
 def denied_fullness(marks: Sequence[Mark], texts: frozenset[str], catalogue: Catalogue) -> Sequence[Mark]:
     """The marks of one sentence, whose words are `texts`, where a full movement that is denied is incomplete."""
     whole = words().sets["whole_movement"]
+    if "fist" in texts:
+        marks = _part_of_a_fist(marks)
     if texts.isdisjoint(whole):
         return marks
     made = list(marks)
@@ -38,6 +40,27 @@ def denied_fullness(marks: Sequence[Mark], texts: frozenset[str], catalogue: Cat
         made[index] = replace(mark, kind="state", state=_INCOMPLETE, text="incomplete")
         for each in denial:
             made[each] = replace(marks[each], kind="certain", state=None, text="is")
+    return made
+
+
+def _part_of_a_fist(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'Makes 3/4 fist', '80 % of a fist', 'about half a fist': a part, and no whole fist."""
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        if mark.text != "fist" or mark.kind != "term":
+            continue
+        at = index - 1
+        while at >= 0 and marks[at].kind == "filler":
+            at -= 1
+        share = marks[at].amount if at >= 0 else None
+        parted = share is not None and (share.unit == "%" or share.kind in {"pair", "grade"})
+        parted = parted and "100" not in (f"{number:g}" for number in (share.numbers if share else ()))
+        if parted or (at >= 0 and marks[at].text in words().sets["parts"]):
+            made[at] = replace(marks[at], kind="state", amount=None, state=_INCOMPLETE, text="incomplete")
+            for before in range(max(0, at - 3), at):
+                state = marks[before].state
+                if state is not None and "able" in state.classes:
+                    made[before] = replace(marks[before], kind="filler", state=None)
     return made
 
 

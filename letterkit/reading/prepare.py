@@ -189,6 +189,8 @@ class Preparer:
             return True  # 'throughout the right side'
         if mark.kind == "term" and mark.text == "enlarged" and ahead is not None and ahead.kind == "term":
             return True  # 'no enlarged axillary nodes'
+        if mark.text == "clear" and ahead is not None and ahead.kind == "term" and self._is_there(ahead):
+            return True  # 'clear vesicles'
         if mark.word == "both" and self._counts_subjects(made, ahead):
             return True
         if mark.kind == "side" and mark.text == "both" and mark.cues[:1] == ("both",):

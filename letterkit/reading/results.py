@@ -31,9 +31,13 @@ class ResultReading(SentenceState):
             return  # 'left wrist NAD, grip 35 kg': of the wrist, and not of the grip
         bracketed = index > 0 and self.marks[index - 1].text == "("
         said = Said(mark, negated, bracketed=bracketed, joined=bool(self.joiner))
-        if self._has_no_object(mark, index):
+        thought = self.opinion and self.now is not None and not self.now.opinion and mark.text.endswith(_TAKES)
+        if thought or self._has_no_object(mark, index):  # 'guttering indicates loss of the intrinsic muscles'
             self.lost = True
             return
+        told = self.now is not None and self.joiner == "break" and self._is_presence(self.now)
+        if told and mark.text == "none" and not self._is_sided(index):
+            return  # 'lacerations over the forearm but none is deep'
         if self._speaks_of_the_rest(index):
             self.now = None  # '4/5 deltoid, 5/5 otherwise': of what is not said
             return
@@ -70,6 +74,11 @@ class ResultReading(SentenceState):
         assert self.now is not None
         classes = mark.state.classes if mark.state is not None else ()
         return self.now.negated and bool(self.joiner) and not negated and "present" in classes
+
+    def _is_sided(self, index: int) -> bool:
+        """Whether a place follows that a word such as 'none' can be of."""
+        ahead = next((mark for mark in self.marks[index + 1 : index + 4] if mark.kind != "filler"), None)
+        return ahead is None or ahead.kind in {"side", "piece", "joiner", "break"}
 
     def _is_of_a_task(self, mark: Mark, index: int) -> bool:
         """'A drift and difficulty standing': of what follows, which is not known, and not of the drift."""

@@ -1,0 +1,113 @@
+"""Words of another day: 'at six months', 'two weeks before the visit', 'one year later', '3 mo numbness'."""
+
+from __future__ import annotations
+
+import re
+
+_COUNT = (
+    r"(?:\d{1,3}|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|fifteen|eighteen|twenty|several|a few)"
+)
+_ORDINAL = r"(?:\d{1,2}(?:st|nd|rd|th)|first|second|third|fourth|fifth|sixth|seventh|eighth|ninth|tenth|twelfth)"
+_OCCASION = re.compile(
+    rf"\b(?:at|by|after|within)\s+(?:(?:the|his|her|their|a|an|about|approximately|around|only)\s+)*{_COUNT}"
+    rf"(?:[\s-](?:to|or|and)[\s-]{_COUNT})?[\s-](?:days?|weeks?|wks?|months?|mths?|years?|yrs?)\b"
+    r"(?![\s-]*(?:of age|old))"
+    rf"|\b(?:at|by|until|(?<!examination\s)on)\s+(?:the\s+)?(?:(?:day|week|wk|month|mth|year|yr)\s?{_COUNT}|{_ORDINAL}\s+(?:day|week|month|year))\b"
+    r"|\b(?:at|by|after)\s+\d{1,2}/(?:7|12|52)\b|\bon\s+(?:the\s+)?(?:post-?\s?operative|hospital)\s+day\b"
+    r"|\b\d{1,2}[\s-](?:day|week|month|year)s?\s+(?:control|check|review|assessment)\b"
+    r"|(?<![\d.])\d{1,2}\s?h(?:rs?|ours?)?\s?:\s|\b(?:wk|week|month|day)\s?\d{1,3}\s?:",
+    re.IGNORECASE,
+)  # 'at 6 months', 'at the 3-month visit', 'by day 9', 'at the 12th week': an examination of another day
+_OF_TIME = (
+    "day", "week", "wk", "month", "mth", "year", "yr", "/7", "/12", "/52", "hour", "h:", "h :", "hr", "hs:", "block",
+    "injection", "session", "treatment", "dose", "cycle",
+)  # fmt: skip  # of these every pattern below of a time or an occasion holds one
+_SERIES = re.compile(r"\bseries \d", re.IGNORECASE)
+_UNIT = r"(?:hours?|days?|weeks?|wks?|months?|mths?|years?|yrs?)"
+_LATER = re.compile(
+    rf"\b(?:{_COUNT}|an?)\s{_UNIT}\s(?:later|afterwards?)\b"
+    rf"|\b{_COUNT}\s{_UNIT}\s(?:after|from|following)\s(?:the|this|that|his|her|their)?\s?"
+    r"(?:operation|surgery|reduction|excision|repair|release|fixation|reconstruction|fusion|removal|arthroscopy|fasciotomy)",
+    re.IGNORECASE,
+)  # 'one year later', 'three months after the repair'
+_BEFORE = re.compile(
+    rf"\b(?:{_COUNT}|an?)\s{_UNIT}\s(?:before|earlier|previously|prior|beforehand|ago)\b", re.IGNORECASE
+)  # 'two weeks before the visit': of another day
+_ONSET = re.compile(
+    r"\b(?:developed|felt|noticed|sustained|awoke|woke|fell|injured|suffered|experienced|noted|jammed|crushed|cut)\b",
+    re.IGNORECASE,
+)  # 'a 48-year-old man felt a sudden pain': what happened, and not what is found
+_LASTING = re.compile(
+    r"\b\d{1,3}[\s-]?(?:mos?|wks?|yrs?|months?|weeks?|days?|years?)\s+(?:of\s+|h/o\s+|hx\s+of\s+)?"
+    r"(?:\w+\s+){0,2}(?:numbness|pain|tingling|weakness|swelling|stiffness|clicking|locking)\b",
+    re.IGNORECASE,
+)  # '3 mo numbness in the ring finger': a complaint
+_AFTER_SOME = re.compile(
+    rf"\bafter\s+{_COUNT}\s+(?:\w+\s){{0,3}}(?:blocks|injections|sessions|treatments|doses|cycles)\b"
+    r"|\bwithin\s+an?\s+(?:hour|day|week|month|year)\s+of\b",
+    re.IGNORECASE,
+)
+_OPENING = re.compile(
+    rf"\s*(?:about |some |approximately |nearly )?{_COUNT}(?:[\s-](?:to|or|and)[\s-]{_COUNT})?\s"
+    r"(?:minute|hour|day|week|month|year)s?\s(?:after|following)\b[^,.;]*,",
+    re.IGNORECASE,
+)
+_SOMEBODY = re.compile(
+    r"\b(?:\d{1,3}[\s-](?:year|month|week|day)[\s-]old|aged \d"
+    r"|(?:man|woman|boy|girl|lady|gentleman|child|infant|neonate)\b)",
+    re.IGNORECASE,
+)
+_AGO = re.compile(
+    r"(?<![\d./])\d{1,2}/(?:12|52|7)\s+(?:ago|hx|h/o|history|since|pp)\b", re.IGNORECASE
+)  # '4/12 ago': months
+_COMES = re.compile(
+    r"\b(?:presented|presents|returned|returns|came|comes|was (?:seen|brought|referred|admitted)"
+    r"|is (?:seen|brought|referred|admitted|examined|evaluated))\b",
+    re.IGNORECASE,
+)
+
+
+def is_report(text: str) -> bool:
+    """Whether a text is a radiologist's report, which names the series and images it saw."""
+    return len(_SERIES.findall(text)) > 1
+
+
+def tells_time(text: str, start: int, end: int) -> bool:
+    """Whether some word of a time, or of what is done several times, stands between two characters."""
+    words = text[start:end].casefold()
+    return any([word in words for word in _OF_TIME])  # noqa: C419 - quicker than a generator
+
+
+def is_of_another_day(text: str, start: int, end: int) -> bool:
+    """'At the 3-month visit', 'after two injections', 'one year later': a later examination."""
+    return any(pattern.search(text, start, end) for pattern in (_OCCASION, _AFTER_SOME, _LATER))
+
+
+def is_of_before(text: str, start: int, end: int) -> bool:
+    """'4/12 ago', 'two weeks before the visit'."""
+    return any(pattern.search(text, start, end) for pattern in (_AGO, _BEFORE))
+
+
+def complaint(text: str, start: int, label: int, end: int) -> int | None:
+    """Where a sentence begins to tell of a complaint, or of what happened to somebody."""
+    if found := _LASTING.search(text, label, end):
+        return found.start()
+    onset = _ONSET.search(text, start, end)
+    somebody = onset is not None and is_somebody(text, start, onset.start())
+    return onset.start() if onset is not None and somebody else None
+
+
+def is_somebody(text: str, start: int, end: int) -> bool:
+    """Whether a patient is introduced there: 'a 48-year-old man'."""
+    return _SOMEBODY.search(text, start, end) is not None
+
+
+def comes(text: str, start: int, end: int) -> bool:
+    """Whether somebody comes to be examined: 'he presents 4 months later'."""
+    return _COMES.search(text, start, end) is not None
+
+
+def opening(text: str, start: int, end: int) -> int:
+    """Where 'six hours after a fall, a 10-year-old boy ...' comes to who is examined; 0 where it says nothing so."""
+    match = _OPENING.match(text, start, end)
+    return match.end() if match and is_somebody(text, match.end(), end) else 0
