@@ -117,6 +117,9 @@ class ExtentReading(ContraryReading):
 
     def _heads_more(self, index: int, colon: int) -> bool:
         """'Upper extremities: the elbows and wrists ...': a whole limb before a colon, parts of it after it."""
+        beyond = next((each for each in self.marks[colon + 1 : colon + 4] if each.kind == "piece"), None)
+        if beyond is not None and beyond.piece is not None and beyond.piece.kind == "elsewhere":
+            return True  # 'Right shoulder and wrist: AC joint tender'
         limb = any(each.piece is not None and "upper_limb" in each.piece.slugs for each in self.marks[index:colon])
         return limb and any(each.kind == "piece" for each in self.marks[colon + 1 : colon + 4])
 
@@ -161,7 +164,7 @@ class ExtentReading(ContraryReading):
     def _starts_anew(self, at: int, *, has_term: bool, polar: bool, before: Sequence[Mark]) -> bool:
         """Whether the place at `at`, after a joiner, belongs to what follows it and not to the list before."""
         run = at
-        while run < len(self.marks) and self._is_of_place(run):
+        while run < len(self.marks) and (self._is_of_place(run) or self._joins_places(run)):
             if self.marks[run].kind == "filler" and self.marks[run].text in VERBS:
                 break
             run += 1
@@ -187,6 +190,15 @@ class ExtentReading(ContraryReading):
         if after.kind in {"state", "value"} and has_term and self._is_elsewhere(self.marks[at:run]) and polar:
             return not self._is_elsewhere(before)  # 'reflexes 1+ throughout, toes down'
         return has_term and self._begins_clause(at, run, after, before, polar=polar)
+
+    def _joins_places(self, at: int) -> bool:
+        """'And the right arm and both legs had ...': an 'and' inside the subject of a second clause."""
+        led = [mark.text for mark in self.marks[max(0, at - 12) : at]]
+        if self.marks[at].text != "and" or "comma" not in led:
+            return False
+        ahead = next((mark for mark in self.marks[at + 1 : at + 4] if mark.kind != "filler"), None)
+        verb = next((mark for mark in self.marks[at + 1 : at + 7] if mark.text in BE | _HAVE), None)
+        return ahead is not None and ahead.kind in {"side", "piece"} and verb is not None
 
     def _is_of_place(self, at: int) -> bool:
         """Whether the mark at `at` may stand in a phrase of place, as the numbers in 'MCP 4 and 5' do."""

@@ -83,10 +83,18 @@ def _binary(item: Item, said: Sequence[Said], negated: bool, maybe: bool) -> Out
     if calm:
         return None
     if item.value is ValueKind.PRESENCE and (not some or classes <= {"abnormal", "increased"} or not classes):
-        if not (some and not classes) or _is_measured(said):
-            return Outcome(yes, yes)
-        return Outcome(yes, yes, (ONLY_A_QUALITY,)) if _is_quality(said) else None
+        return _quality(said, (yes, no), plain=not (some and not classes))
     return None
+
+
+def _quality(said: Sequence[Said], states: tuple[str, str], *, plain: bool) -> Outcome | None:
+    """What a finding is that has a quality only: 'swelling of firm consistency' is there, 'the arm is clear' is not."""
+    yes, no = states
+    if any(each.mark is not None and each.mark.text in words().sets["spared"] for each in said):
+        return Outcome(no, no, ("only called clear",))
+    if plain or _is_measured(said):
+        return Outcome(yes, yes)
+    return Outcome(yes, yes, (ONLY_A_QUALITY,)) if _is_quality(said) else None
 
 
 def _is_lively(said: Sequence[Said]) -> bool:

@@ -34,6 +34,7 @@ from letterkit.reading.settle import (
     pressed,
     pulses,
     skins,
+    temperatures,
     traces,
 )
 from letterkit.reading.shortfall import short_of
@@ -101,6 +102,8 @@ class Preparer:
         texts = frozenset([mark.text for mark in marks])
         if not texts.isdisjoint(_ROOTS):
             marks = roots(marks, topic, phrases, self._catalogue)
+        if "temperature" in texts:
+            marks = temperatures(marks, phrases)
         marks = gripped(of_the_wrist(possessed(marks, texts, phrases), texts, phrases), texts, phrases)
         marks = short_of(marks, texts, self._catalogue, phrases)
         marks = verbs_of_movement(pulses(marks, phrases) if ":" in texts else marks, texts, phrases)
@@ -254,7 +257,11 @@ class Preparer:
         after = marks[index + 1] if index + 1 < len(marks) else None
         if marks[index].text == "long":  # 'a scar 3 cm long'
             return before is not None and before.amount is not None and bool(before.amount.unit)
-        if marks[index].text == "small" and after is not None and after.kind in {"certain", "severity"}:
+        plain = after is not None and (
+            after.kind in {"certain", "severity"}
+            or (after.kind == "state" and after.state is not None and not after.state.classes)
+        )
+        if marks[index].word == "small" and plain:
             return True  # 'swelling of the wrist, small subcutaneous nodules'
         if before is not None and before.kind in {"side", "piece", "joiner", "value"}:
             return False

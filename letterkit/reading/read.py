@@ -326,7 +326,10 @@ def _is_graded(current: Sequence[Mark], pieces: Sequence[Mark]) -> bool:
     """'LUE 4/5 throughout': a whole arm and a grade."""
     arms = all(mark.piece is not None and mark.piece.slugs == ("upper_limb",) for mark in pieces)
     grades = [mark for mark in current if mark.amount is not None and mark.amount.kind == "grade"]
-    return arms and len(grades) == 1 and {mark.kind for mark in current} <= {"piece", "side", "value", "filler"}
+    kinds = {mark.kind for mark in current}
+    if len(grades) == len(pieces) > 1:
+        kinds.discard("joiner")  # 'left arm 1/5, right arm 4/5'
+    return arms and len(grades) in {1, len(pieces)} and kinds <= {"piece", "side", "value", "filler"}
 
 
 def _is_girth(current: Sequence[Mark], pieces: Sequence[Mark]) -> bool:

@@ -50,16 +50,25 @@ def _against_each_other(findings: Sequence[ReadFinding]) -> list[ReadFinding]:
     """'Extension short, full flexion': what is told of one thing in two ways is for the clinician to look at."""
     if len({(finding.item, finding.side, finding.sites) for finding in findings}) == len(findings):
         return list(findings)
-    told: dict[tuple[object, ...], set[str]] = {}
+    told: dict[tuple[object, ...], dict[str, set[str]]] = {}
     for finding in findings:
-        told.setdefault(_of_what(finding), set()).add(f"{finding.state} {finding.value}")
+        modes = told.setdefault(_of_what(finding), {})
+        modes.setdefault(str(finding.qualifiers.get("mode", "")), set()).add(f"{finding.state} {finding.value}")
     return [
         replace(finding, sure="needs_a_look", reasons=tuple(dict.fromkeys((*finding.reasons, _TWO_WAYS))))
-        if len(told[_of_what(finding)]) > 1 else finding
+        if _differ(told[_of_what(finding)]) else finding
         for finding in findings
     ]  # fmt: skip
 
 
+def _differ(told: Mapping[str, set[str]]) -> bool:
+    """Whether one of these is said against another: an active and a passive movement may differ."""
+    together = (
+        [told["active"], told["passive"]] if told.keys() == {"active", "passive"} else [set().union(*told.values())]
+    )
+    return any(len(states) > 1 for states in together)
+
+
 def _of_what(finding: ReadFinding) -> tuple[object, ...]:
-    how = tuple(str(finding.qualifiers.get(name, "")) for name in ("mode", "note", "description"))
+    how = tuple(str(finding.qualifiers.get(name, "")) for name in ("note", "description"))
     return finding.item, finding.side, finding.sites, finding.words, how

@@ -17,6 +17,9 @@ _TRACE = StateWord(scales={"reflex": "reduced"})
 _BARE = frozenset({"flexion", "extension", "radial deviation", "ulnar deviation", "dorsiflexion", "palmar flexion"})
 _PRESSED = frozenset({"palpated", "palpating", "pressed", "palpation"})
 _ARTERIES = frozenset({"radial", "ulnar", "brachial", "digital"})
+_FELT_ALONE = frozenset(
+    {"pinprick", "pin", "light touch", "vibration", "proprioception", "position sense", "touch", "pp", "lt"}
+)
 _FELT = frozenset({"to", "temperature", "vibration", "touch", "light touch", "position", "proprioception"})
 _SKIN = {
     "intact": "skin intact", "unbroken": "skin intact", "normal": "skin normal", "unremarkable": "skin normal",
@@ -156,6 +159,17 @@ def pulses(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
         made.append(Mark("term", mark.start, mark.end, term=entry.term, text=f"{artery} pulse") if known else mark)  # type: ignore[union-attr]
     named = any(mark.text in {f"{artery} pulse" for artery in _ARTERIES} for mark in made)
     return [mark for index, mark in enumerate(made) if not (named and index == at and mark is marks[at])]
+
+
+def temperatures(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'Pinprick and temperature are normal': what is felt, and not how warm the skin is."""
+    if not any(mark.text in _FELT_ALONE for mark in marks) or any(mark.text.startswith("sens") for mark in marks):
+        return marks  # 'sensation to touch, temperature and vibration' is read as such
+    name = "temperature sensation"
+    return [
+        Mark("term", mark.start, mark.end, term=phrases[name].term, text=name) if mark.text == "temperature" else mark
+        for mark in marks
+    ]
 
 
 def nerves(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
