@@ -57,6 +57,7 @@ _HAND_MUSCLES = frozenset({
 })  # fmt: skip
 _MOVED = frozenset({"range_of_movement", "pain_on_movement"})
 _FELT = frozenset({"light_touch", "pinprick_sensation", "biceps_reflex", "triceps_reflex", "supinator_reflex"})
+_NOT_CARRIED = frozenset({"neck", "ear"})
 _ONE_LIMB = frozenset({"upper extremity", "upper limb", "arm", "distally", "distal"})
 _STOCK = frozenset({"oedema", "swelling", "radial_pulse"})
 _ELSEWHERE = Places((), (), elsewhere=True)
@@ -204,6 +205,8 @@ class Carried:
         elif named is not None:
             self.base = named
         behind = self.here or self.base
+        if here is not None and here.places and all(each.site in _NOT_CARRIED for each in here.places):
+            here = None  # 'Examination of the neck is normal.': the hand is spoken of again
         if here is None or not (here.places or here.elsewhere) or (here.elsewhere and self.limbs):
             self.here = behind
         elif here.elsewhere:
