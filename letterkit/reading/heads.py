@@ -100,11 +100,19 @@ class SharedHeads:
 
     def _shared_place(self, marks: list[Mark], index: int) -> None:
         """'radial and ulnar sides', 'dorsal ulnar and palmar cutaneous nerve areas': the last words belong to both."""
+        before = marks[max(0, index - 3) : index]
+        if any(each.kind == "joiner" for each in before) and any(
+            each.piece is not None and each.piece.kind == "nerve" for each in before
+        ):
+            self._count_places(marks, (index,))  # 'in the median, radial and ulnar distributions'
         words = marks[index].text.split()
         # The longest first: of 'ulnar sides of the left wrist' the radial side takes the left with it.
         heads = [" ".join(words[start:]) for start in range(1, len(words))] or words
         at = index
         while at >= 2 and marks[at - 1].kind == "joiner" and marks[at - 1].text != "with":  # noqa: PLR2004 - a joiner and a member
+            if marks[at - 2].kind == "joiner" and at > 2:  # noqa: PLR2004 - ', and'
+                at -= 1
+                continue
             member = marks[at - 2]
             if member.kind not in {"piece", "word", "filler"} or marks[index].text.startswith(member.text):
                 return
@@ -113,7 +121,16 @@ class SharedHeads:
             if entry is None:
                 return
             marks[at - 2] = Mark("piece", member.start, member.end, piece=entry.piece, text=text)
+            self._count_places(marks, (at - 2, index))
             at -= 2
+
+    @staticmethod
+    def _count_places(marks: list[Mark], at: Sequence[int]) -> None:
+        """'The median and ulnar territories' are several because there are two of them, and not of two sides."""
+        for each in at:
+            piece = marks[each].piece
+            if piece is not None and piece.plural:
+                marks[each] = replace(marks[each], piece=replace(piece, plural=False))
 
     @staticmethod
     def _after_members(marks: Sequence[Mark], index: int) -> int:
