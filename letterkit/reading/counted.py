@@ -56,7 +56,12 @@ def _reach(marks: Sequence[Mark], index: int) -> tuple[int, int]:
 def _number(before: Sequence[Mark], after: Sequence[Mark], total: int) -> int | None:
     """How many are told: 'three of four', '3/4', 'all present', 'none of the four'; None where that is not clear."""
     marks = [*before, *after]
-    numbers = [number for mark in marks if (number := _count(mark)) is not None]
+    ahead = [*marks[1:], None]
+    numbers = [
+        number
+        for mark, after_it in zip(marks, ahead, strict=True)
+        if (number := _count(mark)) is not None and not _counts_fingers(mark, after_it)
+    ]
     told = {name for mark in marks if mark.kind == "state" and mark.state is not None for name in mark.state.classes}
     denied = any(mark.kind in {"negator", "neither"} for mark in marks)
     whole = any(mark.text == "all" for mark in marks)
@@ -67,6 +72,11 @@ def _number(before: Sequence[Mark], after: Sequence[Mark], total: int) -> int | 
     if numbers:
         return numbers[0] if numbers[0] <= total else None
     return total if whole and told & {"positive", "present"} else None
+
+
+def _counts_fingers(mark: Mark, ahead: Mark | None) -> bool:
+    """'The signs in all four fingers': so many are the fingers."""
+    return mark.amount is None and ahead is not None and ahead.kind == "piece"
 
 
 def _count(mark: Mark) -> int | None:

@@ -64,9 +64,10 @@ class ExtentReading(ContraryReading):
         """'tender wrist, the hand and thumb are red': the place at `at` opens a list that a verb and a term follow."""
         if self.now is None:
             return False
-        before = [each.text for each in self.marks[max(0, at - 3) : at] if each.text != "the"]
+        led = self._led(at)
+        before = [each.text for each in self.marks[max(0, led - 3) : led] if each.text != "the"]
         joined = next((each.text for each in reversed(self.marks[:at]) if each.kind != "filler"), "")
-        fresh = joined == "and" and self.marks[at - 1].text == "the"  # and not 'the index and middle fingers'
+        fresh = joined == "and" and self.marks[led - 1].text == "the"  # and not 'the index and middle fingers'
         told = (fresh or before[-2:] == ["comma", "and"]) and self._has_its_verb(at)
         there = self._is_presence(self.now)
         run = at
@@ -88,6 +89,12 @@ class ExtentReading(ContraryReading):
             return True
         ahead = self._next(run + 1)
         return told and ((ahead is not None and ahead.kind == "term") or self._is_called_sound_at(run + 1))
+
+    def _led(self, at: int) -> int:
+        """Where the words of the place at `at` begin: ', and the proximal forearm was tender'."""
+        while at > 1 and self.marks[at - 1].text in words().sets["parts_of"]:
+            at -= 1
+        return at
 
     def _is_unknown_at(self, index: int) -> bool:
         """Whether a word follows that the reader does not know."""
@@ -218,6 +225,7 @@ class ExtentReading(ContraryReading):
         comma = self.marks[at - 1].text == "comma"  # right before it
         differ = bool(sides and other and sides != other)
         if after.kind == "filler" and after.text in VERBS:
+            at = self._led(at)
             led = [mark.text for mark in self.marks[max(0, at - 4) : at] if mark.text != "the"]
             own = self.marks[at - 1].text == "the" and led[-1:] == ["comma"]
             bare = [text for text in led if text not in words().sets["where"]]

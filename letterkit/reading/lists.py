@@ -123,6 +123,21 @@ class TermReading(ReachReading):
         told = {"state", "severity", "value"} if led[-1:] == ["the"] else {"severity"}  # 'and tenderness was slight'
         return verb < len(ahead) and ahead[verb].text in BE and bool(told & set(results))
 
+    def _is_called_itself(self, now: Predication, index: int) -> bool:
+        """'The elbow had reduced extension, and extension of the wrist was weak': a result before, and one behind."""
+        led = [each for each in self.marks[max(0, index - 6) : index] if each.kind not in {"side", "piece", "hint"}]
+        texts = [each.text for each in led if each.text != "the"]
+        if not now.before or now.negated or texts[-2:] != ["comma", "and"]:
+            return False
+        ahead = self.marks[index + 1 : index + 9]
+        inside = {"filler", "piece", "side", "certain"}
+        verb = next((at for at, each in enumerate(ahead) if each.text in BE or each.kind not in inside), len(ahead))
+        result = next((each for each in ahead[verb + 1 :] if each.kind not in {"filler", "certain"}), None)
+        if verb == len(ahead) or ahead[verb].text not in BE or result is None:
+            return False
+        classes = set(result.state.classes) if result.state is not None else set()
+        return result.kind in {"state", "value"} and "present" not in classes
+
     def _is_parted(self, mark: Mark, lead: Mark, now: Predication, index: int) -> bool:
         """'There is a drift and the grip is weak': what is there, and a function with a result of its own."""
         if not self.joiner or now.negated or now.before or now.tail:
@@ -169,7 +184,7 @@ class TermReading(ReachReading):
         if self.opinion and not now.opinion:
             return True
         denied = not now.negated and self._is_finding(mark) and self._is_in_denied_list(index)
-        if denied or self._has_own_subject(index):
+        if denied or self._has_own_subject(index) or self._is_called_itself(now, index):
             return True
         if now.places is not None and now.places.elsewhere and not now.carried:
             return True

@@ -126,9 +126,12 @@ def _is_of_movement(marks: Sequence[Mark], index: int) -> bool:
     """Whether 'well' or 'freely' stands right behind a verb of movement: 'the elbows flex and extend well'."""
     if any(mark.text.startswith("against") for mark in marks[index + 1 : index + 2]):
         return False  # 'flexes well against resistance'
+    free = marks[index].text in {"free", "freely"}
+    if free and any(mark.text in {"of", "from"} for mark in marks[index + 1 : index + 2]):
+        return False  # 'free of pain'
     verbs = words().sets["movement_verbs"] | words().sets["movement_heads"] | words().movements.keys()
     for mark in reversed(marks[max(0, index - 7) : index]):
-        if mark.text in verbs:
+        if mark.text in verbs or (free and mark.text.split(" ")[-1] in words().sets["bare_movements"]):
             return True
         if mark.kind not in {"piece", "side", "filler"}:
             return False
