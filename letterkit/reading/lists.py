@@ -123,6 +123,12 @@ class TermReading(ReachReading):
         told = {"state", "severity", "value"} if led[-1:] == ["the"] else {"severity"}  # 'and tenderness was slight'
         return verb < len(ahead) and ahead[verb].text in BE and bool(told & set(results))
 
+    def _is_told(self, mark: Mark, now: Predication) -> bool:
+        """'The wrist was swollen and sensation was lost': what is said of the wrist is no noun of a list."""
+        if not self.joiner or now.negated or term_is_adjective(mark):
+            return False
+        return self._is_predicate(now.terms[-1])
+
     def _is_called_itself(self, now: Predication, index: int) -> bool:
         """'The elbow had reduced extension, and extension of the wrist was weak': a result before, and one behind."""
         led = [each for each in self.marks[max(0, index - 6) : index] if each.kind not in {"side", "piece", "hint"}]
@@ -184,7 +190,7 @@ class TermReading(ReachReading):
         if self.opinion and not now.opinion:
             return True
         denied = not now.negated and self._is_finding(mark) and self._is_in_denied_list(index)
-        if denied or self._has_own_subject(index) or self._is_called_itself(now, index):
+        if denied or self._has_own_subject(index) or self._is_called_itself(now, index) or self._is_told(mark, now):
             return True
         if now.places is not None and now.places.elsewhere and not now.carried:
             return True

@@ -113,7 +113,7 @@ def skins(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
 def parts_gone(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
     """'The nail of the right thumb has been lost', 'the left little finger is absent': the part itself is not there."""
     made = list(marks)
-    part = ""
+    part, apart = "", False
     if any(mark.kind == "term" for mark in topic):
         return made  # 'Swelling: right index absent'
     for index, mark in enumerate(marks):
@@ -123,11 +123,19 @@ def parts_gone(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[st
         elif slugs and not part and set(slugs) <= _DIGITS:
             part = "digit absent"
         verb = index > 0 and marks[index - 1].text in {"is", "was", "are", "were", "been"}
+        if mark.kind == "term" and mark.text == "missing" and verb:
+            part, apart = "", True  # 'the thumb was missing and the right index finger was absent'
+            continue
         if mark.text in _GONE and (verb or mark.text.startswith(("is", "was", "has"))):
-            if part == "nail loss" or (part and mark.text == "absent"):
+            if part and part != "nail loss" and mark.text != "absent":
+                part = "missing" if apart else ""  # 'the thumb was missing, ..., and the ring finger had been lost'
+            to_what = index + 1 < len(marks) and marks[index + 1].text in {"to", "for"}  # 'is absent to pin'
+            if part and not to_what:
                 made[index] = Mark("term", mark.start, mark.end, term=phrases[part].term, text=part)
+                part, apart = "", True
+                continue
             break
-        if mark.kind not in {"filler", "side", "piece", "certain"}:
+        if mark.kind not in {"filler", "side", "piece", "certain", "joiner"} and not (apart and mark.kind == "word"):
             break
     return made
 
