@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from bisect import bisect_left
 from collections.abc import Sequence
 
 from letterkit.reading.contrary import ContraryReading
 from letterkit.reading.marks import Mark
-from letterkit.reading.predication import BE, COUNTS, DIGIT_NUMBERS, VERBS, Said
+from letterkit.reading.predication import BE, COUNTS, DIGIT_NUMBERS, VERBS, Said, is_told_of_a_part
 from letterkit.reading.said import NORMAL
 from letterkit.reading.words import words
 
@@ -89,14 +88,10 @@ class ExtentReading(ContraryReading):
         if self._is_adjective_next(run + 1):
             return True
         ahead = self._next(run + 1)
-        if told and fresh and ahead is not None and ahead.kind == "state" and self._is_predicate(self.now.terms[-1]):
-            return True
+        called = told and fresh and ahead is not None and ahead.kind == "state"
+        if called and is_told_of_a_part(self.marks, self.now.terms[-1]):
+            return True  # 'the left thumb was missing and the right index finger was absent'
         return told and ((ahead is not None and ahead.kind == "term") or self._is_called_sound_at(run + 1))
-
-    def _is_predicate(self, term: Mark) -> bool:
-        """'The left thumb was missing and the right index finger was absent': said of a part by a verb."""
-        at = bisect_left(self.marks, term.start, key=lambda each: each.start)
-        return at > 1 and self.marks[at - 1].text in BE and self.marks[at - 2].kind == "piece"
 
     def _led(self, at: int) -> int:
         """Where the words of the place at `at` begin: ', and the proximal forearm was tender'."""

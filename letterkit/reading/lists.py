@@ -8,7 +8,16 @@ from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import Term
 from letterkit.reading.places import Place, Places
-from letterkit.reading.predication import BE, HEADS, Pending, Predication, Said, term_is_adjective
+from letterkit.reading.predication import (
+    BE,
+    HEADS,
+    Pending,
+    Predication,
+    Said,
+    is_owned,
+    is_told_of_a_part,
+    term_is_adjective,
+)
 from letterkit.reading.reach import ReachReading
 from letterkit.reading.said import amounts_of
 from letterkit.reading.words import words
@@ -127,13 +136,16 @@ class TermReading(ReachReading):
         """'The wrist was swollen and sensation was lost': what is said of the wrist is no noun of a list."""
         if not self.joiner or now.negated or term_is_adjective(mark):
             return False
-        return self._is_predicate(now.terms[-1])
+        return is_told_of_a_part(self.marks, now.terms[-1])
 
     def _is_called_itself(self, now: Predication, index: int) -> bool:
         """'The elbow had reduced extension, and extension of the wrist was weak': a result before, and one behind."""
         led = [each for each in self.marks[max(0, index - 6) : index] if each.kind not in {"side", "piece", "hint"}]
         texts = [each.text for each in led if each.text != "the"]
-        if not now.before or now.negated or texts[-2:] != ["comma", "and"]:
+        owned = texts[-1:] == ["and"] and is_owned(
+            self.marks, now.terms[-1]
+        )  # 'showed swelling and reflexes were absent'
+        if not (owned or (now.before and texts[-2:] == ["comma", "and"])) or now.negated:
             return False
         ahead = self.marks[index + 1 : index + 9]
         inside = {"filler", "piece", "side", "certain"}

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from letterkit.reading.marks import Mark
@@ -14,6 +16,8 @@ VERBS = frozenset({
     "having", "showing", "displays", "displayed", "bears",
 })  # fmt: skip
 BE = frozenset({"is", "was", "are", "were"})
+OWNING = frozenset({"has", "had", "have", "shows", "showed", "show", "demonstrated", "demonstrates", "displayed"})
+_FEW = frozenset({"a", "an", "some", "the"})
 MODIFIERS = frozenset({"severity", "certain", "filler", "correctable", "fixed", "active_mode", "passive_mode", "word"})
 OF_WHAT = frozenset({"strength of", "strength in", "power of", "power in"})
 HEADS = frozenset({
@@ -85,6 +89,20 @@ class Predication:
 def term_is_adjective(mark: Mark) -> bool:
     """Whether the term is a word such as 'tender'."""
     return mark.term is not None and mark.term.adjective
+
+
+def is_told_of_a_part(marks: Sequence[Mark], term: Mark) -> bool:
+    """Whether a verb says the term of a part: 'the left thumb was missing'."""
+    at = bisect_left(marks, term.start, key=lambda each: each.start)
+    return at > 1 and marks[at - 1].text in BE and marks[at - 2].kind == "piece"
+
+
+def is_owned(marks: Sequence[Mark], term: Mark) -> bool:
+    """Whether a part is said to have it: 'the wrist showed slight swelling'."""
+    at = bisect_left(marks, term.start, key=lambda each: each.start) - 1
+    while at > 0 and (marks[at].kind in {"severity", "certain", "side"} or marks[at].text in _FEW):
+        at -= 1
+    return at > 0 and marks[at].text in OWNING and marks[at - 1].kind == "piece"
 
 
 @dataclass(slots=True)
