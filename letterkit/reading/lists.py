@@ -14,7 +14,7 @@ from letterkit.reading.predication import (
     Pending,
     Predication,
     Said,
-    is_owned,
+    is_asserted,
     is_told_of_a_part,
     term_is_adjective,
 )
@@ -142,19 +142,20 @@ class TermReading(ReachReading):
         """'The elbow had reduced extension, and extension of the wrist was weak': a result before, and one behind."""
         led = [each for each in self.marks[max(0, index - 6) : index] if each.kind not in {"side", "piece", "hint"}]
         texts = [each.text for each in led if each.text != "the"]
-        owned = texts[-1:] == ["and"] and is_owned(
-            self.marks, now.terms[-1]
-        )  # 'showed swelling and reflexes were absent'
-        if not (owned or (now.before and texts[-2:] == ["comma", "and"])) or now.negated:
+        said = texts[-1:] in (["and"], ["comma"]) and self._is_presence(now)
+        said = said and is_asserted(self.marks, now.terms[-1])
+        if not (said or (now.before and texts[-2:] == ["comma", "and"])) or now.negated:
             return False
         ahead = self.marks[index + 1 : index + 9]
         inside = {"filler", "piece", "side", "certain"}
         verb = next((at for at, each in enumerate(ahead) if each.text in BE or each.kind not in inside), len(ahead))
-        result = next((each for each in ahead[verb + 1 :] if each.kind not in {"filler", "certain"}), None)
-        if verb == len(ahead) or ahead[verb].text not in BE or result is None:
+        result = next((each for each in ahead[verb:] if each.kind not in {"filler", "certain"}), None)
+        if result is None or result.kind not in {"state", "value"}:
             return False
         classes = set(result.state.classes) if result.state is not None else set()
-        return result.kind in {"state", "value"} and "present" not in classes
+        if said and "absent" in classes and not self._is_finding(self.marks[index]):
+            return True  # 'the wrist shows some swelling and sensation lost'
+        return ahead[verb].text in BE and "present" not in classes
 
     def _is_parted(self, mark: Mark, lead: Mark, now: Predication, index: int) -> bool:
         """'There is a drift and the grip is weak': what is there, and a function with a result of its own."""

@@ -18,6 +18,7 @@ VERBS = frozenset({
 BE = frozenset({"is", "was", "are", "were"})
 OWNING = frozenset({"has", "had", "have", "shows", "showed", "show", "demonstrated", "demonstrates", "displayed"})
 _FEW = frozenset({"a", "an", "some", "the"})
+_THERE = frozenset({"there is", "there was", "there are", "there were"})
 MODIFIERS = frozenset({"severity", "certain", "filler", "correctable", "fixed", "active_mode", "passive_mode", "word"})
 OF_WHAT = frozenset({"strength of", "strength in", "power of", "power in"})
 HEADS = frozenset({
@@ -91,18 +92,24 @@ def term_is_adjective(mark: Mark) -> bool:
     return mark.term is not None and mark.term.adjective
 
 
-def is_told_of_a_part(marks: Sequence[Mark], term: Mark) -> bool:
-    """Whether a verb says the term of a part: 'the left thumb was missing'."""
-    at = bisect_left(marks, term.start, key=lambda each: each.start)
-    return at > 1 and marks[at - 1].text in BE and marks[at - 2].kind == "piece"
-
-
-def is_owned(marks: Sequence[Mark], term: Mark) -> bool:
-    """Whether a part is said to have it: 'the wrist showed slight swelling'."""
+def _before(marks: Sequence[Mark], term: Mark) -> int:
+    """Where the verb stands that says the term, with no more than 'a', 'slight' or a side between; -1 if nowhere."""
     at = bisect_left(marks, term.start, key=lambda each: each.start) - 1
     while at > 0 and (marks[at].kind in {"severity", "certain", "side"} or marks[at].text in _FEW):
         at -= 1
-    return at > 0 and marks[at].text in OWNING and marks[at - 1].kind == "piece"
+    return at
+
+
+def is_told_of_a_part(marks: Sequence[Mark], term: Mark) -> bool:
+    """Whether a verb says the term of a part: 'the left thumb was missing', 'the wrist was slightly swollen'."""
+    at = _before(marks, term)
+    return at > 0 and marks[at].text in BE and marks[at - 1].kind == "piece"
+
+
+def is_asserted(marks: Sequence[Mark], term: Mark) -> bool:
+    """Whether a verb says that it is there: 'the wrist showed slight swelling', 'there is swelling'."""
+    at = _before(marks, term)
+    return at >= 0 and (marks[at].text in OWNING | _THERE or is_told_of_a_part(marks, term))
 
 
 @dataclass(slots=True)

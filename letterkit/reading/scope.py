@@ -19,7 +19,7 @@ from letterkit.reading.locations import LocationReading
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import StateWord
 from letterkit.reading.places import Places
-from letterkit.reading.predication import BE, CUT, INCLUDING, Pending, Predication, Said, is_owned, is_told_of_a_part
+from letterkit.reading.predication import BE, CUT, INCLUDING, Pending, Predication, Said, is_asserted
 from letterkit.reading.prepare import Preparer
 from letterkit.reading.respective import RESPECTIVELY
 from letterkit.reading.vocabulary import Vocabulary
@@ -260,11 +260,13 @@ class _Sentence(TermReading, LocationReading, DoubtReading):
 
     def _is_unknown_subject(self, mark: Mark) -> bool:
         """'The snuffbox is nontender and ballottement is negative': a word with a verb and a result of its own."""
-        if self.now is None or self.joiner not in {"and", "comma"} or self.unknown != 1 or mark.text in words().plain:
+        if self.now is None or self.unknown != 1 or mark.text in words().plain:
             return False
         at = bisect_left(self.marks, mark.end, key=lambda each: each.start)
-        if self._is_one_more_sentence(at - 1):
+        if self.joiner and self._is_one_more_sentence(at - 1):
             return True
+        if self.joiner not in {"and", "comma"}:
+            return False
         ahead = [each for each in self.marks[at : at + 5] if each.kind not in {"side", "piece", "certain"}]
         ahead = [each for each in ahead if each.text not in {"there", "on", "at", "the"}][:2]
         told = [each.state.classes for each in ahead[1:] if each.kind == "state" and each.state is not None]
@@ -272,19 +274,15 @@ class _Sentence(TermReading, LocationReading, DoubtReading):
         return named and bool(told) and ahead[0].text in _IS and bool({"positive", "negative"} & set(told[0]))
 
     def _is_one_more_sentence(self, index: int) -> bool:
-        """'The thumb has a wound and the flexor tendon is absent': a verb before, and 'and the', and one behind."""
+        """'The thumb has a wound and the flexor tendon is absent': a verb before the 'and', and one behind."""
         now = self.now
-        if now is None or not now.terms or now.negated or self.joiner != "and" or not self._is_presence(now):
+        if now is None or not now.terms or now.negated or not self._is_presence(now):
             return False
-        led = [each.text for each in self.marks[max(0, index - 3) : index] if each.text not in words().sets["parts_of"]]
-        term = now.terms[0]
-        at = bisect_left(self.marks, term.start, key=lambda each: each.start)
-        there = any(each.text in {"there is", "there was"} for each in self.marks[max(0, at - 3) : at])
-        told = there or is_owned(self.marks, term) or is_told_of_a_part(self.marks, term)
         behind = next(
             (each for each in self.marks[index + 1 : index + 5] if each.kind not in {"word", "certain"}), None
         )
-        return told and led[-2:] == ["and", "the"] and behind is not None and behind.text in BE
+        parted = self.joiner == "break" and any(isinstance(each, Places) for each in now.tail)  # 'swelling of ..., but'
+        return (parted or is_asserted(self.marks, now.terms[0])) and behind is not None and behind.text in BE
 
     def _past_unknown_muscle(self, index: int) -> int | None:
         """'Biceps 5/5, plantaris 3/5': a grade behind a word that is not known is not that of the term before.
