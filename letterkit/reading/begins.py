@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_left
+from itertools import takewhile
 
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, value_of
@@ -32,7 +33,12 @@ class BeginningReading(ResultReading):
         led = led or (
             self.joiner == "and" and any(each.text in _THERE for each in self.marks[max(0, first - 3) : first])
         )
-        return self.marks[at].text in _ARTICLES and not led and not now.places
+        shared = any(each.text in {"were", "are"} for each in self._to_the_joiner(index + 1))
+        return self.marks[at].text in _ARTICLES and not led and not now.places and not shared
+
+    def _to_the_joiner(self, index: int) -> list[Mark]:
+        """'Itching and a vein of the wrist were present': what follows up to the next joiner."""
+        return list(takewhile(lambda each: each.kind not in {"joiner", "break", "term"}, self.marks[index:]))
 
     def _has_own_subject(self, index: int) -> bool:
         """'oozing blood, the limb was swollen': after a comma a subject not known, and a verb before the term."""

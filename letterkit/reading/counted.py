@@ -87,4 +87,5 @@ def _count(mark: Mark) -> int | None:
         return None
     if amount.grade:
         return int(amount.grade)
-    return int(amount.numbers[0]) if amount.numbers and amount.kind in {"bare", "pair", "score"} else None
+    whole = bool(amount.numbers) and amount.numbers[0].is_integer()
+    return int(amount.numbers[0]) if whole and amount.kind in {"bare", "pair", "score"} else None
