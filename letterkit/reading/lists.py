@@ -121,9 +121,9 @@ class TermReading(ReachReading):
         return index + 1 < len(self.marks) and self.marks[index + 1].kind in {"state", "value"}
 
     def _has_own_verb(self, index: int) -> bool:
-        """Whether the term at `index` is led by 'and the', and a verb with a result of its own follows."""
+        """Whether the term at `index` is led by 'and the' or ', the', and a verb with a result of its own follows."""
         led = [each.text for each in self.marks[max(0, index - 2) : index]]
-        if led != ["and", "the"] and led[-1:] != ["and"]:
+        if led not in (["and", "the"], ["comma", "the"]) and led[-1:] != ["and"]:
             return False
         inside = {"filler", "piece", "side", "word", "certain"}
         ahead = self.marks[index + 1 : index + 9]
