@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
@@ -10,6 +11,8 @@ from importlib import resources
 from typing import Any
 
 from letterkit.errors import CatalogueError
+
+_CHOICE = re.compile(r"\{([^{}]*)\}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,12 +89,35 @@ def _spelt(phrases: Iterable[str]) -> Iterator[str]:
             yield phrase.replace("-", " - ")
 
 
+def expanded(phrase: str) -> Iterator[str]:
+    """Each phrase that a pattern of the data stands for: '{is|was} {|not }swollen' for four."""
+    choice = _CHOICE.search(phrase)
+    if choice is None:
+        yield " ".join(phrase.split())
+        return
+    for way in choice[1].split("|"):
+        yield from expanded(f"{phrase[: choice.start()]}{way}{phrase[choice.end() :]}")
+
+
+def with_choices_made(data: Any) -> Any:
+    """The data of `words.toml` with each pattern in a list written out."""
+    if isinstance(data, Mapping):
+        return {name: with_choices_made(each) for name, each in data.items()}
+    if not isinstance(data, list):
+        return data
+    return [
+        one
+        for each in data
+        for one in (expanded(each) if isinstance(each, str) and "{" in each else [with_choices_made(each)])
+    ]
+
+
 @cache
 def words() -> Words:
     """The words that ship with the package, loaded once a process. Raises `CatalogueError` for broken data."""
     file = resources.files("letterkit.reading") / "data" / "words.toml"
     try:
-        raw = tomllib.loads(file.read_text(encoding="utf-8"))
+        raw = with_choices_made(tomllib.loads(file.read_text(encoding="utf-8")))
         return Words(
             lists={kind: tuple(phrases) for kind, phrases in raw["words"].items()},
             states={kind: tuple(phrases) for kind, phrases in raw["states"].items()},

@@ -10,7 +10,9 @@ import pytest
 
 from letterkit.reading import words as module
 
-RAW = tomllib.loads((Path(module.__file__).parent / "data" / "words.toml").read_text(encoding="utf-8"))
+RAW = module.with_choices_made(
+    tomllib.loads((Path(module.__file__).parent / "data" / "words.toml").read_text(encoding="utf-8"))
+)
 KINDS = {"terms": ("sense", "loose", "family", "pain"), "places": ("place",)}
 
 
@@ -29,3 +31,12 @@ def test_a_list_holds_each_phrase_once(table):
     }
 
     assert {name: phrases for name, phrases in repeated.items() if phrases} == {}
+
+
+def test_a_pattern_stands_for_each_of_its_phrases():
+    assert list(module.expanded("{is|was} {|not }swollen")) == [
+        "is swollen",
+        "is not swollen",
+        "was swollen",
+        "was not swollen",
+    ]
