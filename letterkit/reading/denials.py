@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
-from letterkit.reading.marks import Mark, beside
+from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import ValueKind
+from letterkit.reading.marks import Mark, beside, value_of
 from letterkit.reading.phrases import StateWord
 from letterkit.reading.words import words
+
+_DENYING = ("no ", "not ", "without ")  # of a name that holds its denial
 
 
 def denied(marks: list[Mark], texts: set[str], kinds: set[str]) -> list[Mark]:
@@ -153,3 +158,32 @@ def _too_much(marks: list[Mark]) -> list[Mark]:
         if mark.kind == "term" and before is not None and before.text == "too" else mark
         for before, mark, _ in beside(marks)
     ]  # fmt: skip
+
+
+def denied_apart(marks: Sequence[Mark], catalogue: Catalogue) -> Sequence[Mark]:
+    """'No visible glass or swelling': where a list follows, the denial in the first name is of all of it."""
+    if not any([mark.kind == "term" and mark.text.startswith(_DENYING) for mark in marks]):  # noqa: C419 - quicker than a generator
+        return marks
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        no, _, name = mark.text.partition(" ")
+        absent = mark.term is not None and mark.term.state == "absent" and mark.text.startswith(_DENYING)
+        if (
+            absent
+            and mark.term is not None
+            and value_of(mark, catalogue) is ValueKind.PRESENCE
+            and not name.startswith("longer")
+            and _goes_on_listing(marks, index)
+        ):
+            start = mark.start + len(no) + 1
+            made.append(Mark("negator", mark.start, start, text=no))
+            made.append(replace(mark, start=start, term=replace(mark.term, state=""), text=name))
+        else:
+            made.append(mark)
+    return made
+
+
+def _goes_on_listing(marks: Sequence[Mark], index: int) -> bool:
+    """Whether a list goes on behind the mark: 'no glass, grit or swelling', and not 'no glass, the wound is clean'."""
+    ahead = [each.text for each in marks[index + 1 : index + 3]]
+    return ahead[:1] in (["or"], ["nor"], ["comma"]) and "the" not in ahead

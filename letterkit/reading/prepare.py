@@ -9,6 +9,7 @@ from dataclasses import replace
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.counted import counted
+from letterkit.reading.denials import denied_apart
 from letterkit.reading.fullness import denied_fullness
 from letterkit.reading.gripped import gripped
 from letterkit.reading.heads import SharedHeads
@@ -52,7 +53,6 @@ _THERE = frozenset(f"there {verb}{no}" for verb in ("was", "were", "is", "are") 
 _NEAR = frozenset({"near", "nearly", "almost"})  # of a result a doubt, of a place where it is
 _SEVERAL = re.compile(r"\b(?:hands|wrists|elbows|limbs|extremities)\b")
 _GONE = ("absent", "lost", "missing", "gone")
-_DENYING = frozenset({"no", "not", "without"})
 _SMALL = frozenset({"a", "an", "with", "there was", "there is", "very"})
 
 
@@ -62,28 +62,6 @@ def _are_signs(inside: Sequence[Mark]) -> bool:
     return bool(told) and all(
         mark.kind == "state" and mark.state is not None and bool(_SIGNS & set(mark.state.classes)) for mark in told
     )
-
-
-def _lists(marks: Sequence[Mark], index: int) -> bool:
-    """Whether a list goes on behind the mark: 'no glass, grit or swelling', and not 'no glass, the wound is clean'."""
-    ahead = [each.text for each in marks[index + 1 : index + 3]]
-    return ahead[:1] in (["or"], ["nor"], ["comma"]) and "the" not in ahead
-
-
-def _denied_apart(marks: Sequence[Mark], catalogue: Catalogue) -> Sequence[Mark]:
-    """'No break in the skin or swelling': where a list follows, the denial in the first name is of all of it."""
-    made: list[Mark] = []
-    for index, mark in enumerate(marks):
-        no, _, name = mark.text.partition(" ")
-        denied = mark.term is not None and mark.term.state == "absent" and no in _DENYING
-        denied = denied and value_of(mark, catalogue) is ValueKind.PRESENCE and not name.startswith("longer")
-        if denied and mark.term is not None and _lists(marks, index):
-            start = mark.start + len(no) + 1
-            made.append(Mark("negator", mark.start, start, text=no))
-            made.append(replace(mark, start=start, term=replace(mark.term, state=""), text=name))
-        else:
-            made.append(mark)
-    return made
 
 
 def _without_remarks(marks: Sequence[Mark]) -> list[Mark]:
@@ -134,7 +112,7 @@ class Preparer:
         marks = limb_parts(marks, texts, self._catalogue, phrases)
         marks = written_out(crossings(marks), topic, order, self._catalogue, phrases)
         marks = counted(tapped(manoeuvres(marks, self._catalogue, phrases), phrases))
-        marks = _denied_apart(marks, self._catalogue)
+        marks = denied_apart(marks, self._catalogue)
         if any([text.endswith(_GONE) for text in texts]):  # noqa: C419 - quicker than a generator
             marks = parts_gone(marks, topic, phrases)
         ready = self._elided(skins(pressed(self._prepared(noted(marks, self._catalogue, phrases)), phrases), phrases))
