@@ -7,13 +7,12 @@ from itertools import takewhile
 
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, value_of
-from letterkit.reading.phrases import StateWord
-from letterkit.reading.predication import MODIFIERS, Predication, Said, term_is_adjective
+from letterkit.reading.phrases import POSITIVE
+from letterkit.reading.predication import MODIFIERS, THERE_IS, Predication, Said, term_is_adjective
 from letterkit.reading.results import ResultReading
 from letterkit.reading.words import words
 
 _ARTICLES = frozenset({"a", "an"})
-_THERE = frozenset({"there is", "there was", "there are", "there were"})
 
 
 class BeginningReading(ResultReading):
@@ -31,7 +30,7 @@ class BeginningReading(ResultReading):
         first = bisect_left(self.marks, now.terms[0].start, key=lambda each: each.start)
         led = any(each.text in _ARTICLES for each in self.marks[max(0, first - 3) : first])
         led = led or (
-            self.joiner == "and" and any(each.text in _THERE for each in self.marks[max(0, first - 3) : first])
+            self.joiner == "and" and any(each.text in THERE_IS for each in self.marks[max(0, first - 3) : first])
         )
         shared = any(each.text in {"were", "are"} for each in self._to_the_joiner(index + 1))
         return self.marks[at].text in _ARTICLES and not led and not now.places and not shared
@@ -78,7 +77,7 @@ class BeginningReading(ResultReading):
             at -= 1
         article = at >= 0 and self.marks[at].text in {"a", "an"}
         at -= article
-        there = at >= 0 and self.marks[at].text in _THERE
+        there = at >= 0 and self.marks[at].text in THERE_IS
         hurts = mark.text.startswith(words().affixes["pain"]) and not any(
             each.kind in {"state", "value", "maybe"} for each in self.marks[index + 1 :]
         )  # 'pain on ulnar deviation'
@@ -88,4 +87,4 @@ class BeginningReading(ResultReading):
         sign = (there or article or several) and mark.text.endswith(("sign", "signs"))
         if not (hurts or sign):
             return []
-        return [Said(Mark("state", 0, 0, state=StateWord(("positive",))))]
+        return [Said(Mark("state", 0, 0, state=POSITIVE))]

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from letterkit.catalogue.model import Stage
-from letterkit.reading.marks import Mark
+from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.occasions import (
     comes,
     complaint,
@@ -323,7 +323,7 @@ def _stretch(
 
 def _goes_on(found: Mark, mark: Mark) -> bool:
     """'Tinel's positive, radiating into the thumb', 'tender, worse with pinch': what was found is of today."""
-    items = found.term.items if found.kind == "term" and found.term is not None else ()
+    items = items_of(found)
     if not items:
         return False
     if mark.text == "worse with":

@@ -10,9 +10,7 @@ from letterkit.reading.predication import BE, COUNTS, DIGIT_NUMBERS, VERBS, Said
 from letterkit.reading.said import NORMAL
 from letterkit.reading.words import words
 
-_OWNING = frozenset({"has", "have", "had", "shows", "show", "showed", "retained", "retains", "kept", "exhibited"})
 _IT = frozenset({"it", "they", "there"})
-_HAVE = frozenset({"has", "had", "have", "shows", "showed"})
 _INSIDE = COUNTS | {"ray", "base", "space", "major"}
 
 
@@ -53,10 +51,13 @@ class ExtentReading(ContraryReading):
 
     def _is_owner(self, end: int) -> bool:
         """'No reflexes in the right arm, while the left had normal jerks': a place, a verb, a result, its term."""
-        verb = self.marks[end] if end < len(self.marks) else None
-        if verb is None or verb.text not in _OWNING or self.joiner not in {"break", "comma", "and"}:
-            return False
+        verb = self.marks[end].text if end < len(self.marks) else ""
+        owns = verb in words().sets["owns"] and self.joiner in {"break", "comma", "and"}
+        there = self.now is not None and bool(self.now.terms) and self._is_presence(self.now)
+        if not (owns or (there and verb in words().sets["owning"] and self.joiner in {"break", "comma"})):
+            return False  # 'swelling of the left, the right with normal creases'
         soft = {"state", "value", "severity", "certain", "filler", "hint", "active_mode", "passive_mode", "maybe"}
+        soft |= {"word"} if there else set()  # 'the right having an old scar'
         ahead = next((mark for mark in self.marks[end + 1 :] if mark.kind not in soft), None)
         return ahead is not None and ahead.kind == "term"
 
@@ -207,7 +208,7 @@ class ExtentReading(ContraryReading):
         if self.marks[at].text != "and" or "comma" not in led:
             return False
         ahead = next((mark for mark in self.marks[at + 1 : at + 4] if mark.kind != "filler"), None)
-        verb = next((mark for mark in self.marks[at + 1 : at + 7] if mark.text in BE | _HAVE), None)
+        verb = next((mark for mark in self.marks[at + 1 : at + 7] if mark.text in BE | words().sets["owns"]), None)
         return ahead is not None and ahead.kind in {"side", "piece"} and verb is not None
 
     def _is_of_place(self, at: int) -> bool:
@@ -234,7 +235,7 @@ class ExtentReading(ContraryReading):
             bare = [text for text in led if text not in words().sets["where"]]
             if polar and differ and bare[-1:] == ["and"] and after.text in BE | _IT:
                 return True  # 'positive on the right, and on the left it is negative'
-            if after.text in BE | _HAVE and (own or led[-2:] == ["comma", "and"]) and polar:
+            if after.text in BE | words().sets["owns"] and (own or led[-2:] == ["comma", "and"]) and polar:
                 return True  # 'diminished over the index, and the small finger is normal'
             spared = after.text in BE and getattr(self._next(run + 1), "text", "") in words().sets["spared"]
             return led[-1:] == ["comma"] and (differ or spared)

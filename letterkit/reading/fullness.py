@@ -8,10 +8,9 @@ from dataclasses import replace
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, value_of
-from letterkit.reading.phrases import StateWord
+from letterkit.reading.phrases import INCOMPLETE
 from letterkit.reading.words import words
 
-_INCOMPLETE = StateWord(("reduced",))
 _SIGNS = frozenset({ValueKind.PRESENCE, ValueKind.TEST})
 _SOFT = frozenset({"filler", "certain", "active_mode", "passive_mode", "severity"})
 _PLACES = _SOFT | {"side", "piece", "joiner", "term"}
@@ -37,7 +36,7 @@ def denied_fullness(marks: Sequence[Mark], texts: frozenset[str], catalogue: Cat
         denial = _before(marks, index) or _after(marks, at + 1)
         if not denial:
             continue
-        made[index] = replace(mark, kind="state", state=_INCOMPLETE, text="incomplete")
+        made[index] = replace(mark, kind="state", state=INCOMPLETE, text="incomplete")
         for each in denial:
             made[each] = replace(marks[each], kind="certain", state=None, text="is")
     return made
@@ -56,7 +55,7 @@ def _part_of_a_fist(marks: Sequence[Mark]) -> Sequence[Mark]:
         parted = share is not None and (share.unit == "%" or share.kind in {"pair", "grade"})
         parted = parted and "100" not in (f"{number:g}" for number in (share.numbers if share else ()))
         if parted or (at >= 0 and marks[at].text in words().sets["parts"]):
-            made[at] = replace(marks[at], kind="state", amount=None, state=_INCOMPLETE, text="incomplete")
+            made[at] = replace(marks[at], kind="state", amount=None, state=INCOMPLETE, text="incomplete")
             for before in range(max(0, at - 3), at):
                 state = marks[before].state
                 if state is not None and "able" in state.classes:

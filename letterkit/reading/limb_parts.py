@@ -8,7 +8,7 @@ from functools import cache
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
-from letterkit.reading.marks import Mark
+from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.phrases import Entry
 from letterkit.reading.words import words
 
@@ -133,5 +133,4 @@ def _part(made: list[Mark]) -> None:
 def _is_of_power(mark: Mark, catalogue: Catalogue) -> bool:
     if "power" in mark.hints or (mark.amount is not None and mark.amount.kind == "grade"):
         return True
-    items = mark.term.items if mark.kind == "term" and mark.term is not None else ()
-    return any(catalogue.items[slug].value is ValueKind.MRC or slug.endswith("_strength") for slug in items)
+    return any(catalogue.items[slug].value is ValueKind.MRC or slug.endswith("_strength") for slug in items_of(mark))

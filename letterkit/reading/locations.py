@@ -83,7 +83,8 @@ class LocationReading(ExtentReading):
             return end
         if places.elsewhere and self._ends_muscles(index, ahead):
             places = Places(tuple(place for place in places.places if place.side), places.look)
-        sound = self._is_called_sound(start, end) and not self._is_spared(places, ahead, end)
+        spared = self.now is not None and self._is_of_other_site(places, self.now, ahead, end)
+        sound = not spared and self._is_called_sound(start, end)
         if sound or self._is_told_of_unknown(start, end):
             self.now, self.broken = None, True
         if self._opens_clause(end):
@@ -172,9 +173,6 @@ class LocationReading(ExtentReading):
             and self._is_unknown_at(end + 1)
         )
 
-    def _is_spared(self, places: Places, ahead: Mark | None, end: int) -> bool:
-        return self.now is not None and self._is_of_other_site(places, self.now, ahead, end)
-
     def _opens_clause(self, end: int) -> bool:
         """Whether a place after a joiner is the subject of a clause while what came before still waits for its noun."""
         if self.pending.empty or self.joiner not in {"comma", "and", "break"} or not self.unknown:
@@ -215,7 +213,6 @@ class LocationReading(ExtentReading):
             or self._is_owner(end)
             or (self.joiner == "break" and ahead is not None and ahead.kind == "term" and self.pending.empty)
             or self._value_then_term(end)
-            or self._has_what_is_normal(ahead, end)
             or (apart and (self.joiner or self.broken))
         ):
             self.pending.places = places
@@ -328,21 +325,6 @@ class LocationReading(ExtentReading):
             return False
         told = any(isinstance(each, Said) for each in self.now.tail)
         return self._is_presence(self.now) or (told and bool(self.now.hints) and self._is_a_muscle(beyond))
-
-    def _has_what_is_normal(self, ahead: Mark | None, end: int) -> bool:
-        """'..., whereas the right has a normal carrying angle': the result is of the noun behind it."""
-        if self.joiner not in {"break", "comma"} or ahead is None or self.now is None or not self.now.terms:
-            return False
-        if (
-            end >= len(self.marks)
-            or self.marks[end].text not in words().sets["owns"]
-            or not self._is_presence(self.now)
-        ):
-            return False
-        at = self._next_at(end + 1)
-        if at is not None and self.marks[at].kind == "state":
-            at = self._next_at(at + 1)
-        return at is not None and self.marks[at].kind == "term"
 
     def _apart(self) -> bool:
         return (

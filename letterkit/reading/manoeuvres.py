@@ -11,8 +11,8 @@ from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
-from letterkit.reading.marks import Mark, value_of
-from letterkit.reading.phrases import Entry, StateWord
+from letterkit.reading.marks import Mark, items_of, value_of
+from letterkit.reading.phrases import NEGATIVE, POSITIVE, Entry, StateWord
 from letterkit.reading.words import words
 
 _SOFT = frozenset({"filler", "certain", "severity", "side", "piece", "value"})
@@ -22,7 +22,6 @@ _NEAR = 6  # marks between what was done and where
 _CARPAL = frozenset({"carpal_tunnel", "median_area", "volar_wrist"})
 _BY = frozenset({"behind", "beside", "just", "firmly", "directly"})
 _NO = frozenset({"negator", "neither"})
-_POSITIVE, _NEGATIVE = StateWord(("positive",)), StateWord(("negative",))
 
 
 def manoeuvres(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> list[Mark]:
@@ -135,7 +134,7 @@ def _on_test(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
         if not any(map(_tingles, inside)):
             continue
         negated = any(each.kind in _NO or _could_not(each) for each in inside)
-        state = _NEGATIVE if negated else _POSITIVE
+        state = NEGATIVE if negated else POSITIVE
         result = Mark("state", inside[0].start, marks[lead].end, state=state, text=state.classes[0])
         sides = [each for each in inside if each.kind == "side"]
         return _on_test([*marks[:first], *sides, result, *marks[lead + 1 :]], catalogue)
@@ -209,7 +208,7 @@ def _pressed(marks: list[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
             continue  # 'on palpation the wrist is tender': read as it stands
         rows = {mark.piece.slugs[0] for mark in marks[index:end] if mark.piece is not None}
         if squeezed and rows & {"mcp", "metacarpal", "metacarpal_head"}:
-            name, state = "metacarpophalangeal squeeze test", _POSITIVE if hurts else _NEGATIVE
+            name, state = "metacarpophalangeal squeeze test", POSITIVE if hurts else NEGATIVE
         else:
             name, state = "tenderness", StateWord(("present",) if hurts else ("absent",))
         result = Mark("state", marks[first].start, marks[last - 1].end, state=state, text=state.classes[0])
@@ -254,7 +253,7 @@ def _presses(mark: Mark) -> bool:
 
 def _froments(marks: list[Mark]) -> list[Mark]:
     """'Froment's test shows IP flexion of the right thumb': the sign itself, and no movement of the joint."""
-    sign = next((at for at, mark in enumerate(marks) if _items(mark)[:1] == ("froment_sign",)), None)
+    sign = next((at for at, mark in enumerate(marks) if items_of(mark)[:1] == ("froment_sign",)), None)
     if sign is None or any(mark.kind == "break" for mark in marks):
         return marks
     made: list[Mark] = []
@@ -265,7 +264,7 @@ def _froments(marks: list[Mark]) -> list[Mark]:
             side = (mark.piece.side if mark.piece is not None else "") or ""
             made.append(Mark("side" if side else "filler", mark.start, mark.end, text=side or "of", word=side))
         elif mark.text in words().sets["flexes"]:
-            kind, state = ("word", None) if told else ("state", _POSITIVE)
+            kind, state = ("word", None) if told else ("state", POSITIVE)
             made.append(Mark(kind, mark.start, mark.end, state=state, text="positive" if state else mark.text))
             told = True
         elif mark.text != "ip":
@@ -273,15 +272,11 @@ def _froments(marks: list[Mark]) -> list[Mark]:
     return made
 
 
-def _items(mark: Mark) -> tuple[str, ...]:
-    return mark.term.items if mark.kind == "term" and mark.term is not None else ()
-
-
 def _blanched(marks: list[Mark]) -> list[Mark]:
     """'The hand stays pale for 14 seconds after release of the artery': while it was tested, and no pallor of today."""
     return [
         replace(mark, kind="word", term=None, state=None)
-        if _items(mark)[:1] == ("skin_colour",) or (mark.state is not None and "skin_colour" in mark.state.scales)
+        if items_of(mark)[:1] == ("skin_colour",) or (mark.state is not None and "skin_colour" in mark.state.scales)
         else mark
         for mark in marks
     ]

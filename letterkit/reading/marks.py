@@ -62,9 +62,14 @@ def beside(marks: Sequence[Mark]) -> Iterator[tuple[Mark | None, Mark, Mark | No
     yield from zip([None, *marks[:-1]], marks, [*marks[1:], None], strict=True)
 
 
+def items_of(mark: Mark) -> tuple[str, ...]:
+    """The items that a term may name; none for what is no term."""
+    return mark.term.items if mark.kind == "term" and mark.term is not None else ()
+
+
 def value_of(mark: Mark, catalogue: Catalogue) -> ValueKind | None:
     """In what the first item of a term is recorded: presence, a test's result, a grade. None for what is no term."""
-    items = mark.term.items if mark.kind == "term" and mark.term is not None else ()
+    items = items_of(mark)
     return catalogue.items[items[0]].value if items else None
 
 

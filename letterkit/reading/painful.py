@@ -8,13 +8,12 @@ from dataclasses import replace
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Stage, ValueKind
 from letterkit.reading.marks import Mark
-from letterkit.reading.phrases import Entry, StateWord
+from letterkit.reading.phrases import POSITIVE, Entry
 from letterkit.reading.words import words
 
 _BETWEEN = frozenset({"filler", "side", "piece", "certain", "severity", "value", "state"})
 _FAR = 8  # marks between a movement and the word that it hurts
 _SEVERAL = "pain on movement"
-_POSITIVE = StateWord(("positive",))
 
 
 def _is_free(mark: Mark) -> bool:
@@ -105,7 +104,7 @@ class PainReading:
         if denied:
             made.pop()  # 'does not hurt'
         if not (denied or _spares(mark)):
-            return Mark("state", mark.start, mark.end, state=_POSITIVE, text="positive")
+            return Mark("state", mark.start, mark.end, state=POSITIVE, text="positive")
         state = self._phrases["does not bother her"].state
         return Mark("state", mark.start, mark.end, state=state, text="painless")
 

@@ -47,6 +47,8 @@ class StateWord:
     items: Mapping[str, str] = field(default_factory=dict)  # of items that say a result in words of their own
 
 
+POSITIVE, NEGATIVE = StateWord(("positive",)), StateWord(("negative",))
+INCOMPLETE = StateWord(("reduced",))  # of a movement
 THERE = StateWord(("positive", "present"))  # of a finding or a test
 NOT_THERE = StateWord(("negative", "absent"))
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 from letterkit.reading.marks import Mark
 from letterkit.reading.places import Places
+from letterkit.reading.words import words
 
 VERBS = frozenset({
     "is", "was", "are", "were", "has", "have", "had", "shows", "show", "showed", "reveals", "revealed", "demonstrates",
@@ -16,9 +17,8 @@ VERBS = frozenset({
     "having", "showing", "displays", "displayed", "bears",
 })  # fmt: skip
 BE = frozenset({"is", "was", "are", "were"})
-OWNING = frozenset({"has", "had", "have", "shows", "showed", "show", "demonstrated", "demonstrates", "displayed"})
 _FEW = frozenset({"a", "an", "some", "the"})
-_THERE = frozenset({"there is", "there was", "there are", "there were"})
+THERE_IS = frozenset({"there is", "there was", "there are", "there were"})
 MODIFIERS = frozenset({"severity", "certain", "filler", "correctable", "fixed", "active_mode", "passive_mode", "word"})
 OF_WHAT = frozenset({"strength of", "strength in", "power of", "power in"})
 HEADS = frozenset({
@@ -109,7 +109,7 @@ def is_told_of_a_part(marks: Sequence[Mark], term: Mark) -> bool:
 def is_asserted(marks: Sequence[Mark], term: Mark) -> bool:
     """Whether a verb says that it is there: 'the wrist showed slight swelling', 'there is swelling'."""
     at = _before(marks, term)
-    return at >= 0 and (marks[at].text in OWNING | _THERE or is_told_of_a_part(marks, term))
+    return at >= 0 and (marks[at].text in words().sets["owns"] | THERE_IS or is_told_of_a_part(marks, term))
 
 
 @dataclass(slots=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.begins import BeginningReading
 from letterkit.reading.marks import Mark, value_of
-from letterkit.reading.phrases import StateWord
+from letterkit.reading.phrases import POSITIVE
 from letterkit.reading.places import Place, Places, unsided
 from letterkit.reading.predication import BE, Predication, Said, term_is_adjective
 from letterkit.reading.words import words
@@ -97,6 +97,6 @@ class ReachReading(BeginningReading):
         if now is not None and now.negated and not denied:
             made.negated = False
         if self.of_all and value_of(mark, self.catalogue) is ValueKind.TEST and not made.before:
-            made.before = [Said(Mark("state", 0, 0, state=StateWord(("positive",))))]
+            made.before = [Said(Mark("state", 0, 0, state=POSITIVE))]
             made.looks.append("an exception is named: say what was found there")
         self.excepting = self.of_all = False

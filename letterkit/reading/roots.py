@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from letterkit.catalogue import Catalogue
-from letterkit.reading.marks import Mark
+from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.phrases import Entry
 from letterkit.reading.placenames import Piece
 
@@ -83,7 +83,7 @@ def _written_out(mark: Mark, phrases: Mapping[str, Entry]) -> Mark:
 
 
 def _is_felt(mark: Mark, catalogue: Catalogue) -> bool:
-    items = mark.term.items if mark.kind == "term" and mark.term is not None else ()
+    items = items_of(mark)
     return bool(items) and catalogue.items[items[0]].scale == "sensation"
 
 

@@ -10,11 +10,10 @@ from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Stage
-from letterkit.reading.marks import Mark
-from letterkit.reading.phrases import Entry, StateWord
+from letterkit.reading.marks import Mark, items_of
+from letterkit.reading.phrases import INCOMPLETE, Entry
 from letterkit.reading.words import words
 
-_INCOMPLETE = StateWord(("reduced",))
 _AHEAD = 9  # marks in which the movement stands that 'lacks' is of
 _KEPT = frozenset({"side", "piece", "active_mode", "passive_mode"})
 _SOFT = frozenset({"filler", "certain", "severity", "maybe"})
@@ -46,7 +45,7 @@ def _is_missing(mark: Mark) -> bool:
 
 
 def _moves(mark: Mark, catalogue: Catalogue) -> bool:
-    items = mark.term.items if mark.kind == "term" and mark.term is not None else ()
+    items = items_of(mark)
     return mark.text.split(" ")[-1] in words().sets["bare_movements"] or (
         bool(items) and catalogue.items[items[0]].stage is Stage.MOVEMENT
     )
@@ -108,4 +107,4 @@ def _of_the_joint(mark: Mark, phrases: Mapping[str, Entry]) -> list[Mark]:
 
 
 def _incomplete(mark: Mark) -> Mark:
-    return replace(mark, kind="state", term=None, state=_INCOMPLETE, text="incomplete")
+    return replace(mark, kind="state", term=None, state=INCOMPLETE, text="incomplete")

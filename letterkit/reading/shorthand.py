@@ -11,7 +11,7 @@ from dataclasses import replace
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.contrast import contrasted
-from letterkit.reading.marks import Mark, value_of
+from letterkit.reading.marks import Mark, items_of, value_of
 from letterkit.reading.phrases import Entry, StateWord, Term
 from letterkit.reading.pluses import counted
 from letterkit.reading.signs import signed
@@ -343,7 +343,7 @@ def all_reflexes(marks: Sequence[Mark]) -> list[Mark]:
     every = False
     for mark in marks:
         made.append(mark)
-        items = mark.term.items if mark.kind == "term" and mark.term is not None else ()
+        items = items_of(mark)
         if every and items[:1] == ("upper_limb_reflexes",):
             made.append(Mark("side", mark.end, mark.end, text="both", word="both"))
         every = mark.text == "all" or (every and mark.kind in {"filler", "certain"})
