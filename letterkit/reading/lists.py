@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import replace
 
 from letterkit.catalogue.model import ValueKind
@@ -125,12 +126,18 @@ class TermReading(ReachReading):
         led = [each.text for each in self.marks[max(0, index - 2) : index]]
         if led not in (["and", "the"], ["comma", "the"]) and led[-1:] != ["and"]:
             return False
-        inside = {"filler", "piece", "side", "word", "certain"}
-        ahead = self.marks[index + 1 : index + 9]
-        verb = next((at for at, each in enumerate(ahead) if each.text in BE or each.kind not in inside), len(ahead))
-        results = [each.kind for each in ahead[verb + 1 :] if each.kind not in {"filler", "certain"}][:1]
+        verb, result = self._verb_and_result(index, {"filler", "piece", "side", "word", "certain"})
         told = {"state", "severity", "value"} if led[-1:] == ["the"] else {"severity"}  # 'and tenderness was slight'
-        return verb < len(ahead) and ahead[verb].text in BE and bool(told & set(results))
+        return verb and result is not None and result.kind in told
+
+    def _verb_and_result(self, index: int, inside: Collection[str]) -> tuple[bool, Mark | None]:
+        """Whether a verb of being comes behind the term with only such marks between, and what follows it or them."""
+        ahead = self.marks[index + 1 : index + 9]
+        at = next((at for at, each in enumerate(ahead) if each.text in BE or each.kind not in inside), len(ahead))
+        return (
+            at < len(ahead) and ahead[at].text in BE,
+            next((each for each in ahead[at:] if each.kind not in {"filler", "certain"}), None),
+        )
 
     def _is_told(self, mark: Mark, now: Predication) -> bool:
         """'The wrist was swollen and sensation was lost': what is said of the wrist is no noun of a list."""
@@ -146,16 +153,13 @@ class TermReading(ReachReading):
         said = said and is_asserted(self.marks, now.terms[-1])
         if not (said or (now.before and texts[-2:] == ["comma", "and"])) or now.negated:
             return False
-        ahead = self.marks[index + 1 : index + 9]
-        inside = {"filler", "piece", "side", "certain"}
-        verb = next((at for at, each in enumerate(ahead) if each.text in BE or each.kind not in inside), len(ahead))
-        result = next((each for each in ahead[verb:] if each.kind not in {"filler", "certain"}), None)
+        verb, result = self._verb_and_result(index, {"filler", "piece", "side", "certain"})
         if result is None or result.kind not in {"state", "value"}:
             return False
         classes = set(result.state.classes) if result.state is not None else set()
         if said and "absent" in classes and not self._is_finding(self.marks[index]):
             return True  # 'the wrist shows some swelling and sensation lost'
-        return ahead[verb].text in BE and "present" not in classes
+        return verb and "present" not in classes
 
     def _is_parted(self, mark: Mark, lead: Mark, now: Predication, index: int) -> bool:
         """'There is a drift and the grip is weak': what is there, and a function with a result of its own."""

@@ -68,17 +68,20 @@ def _of_the_fingers(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequ
     made: list[Mark] = []
     for index, mark in enumerate(marks):
         made.append(mark)
-        ahead = [each.state for each in marks[index + 1 : index + 6] if each.kind == "state" and each.state is not None]
-        free = any(each.text in {"free", "unrestricted"} for each in marks[index + 1 : index + 7])
-        skilled = (
-            not (ahead or free)
-            or (bool(ahead) and set(ahead[0].classes) & {"reduced", "abnormal", "unable"})
-            or (bool(ahead) and not ahead[0].classes)
-        )
-        if mark.kind == "term" and mark.text in words().sets["finger_movements"] and not skilled:
+        if mark.kind == "term" and mark.text in words().sets["finger_movements"] and not _is_of_skill(marks, index):
             made[-1] = Mark("term", mark.start, mark.end, term=phrases[_RANGE].term, text=_RANGE)
             made.append(Mark("piece", mark.end, mark.end, piece=phrases["fingers"].piece, text="fingers"))
     return made
+
+
+def _is_of_skill(marks: Sequence[Mark], index: int) -> bool:
+    """Whether nothing behind 'finger movements' says how far they go: they are slow, clumsy, or nothing is said."""
+    told = next(
+        (each.state.classes for each in marks[index + 1 : index + 6] if each.kind == "state" and each.state), None
+    )
+    if told is None:
+        return not any(each.text in {"free", "unrestricted"} for each in marks[index + 1 : index + 7])
+    return not told or bool({"reduced", "abnormal", "unable"} & set(told))
 
 
 def _follows_be(made: Sequence[Mark]) -> bool:

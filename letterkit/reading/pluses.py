@@ -18,7 +18,7 @@ _NONE = {"reflex": "absent", "pulse": "absent"}
 _ONE_OF_TWO = "a single plus beside others with two is read as less"
 
 
-def counted(marks: Sequence[Mark], order: tuple[str, str] | None, orders: frozenset[str]) -> list[Mark]:
+def pluses(marks: Sequence[Mark], order: tuple[str, str] | None, orders: frozenset[str]) -> list[Mark]:
     """The marks of one sentence with pluses in their number, and an uneven pair on its sides.
 
     'R/L: biceps +/++' is less on the right; without an order the pair says nothing. `orders` are the words of an order.

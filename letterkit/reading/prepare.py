@@ -25,6 +25,7 @@ from letterkit.reading.predication import BE, COUNTS, OF_WHAT
 from letterkit.reading.provoked import provoked
 from letterkit.reading.roots import roots
 from letterkit.reading.settle import (
+    GONE,
     colours_what_follows,
     crossings,
     movements,
@@ -52,7 +53,6 @@ _LEADING = frozenset({"over", "in", "on", "at", "of"})
 _THERE = frozenset(f"there {verb}{no}" for verb in ("was", "were", "is", "are") for no in ("", " no"))
 _NEAR = frozenset({"near", "nearly", "almost"})  # of a result a doubt, of a place where it is
 _SEVERAL = re.compile(r"\b(?:hands|wrists|elbows|limbs|extremities)\b")
-_GONE = ("absent", "lost", "missing", "gone")
 _SMALL = frozenset({"a", "an", "with", "there was", "there is", "very"})
 
 
@@ -113,7 +113,7 @@ class Preparer:
         marks = written_out(crossings(marks), topic, order, self._catalogue, phrases)
         marks = counted(tapped(manoeuvres(marks, self._catalogue, phrases), phrases))
         marks = denied_apart(marks, self._catalogue)
-        if any([text.endswith(_GONE) for text in texts]):  # noqa: C419 - quicker than a generator
+        if not texts.isdisjoint(GONE):
             marks = parts_gone(marks, topic, phrases)
         ready = self._elided(skins(pressed(self._prepared(noted(marks, self._catalogue, phrases)), phrases), phrases))
         made = self._heads.read(provoked(ready, self._catalogue))
@@ -162,7 +162,7 @@ class Preparer:
             term = self._vocabulary.phrases["weakness"].term
             return Mark("term", mark.start, mark.end, term=term, state=mark.state, text="weakness")
         graded = mark.text in {"power of", "strength of"} and ahead is not None and ahead.kind == "value"
-        graded = graded and not self._leads_to_muscle(marks, marks.index(ahead)) if ahead is not None else False
+        graded = graded and ahead is not None and not self._leads_to_muscle(marks, marks.index(ahead))
         if mark.kind == "hint" and mark.text in OF_WHAT and (places or graded):  # 'power of 3/5 in the right arm'
             shoulder = any(each.text in {"shoulder", "shoulders"} for each in marks[index + 1 : index + 5])
             name = "shoulder strength" if shoulder else "strength"

@@ -115,9 +115,8 @@ class NoteReader:
         carried.order = order_of(own)
         terms = [mark for mark in own if mark.kind == "term"]
         goes_on = segment.column and segment.line - carried.line == 1
-        carried.topic = terms or (
-            carried.topic if goes_on else []
-        )  # 'ROM | R | L' and under it 'MCP index | 0-85 | 0-90'
+        above = carried.topic if goes_on else []  # 'ROM | R | L' and under it 'MCP index | 0-85 | 0-90'
+        carried.topic = terms or above
         carried.line = segment.line
         carried.headed = carried.bare = named is not None and not segment.column
         if setting.status != CURRENT and any(mark.kind in _MENTIONS for mark in own):

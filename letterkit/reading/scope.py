@@ -363,9 +363,7 @@ class _Sentence(TermReading, LocationReading, DoubtReading):
             self.now, self.opinion = (plain[-1], False) if plain else (now, True)
             return  # 'not tested on the left because of the cast and was negative on the right'
         if mark.text in words().sets["another"] and self.broken and self.unknown:
-            self.now = (
-                None  # 'the ulnar pulse was absent while the brachial one was weak': of another that is not known
-            )
+            self.now = None  # 'the ulnar pulse was absent while the brachial one was weak': of one that is not known
             return
         if mark.text in words().sets["another"] and (self.joiner or self.broken) and now.negated:
             there = [each for each in self.found if not each.negated and self._is_presence(each)]

@@ -25,7 +25,7 @@ _SKIN = {
     "intact": "skin intact", "unbroken": "skin intact", "normal": "skin normal", "unremarkable": "skin normal",
     "not broken": "skin intact", "not breached": "skin intact", "healthy": "skin normal",
 }  # fmt: skip
-_GONE = frozenset({"absent", "lost", "missing", "gone", "is gone", "was gone", "has gone"})
+GONE = frozenset({"absent", "lost", "missing", "gone", "is gone", "was gone", "has gone"})
 _DIGITS = frozenset({"thumb", "index", "middle", "ring", "little"})
 _ON = frozenset({"when", "while", "with"})
 _OVER = ("over", "under", "beneath", "overlaps", "underlaps", "overlap", "scissors", "scissor", "overrides")
@@ -126,7 +126,7 @@ def parts_gone(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[st
         if mark.kind == "term" and mark.text == "missing" and verb:
             part, apart = "", True  # 'the thumb was missing and the right index finger was absent'
             continue
-        if mark.text in _GONE and (verb or mark.text.startswith(("is", "was", "has"))):
+        if mark.text in GONE and (verb or mark.text.startswith(("is", "was", "has"))):
             if part and part != "nail loss" and mark.text != "absent":
                 part = "missing" if apart else ""  # 'the thumb was missing, ..., and the ring finger had been lost'
             to_what = index + 1 < len(marks) and marks[index + 1].text in {"to", "for"}  # 'is absent to pin'

@@ -13,7 +13,7 @@ from letterkit.catalogue.model import ValueKind
 from letterkit.reading.contrast import contrasted
 from letterkit.reading.marks import Mark, items_of, value_of
 from letterkit.reading.phrases import Entry, StateWord, Term
-from letterkit.reading.pluses import counted
+from letterkit.reading.pluses import pluses
 from letterkit.reading.signs import signed
 from letterkit.reading.values import Amount
 from letterkit.reading.words import words
@@ -53,7 +53,7 @@ def written_out(
         marks = as_equal(marks)
     if "state" in kinds:
         if any(mark.kind == "state" and mark.text[:1] == "+" for mark in marks):
-            marks = counted(marks, order_of(marks) or order, frozenset(ORDERS))
+            marks = pluses(marks, order_of(marks) or order, frozenset(ORDERS))
         marks = twin_signs(marks, order)
     if "value" in kinds or texts & (_TAPPED | words().jerks):
         marks = reflexes(marks, topic, phrases)

@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
-from letterkit.reading.marks import Mark
+from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.phrases import Entry
 from letterkit.reading.words import words
 
@@ -33,18 +33,16 @@ _TOLD_SITES = frozenset({"elbow", "cubital_tunnel", "guyon_canal"})
 
 def is_tinel(mark: Mark) -> bool:
     """Whether the mark names Tinel's sign, wherever it was looked for."""
-    return mark.kind == "term" and mark.term is not None and mark.term.items[:1] != () and (
-        mark.term.items[0].startswith("tinel_")
-    )  # fmt: skip
+    return any(slug.startswith("tinel_") for slug in items_of(mark)[:1])
 
 
 def tapped(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
     """The marks of one sentence with each Tinel's sign as that of its place."""
-    if not any([mark.kind == "term" and is_tinel(mark) for mark in marks]):  # noqa: C419 - quicker than a generator
+    if not any([is_tinel(mark) for mark in marks]):  # noqa: C419 - quicker than a generator
         return list(marks)
     made = _of_a_nerve(_without_spread(marks))
     for index, mark in enumerate(made):
-        if is_tinel(mark) and mark.term is not None and mark.term.items[0] == "tinel_carpal_tunnel":
+        if items_of(mark)[:1] == _TINEL:
             at, name = _place(made, index)
             if name:
                 made[index] = replace(mark, term=phrases[name].term)
@@ -57,9 +55,7 @@ def tapped(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
 
 def _of_a_nerve(marks: Sequence[Mark]) -> list[Mark]:
     """'Tinel's positive over the ulnar nerve': which nerve was tapped says which test it was, unless a place does."""
-    at = next(
-        (index for index, mark in enumerate(marks) if mark.term is not None and mark.term.items[:1] == _TINEL), None
-    )
+    at = next((index for index, mark in enumerate(marks) if items_of(mark)[:1] == _TINEL), None)
     if at is None:
         return list(marks)
     named = [
