@@ -117,7 +117,7 @@ def _with_note(payload: dict[str, Any], column: str, language: str) -> list[Issu
         examination.setdefault(key, []).extend(records)
     payload["o"] = [*payload["o"], *[column] * len(found.findings)]
     for finding in found.findings:
-        if finding.sure != "certain":
+        if not finding.is_clear:
             meant = f"{catalogue().items[finding.item].name}, {finding.state.replace('_', ' ')}"
             message = f"{found.quote(finding)!r} is read as {meant}: {', '.join(finding.reasons)}"
             issues.append(Issue("query", column, message, "correct the note, or give the finding a column"))

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from letterkit.reading.result import ReadFinding
+from letterkit.reading.result import TOLD_IN_TWO_WAYS, ReadFinding
 
-_TWO_WAYS = "this is told in two ways"
+_OF_WHICH_MOVEMENT = "this is told in two ways, once without saying whether the movement is active or passive"
 _STATES = frozenset({"present", "absent", "positive", "negative"})
 
 
@@ -47,26 +47,29 @@ def told_once(findings: Sequence[ReadFinding]) -> list[ReadFinding]:
 
 
 def _against_each_other(findings: Sequence[ReadFinding]) -> list[ReadFinding]:
-    """'Extension short, full flexion': what is told of one thing in two ways is for the clinician to look at."""
+    """'Extension reduced, full flexion': what is told of one thing in two ways is for the clinician to look at."""
     if len({(finding.item, finding.side, finding.sites) for finding in findings}) == len(findings):
         return list(findings)
     told: dict[tuple[object, ...], dict[str, set[str]]] = {}
     for finding in findings:
         modes = told.setdefault(_of_what(finding), {})
-        modes.setdefault(str(finding.qualifiers.get("mode", "")), set()).add(f"{finding.state} {finding.value}")
-    return [
-        replace(finding, sure="needs_a_look", reasons=tuple(dict.fromkeys((*finding.reasons, _TWO_WAYS))))
-        if _differ(told[_of_what(finding)]) else finding
-        for finding in findings
-    ]  # fmt: skip
+        modes.setdefault(_mode(finding), set()).add(f"{finding.state} {finding.value}")
+    return [_looked_at(finding, told[_of_what(finding)]) for finding in findings]
 
 
-def _differ(told: Mapping[str, set[str]]) -> bool:
-    """Whether one of these is said against another: an active and a passive movement may differ."""
-    together = (
-        [told["active"], told["passive"]] if told.keys() == {"active", "passive"} else [set().union(*told.values())]
-    )
-    return any(len(states) > 1 for states in together)
+def _looked_at(finding: ReadFinding, told: Mapping[str, set[str]]) -> ReadFinding:
+    """The finding with a look where what is told of its thing, by the mode of movement, does not agree."""
+    if len(told[_mode(finding)]) > 1:
+        why = TOLD_IN_TWO_WAYS
+    elif "" in told and len(set().union(*told.values())) > 1:  # an active and a passive movement may differ
+        why = _OF_WHICH_MOVEMENT
+    else:
+        return finding
+    return replace(finding, sure="needs_a_look", reasons=tuple(dict.fromkeys((*finding.reasons, why))))
+
+
+def _mode(finding: ReadFinding) -> str:
+    return str(finding.qualifiers.get("mode", ""))
 
 
 def _of_what(finding: ReadFinding) -> tuple[object, ...]:

@@ -9,6 +9,8 @@ from typing import Any, Literal, TypeAlias
 from letterkit.findings.sides import Sides
 
 Sure: TypeAlias = Literal["certain", "needs_a_look"]
+# The reason of a look at two findings of one place that say different things.
+TOLD_IN_TWO_WAYS = "this is told in two ways"
 Kind: TypeAlias = Literal["read", "not_current", "unread", "plain"]
 
 
@@ -42,6 +44,14 @@ class ReadFinding:
     reasons: tuple[str, ...] = ()
     words: str = ""  # the site in the note's own words where the catalogue could not place it
     figures: tuple[tuple[int, int], ...] = ()  # where its numbers stand in the note
+
+    @property
+    def is_clear(self) -> bool:
+        """Whether the words leave no doubt of what they say, though another finding may say the opposite.
+
+        For callers who check the whole record as well: the check asks about every such pair, and once is enough.
+        """
+        return self.sure == "certain" or self.reasons == (TOLD_IN_TWO_WAYS,)
 
     @property
     def record(self) -> dict[str, Any]:

@@ -324,3 +324,14 @@ def test_a_patient_s_copy_is_composed_once_for_all_its_formats(monkeypatch):
         f"X{reader}.{form}" for form in ("docx", "pdf", "html", "txt") for reader in ("", ".patient")
     ]
     assert composed == [1]
+
+
+def test_what_a_note_tells_in_two_ways_is_asked_once():
+    built = build("row 2", list(BASE.values()), plan(list(BASE), SheetMapping()))
+    note = "Froment's sign positive on the right. Froment's sign negative on the right."
+    payload = {"e": built.encounter, "o": built.origins, "n": note, "i": []}
+    settings = {"columns": {}, "templates": None, "letterhead": None, "readers": ["doctor"], "formats": ["text"]}
+    done = make(payload, "X", 1, date.fromisoformat(DAY), settings)
+    asked = [issue.message for issue in done.issues if "Froment" in issue.message]
+    assert len(asked) == 1
+    assert "Which one holds?" in asked[0]

@@ -178,7 +178,7 @@ def reading(caller: Drafter, sent: Annotated[Note, Depends(model_body(Note))]) -
     return JSONResponse({
         "text": sent.text,
         "findings": [
-            {"record": each.record, "start": each.start, "end": each.end, "sure": each.sure == "certain",
+            {"record": each.record, "start": each.start, "end": each.end, "sure": each.is_clear,
              "reasons": list(each.reasons)}
             for each in found.findings
         ],
