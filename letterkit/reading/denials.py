@@ -11,6 +11,7 @@ from letterkit.reading.marks import Mark, beside, value_of
 from letterkit.reading.phrases import StateWord
 from letterkit.reading.words import words
 
+_NAMING = frozenset({"filler", "side", "piece", "term", "severity", "certain"})
 _DENYING = ("no ", "not ", "without ")  # of a name that holds its denial
 
 
@@ -34,6 +35,8 @@ def denied(marks: list[Mark], texts: set[str], kinds: set[str]) -> list[Mark]:
         marks = _in_line(marks)
     if "unexamined" in kinds and "too" in texts:
         marks = _too_much(marks)
+    if texts & words().sets["wanting"]:
+        marks = _not_wanting(marks)
     return marks
 
 
@@ -158,6 +161,32 @@ def _too_much(marks: list[Mark]) -> list[Mark]:
         if mark.kind == "term" and before is not None and before.text == "too" else mark
         for before, mark, _ in beside(marks)
     ]  # fmt: skip
+
+
+def _not_wanting(marks: list[Mark]) -> list[Mark]:
+    """'Limitation of extension was not seen', 'a deficit was not found in the median nerve': no limitation, no deficit."""
+    for index, mark in enumerate(marks):
+        if mark.text not in words().sets["wanting"] or mark.kind not in {"state", "word"}:
+            continue
+        at = _denied_behind(marks, index)
+        if at is None or any(each.kind == "negator" for each in marks[:index]):
+            continue
+        no = Mark("negator", mark.start, mark.start, text="no")
+        wanting = replace(mark, kind="state", state=mark.state or StateWord(("abnormal",)))
+        told = replace(marks[at], kind="certain", state=None)
+        return [*marks[:index], no, wanting, *marks[index + 1 : at], told, *marks[at + 1 :]]
+    return marks
+
+
+def _denied_behind(marks: Sequence[Mark], index: int) -> int | None:
+    """Where the first thing that is said of the mark is that it was not there; None where it is not."""
+    for at in range(index + 1, len(marks)):
+        mark = marks[at]
+        if mark.kind == "state":
+            return at if mark.state is not None and set(mark.state.classes) == {"absent"} else None
+        if mark.kind not in _NAMING and mark.text not in {"and", "or"}:
+            return None
+    return None
 
 
 def denied_apart(marks: Sequence[Mark], catalogue: Catalogue) -> Sequence[Mark]:

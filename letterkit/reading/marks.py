@@ -244,23 +244,28 @@ def _otherwise(mark: Mark) -> str:
     return "side" if mark.text == "lt" and "left" in mark.cues else "word"
 
 
-def _settle(found: list[Mark]) -> None:
-    """Short forms that mean an item only beside others of their kind are something else without them."""
+def _settle(found: list[Mark], before: Sequence[Mark]) -> None:
+    """Short forms that mean an item only beside others of their kind are something else without them.
+
+    'Finger extensors 4/5. The rest of that arm is full.': what is spelt out may have its kind in the sentence `before`.
+    """
     texts = {mark.text for mark in found}
     for mark in found:
-        if (
-            mark.term is not None
-            and mark.term.beside
-            and not any(word in texts and word != mark.text for word in mark.term.beside)
-        ):
+        if mark.term is None or not mark.term.beside:
+            continue
+        near = texts.union([each.text for each in before]) if " " in mark.text else texts
+        if not any(word in near and word != mark.text for word in mark.term.beside):
             mark.term = None
             mark.kind = _otherwise(mark)
             mark.look = mark.ambiguous or mark.look
             mark.text = "left" if mark.kind == "side" else mark.text
 
 
-def marks_of(text: str, segment: Segment, tokens: Tokens, spans: Sequence[Span], vocabulary: Vocabulary) -> list[Mark]:
-    """The marks of one segment in order. `spans` are the phrases of the whole note, sorted."""
+def marks_of(
+    text: str, segment: Segment, tokens: Tokens, spans: Sequence[Span], vocabulary: Vocabulary,
+    before: Sequence[Mark] = (),
+) -> list[Mark]:  # fmt: skip
+    """The marks of one segment in order. `spans` are the phrases of the segment, `before` the marks of the one before."""
     numbers = list(amounts(text, segment.start, segment.end))
     worded: set[int] = set()
     for number in numbers:
@@ -284,7 +289,7 @@ def marks_of(text: str, segment: Segment, tokens: Tokens, spans: Sequence[Span],
             found.append(mark)
     found.sort(key=lambda mark: (mark.start, -mark.end))
     _muscles(found, text, vocabulary)
-    _settle(found)
+    _settle(found, before)
     _movements(found, text, vocabulary)
     return found
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from letterkit.catalogue import catalogue
 from letterkit.catalogue.traps import traps
-from letterkit.reading.marks import Span, Tokens, longest, marks_of
+from letterkit.reading.marks import Mark, Span, Tokens, longest, marks_of
 from letterkit.reading.segments import segments
 from letterkit.reading.spacy_start import start_spacy
 from letterkit.reading.spelling import corrected
@@ -121,7 +121,7 @@ class NoteMarks:
     def __call__(self, doc: Doc) -> Doc:
         text = doc.user_data["text"]
         tokens, spans = doc.user_data["tokens"], doc.user_data["spans"]
-        marks = []
+        marks: list[list[Mark]] = []
         at = 0
         for segment in doc.user_data["segments"]:
             while at < len(spans) and tokens.starts[spans[at].start] < segment.start:
@@ -129,7 +129,8 @@ class NoteMarks:
             stop = at
             while stop < len(spans) and tokens.starts[spans[stop].start] < segment.end:
                 stop += 1
-            marks.append(marks_of(text, segment, tokens, spans[at:stop], self._terms.vocabulary))
+            before = marks[-1] if marks else ()
+            marks.append(marks_of(text, segment, tokens, spans[at:stop], self._terms.vocabulary, before))
             at = stop
         doc.user_data["marks"] = marks
         return doc

@@ -23,6 +23,7 @@ from letterkit.reading.placenames import Piece
 from letterkit.reading.possession import of_the_wrist, possessed
 from letterkit.reading.predication import BE, COUNTS, OF_WHAT
 from letterkit.reading.provoked import provoked
+from letterkit.reading.respective import in_turn
 from letterkit.reading.roots import roots
 from letterkit.reading.settle import (
     GONE,
@@ -116,7 +117,7 @@ class Preparer:
         if not texts.isdisjoint(GONE):
             marks = parts_gone(marks, topic, phrases)
         ready = self._elided(skins(pressed(self._prepared(noted(marks, self._catalogue, phrases)), phrases), phrases))
-        made = self._heads.read(provoked(ready, self._catalogue))
+        made = in_turn(self._heads.read(provoked(ready, self._catalogue)), phrases)
         return self._pains.read(
             pairs(movements(nerves(pains(traces(made, topic), topic, phrases), topic, phrases), phrases), order)
         )

@@ -1,15 +1,19 @@
-"""Lists that 'respectively' pairs: '30 and 20 kg on the right and left respectively' is 30 right and 20 left."""
+"""Lists that are told in turn: '30 and 20 kg on the right and left respectively' is 30 right and 20 left."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from letterkit.reading.marks import Mark
+from letterkit.reading.phrases import Entry
 from letterkit.reading.words import words
 
 RESPECTIVELY = "respectively"
 _RESULTS = frozenset({"state", "value"})
+_TERM, _VALUE = frozenset({"term"}), frozenset({"value"})
+_SOFT = frozenset({"filler", "side", "piece", "joiner", "certain", "break"})
+_PARTS = frozenset({"joiner", "break", "compared"})
 _JOINERS = frozenset({"and", "comma", "or"})
 _PLACES = frozenset({"piece", "side"})
 _SMALL = frozenset({"of", "the", "on", "at", "in", "to", "for", "over", "both"})
@@ -29,10 +33,78 @@ def respective(marks: Sequence[Mark]) -> list[Mark]:
     for start, end, groups in (_groups(made, *stretch) for stretch in stretches):
         if len(groups) == len(runs[0]):
             return _places_paired(made, groups, (start, end), runs)
-    terms = next(iter(_runs(made[:first], frozenset({"term"}))), [])
-    if len(terms) == len(runs[0]) and len(runs) == 1:
-        return _terms_paired(made, _with_one_unit(made, runs[0]), terms, (first, last + 1))
-    return list(marks)
+    terms = next(iter(_runs(made[:first], _TERM)), [])
+    return _terms_paired(made, terms, runs) if len(terms) == len(runs[0]) else list(marks)
+
+
+def in_turn(marks: list[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'Flexion and extension are 60 and 50 degrees': numbers as many as the terms before them are each of its own term.
+
+    'The index and middle fingers 5 and 6 mm', '20 and 25 kg on the right and left': or as many as the places.
+    """
+    made = _listed_apart(_movements_apart(marks, phrases))
+    runs = _runs(made, _VALUE)
+    compared = next((at for at, mark in enumerate(made) if mark.kind == "compared"), len(made))
+    runs = [run for run in runs if run[-1] < compared] or runs
+    if not runs or any(len(run) != len(runs[0]) or made[run[-1] - 1].text != "and" for run in runs):
+        return marks
+    first, last = runs[0][0], runs[-1][-1]
+    told = {at for run in runs for at in range(run[0], run[-1] + 1)}
+    behind = next((mark for mark in made[last + 1 :] if mark.kind not in _PLACES | {"filler"}), None)
+    if behind is not None and behind.kind not in _PARTS:
+        return marks  # '60 and 50 less than'
+    terms = next(reversed(_runs(made[:first], _TERM)), [])
+    shared = made[terms[-1]] if terms and made[terms[-1]].text in words().sets["shared_names"] else None
+    names = terms[:-1] if shared is not None else terms
+    between = [mark for at, mark in enumerate(made) if at not in told and (terms or [first])[-1] < at < last]
+    if len(names) == len(runs[0]):
+        return marks if any(mark.kind not in _SOFT for mark in between) else _terms_paired(made, names, runs, shared)
+    named = next((at for at in range(first - 1, -1, -1) if made[at].kind == "term"), None)
+    if named is None or len(runs) > 1:
+        return marks
+    for start, end, groups in (_groups(made, last + 1, len(made)), _groups(made, named + 1, first)):
+        if len(groups) == len(runs[0]):
+            return _places_paired(made, groups, (start, end), runs)
+    return marks
+
+
+def _movements_apart(marks: list[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'Flexion and extension of the wrist': two movements, where two numbers follow."""
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        first, _, second = mark.text.partition(" and ")
+        joint, _, movement = first.rpartition(" ")
+        moves = bool(second) and {movement, second} <= words().sets["bare_movements"]
+        if mark.kind != "term" or not moves or not _runs(marks[index:], _VALUE):
+            made.append(mark)
+            continue
+        whole = f"{joint} {second}"
+        if whole in phrases:
+            second = whole
+        elif joint in phrases and phrases[joint].piece is not None:
+            made.append(Mark("piece", mark.start, mark.start, piece=phrases[joint].piece, text=joint))
+            first = movement
+        made.append(replace(mark, term=phrases[first].term, text=first))
+        made.append(Mark("joiner", mark.start, mark.end, text="and"))
+        made.append(replace(mark, term=phrases[second].term, text=second))
+    return made
+
+
+def _listed_apart(marks: list[Mark]) -> list[Mark]:
+    """'30, 8 and 5 kg' behind as many terms: one number each, and no three trials of one."""
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        several = mark.amount is not None and mark.amount.kind == "trials"
+        terms = next(reversed(_runs(marks[:index], _TERM)), []) if several else []
+        if mark.amount is None or len(terms) != len(mark.amount.numbers) or len(terms) < 2:  # noqa: PLR2004 - a list
+            made.append(mark)
+            continue
+        for number in mark.amount.numbers:
+            made.append(replace(mark, amount=replace(mark.amount, kind="amount", numbers=(number,))))
+            made.append(Mark("joiner", mark.start, mark.end, text="comma"))
+        made.pop()
+        made[-2] = replace(made[-2], text="and")
+    return made
 
 
 def former_latter(marks: Sequence[Mark]) -> list[Mark]:
@@ -173,15 +245,29 @@ def _paired(groups: Sequence[Sequence[Mark]], told: Sequence[Mark]) -> list[Mark
 
 
 def _terms_paired(
-    marks: Sequence[Mark], told: Sequence[Mark], terms: Sequence[int], results: tuple[int, int]
+    marks: Sequence[Mark], terms: Sequence[int], runs: Sequence[Sequence[int]], shared: Mark | None = None
 ) -> list[Mark]:
-    """Each result behind its own term; a place that stood between them goes before them all."""
-    between = list(marks[terms[-1] + 1 : results[0]])
-    place = [mark for mark in between if mark.kind in _PLACES]
-    behind = list(marks[results[1] :])
-    pairs: list[Mark] = []
-    for at, result in zip(terms, told, strict=True):
-        pairs += [marks[at], result, replace(result, kind="joiner", text="comma", state=None, amount=None)]
-    start, end = marks[terms[0]].start, told[-1].end
-    lead = [replace(mark, start=start, end=end) for mark in place]
-    return [*marks[: terms[0]], *lead, *(replace(each, start=start, end=end) for each in pairs[:-1]), *behind]
+    """Each result behind its own term; a place that stands beside a list of results goes before them all.
+
+    `shared` is the name that closes the list of terms and is of each: 'biceps and triceps reflexes'.
+    """
+    made = list(marks[: terms[0]])
+    at = terms[-1] + 1
+    tail = [] if shared is None else [shared]
+    joint: list[Mark] = []
+    for run in runs:
+        until = run[-1] + 1
+        while until < len(marks) and (marks[until].kind in _PLACES or marks[until].kind == "filler"):
+            until += 1
+        told = _with_one_unit(marks, run)
+        start, end = marks[terms[0] if run is runs[0] else run[0]].start, told[-1].end
+        comma = Mark("joiner", start, end, text="comma")
+        beside = [mark for mark in (*marks[at : run[0]], *marks[run[-1] + 1 : until]) if mark.kind in _PLACES]
+        pairs = [each for term, result in zip(terms, told, strict=True) for each in (comma, marks[term], *tail, result)]
+        if run is not runs[0]:
+            made.append(comma)
+            beside = beside if any(mark.kind == "piece" for mark in beside) else [*beside, *joint]
+        joint = [mark for mark in beside if mark.kind == "piece"]
+        made += [replace(each, start=start, end=end) for each in (*beside, *pairs[1:])]
+        at = until
+    return [*made, *marks[at:]]
