@@ -164,7 +164,7 @@ def _too_much(marks: list[Mark]) -> list[Mark]:
 
 
 def _not_wanting(marks: list[Mark]) -> list[Mark]:
-    """'Limitation of extension was not seen', 'a deficit was not found in the median nerve': no limitation, no deficit."""
+    """'Limitation of extension was not seen', 'a deficit was not found in the median nerve': no such thing."""
     for index, mark in enumerate(marks):
         if mark.text not in words().sets["wanting"] or mark.kind not in {"state", "word"}:
             continue

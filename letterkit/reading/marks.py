@@ -265,7 +265,7 @@ def marks_of(
     text: str, segment: Segment, tokens: Tokens, spans: Sequence[Span], vocabulary: Vocabulary,
     before: Sequence[Mark] = (),
 ) -> list[Mark]:  # fmt: skip
-    """The marks of one segment in order. `spans` are the phrases of the segment, `before` the marks of the one before."""
+    """The marks of one segment in order. `spans` are its phrases, `before` the marks of the one before."""
     numbers = list(amounts(text, segment.start, segment.end))
     worded: set[int] = set()
     for number in numbers:
