@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
+from letterkit.reading.aspects import aspects, parts_apart
 from letterkit.reading.counted import counted
 from letterkit.reading.denials import denied_apart
 from letterkit.reading.fullness import denied_fullness
@@ -102,6 +103,7 @@ class Preparer:
         """The marks of one sentence, ready to be read; `topic` are the terms of the heading above it."""
         phrases = self._vocabulary.phrases
         texts = frozenset([mark.text for mark in marks])
+        marks = parts_apart(aspects(marks, texts, phrases), self._catalogue, phrases)
         if not texts.isdisjoint(_ROOTS):
             marks = roots(marks, topic, phrases, self._catalogue)
         if "temperature" in texts:

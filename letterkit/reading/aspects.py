@@ -1,0 +1,93 @@
+"""Sides of a part in short forms: 'dorsum of R forearm' is the forearm, and 'swollen hand and wrist' two places."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from letterkit.catalogue import Catalogue
+from letterkit.reading.marks import Mark, items_of
+from letterkit.reading.phrases import Entry
+from letterkit.reading.placenames import CARRIERS
+
+_BETWEEN = frozenset({"the", "his", "her", "their", "this", "of"})
+_OF_THE_HAND = frozenset({"dorsum", "palm"})
+_BEYOND_IT = (CARRIERS - {"hand", "wrist"}) | {"medial_forearm", "lateral_forearm", "olecranon"}
+_LISTING = frozenset({"and", "comma", "or"})
+
+
+def aspects(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'Dorsum of R forearm', 'dorsum of the left elbow': the part that is named last says where."""
+    if "of" not in texts:
+        return marks
+    made: list[Mark] = []
+    at = 0
+    while at < len(marks):
+        mark, whole = marks[at], _whole(marks, at)
+        at += 1
+        if whole is None:
+            made.append(mark)
+            continue
+        part = marks[whole]
+        sides = [each for each in marks[at:whole] if each.kind == "side"]
+        named = phrases.get(f"{mark.text} of the {part.text}")
+        if named is not None and named.piece is not None:
+            made += [replace(each, start=mark.start) for each in sides]
+            made.append(Mark("piece", mark.start, part.end, piece=named.piece, text=f"{mark.text} of the {part.text}"))
+            at = whole + 1
+        elif _is_beyond_the_hand(mark, part):
+            made.append(replace(mark, kind="filler", piece=None))
+        else:
+            made.append(mark)
+    return made
+
+
+def _whole(marks: Sequence[Mark], index: int) -> int | None:
+    """Where the part stands whose side or face the place is; None where it is of nothing."""
+    if marks[index].kind != "piece" or index + 1 == len(marks) or marks[index + 1].text != "of":
+        return None
+    for at in range(index + 2, len(marks)):
+        if marks[at].kind == "piece":
+            return at
+        if marks[at].kind != "side" and marks[at].text not in _BETWEEN:
+            return None
+    return None
+
+
+def _is_beyond_the_hand(aspect: Mark, part: Mark) -> bool:
+    """Whether a face of the hand is said of a part that is none of the hand's: 'dorsum of the left foot'."""
+    if aspect.piece is None or part.piece is None or not _OF_THE_HAND & set(aspect.piece.slugs):
+        return False
+    return part.piece.kind == "elsewhere" or bool(_BEYOND_IT & set(part.piece.slugs))
+
+
+def parts_apart(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'A swollen hand and wrist': beside other parts, the part in the name of a finding is one of them."""
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        adjective, _, part = mark.text.rpartition(" ")
+        told, named = phrases.get(adjective), phrases.get(part)
+        if (
+            any(catalogue.items[slug].sites for slug in items_of(mark))  # 'red palms' have their place in themselves
+            and told is not None and told.term is not None and told.term.adjective
+            and named is not None and named.piece is not None
+            and (_leads_to_part(marks, index) or any(each.kind == "piece" for each in marks[:index]))
+        ):  # fmt: skip
+            cut = mark.end - len(part)
+            made.append(replace(mark, end=cut, term=told.term, text=adjective))
+            made.append(Mark("piece", cut, mark.end, piece=named.piece, text=part))
+        else:
+            made.append(mark)
+    return made
+
+
+def _leads_to_part(marks: Sequence[Mark], index: int) -> bool:
+    """'... and a painful wrist': whether another part comes next in a list."""
+    listed = False
+    for mark in marks[index + 1 :]:
+        if mark.kind == "piece":
+            return listed
+        if mark.kind == "break" or (mark.kind == "joiner" and mark.text not in _LISTING):
+            return False
+        listed = listed or mark.kind == "joiner"
+    return False
