@@ -8,8 +8,10 @@ from dataclasses import replace
 from letterkit.catalogue import Catalogue
 from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.phrases import Entry
-from letterkit.reading.placenames import CARRIERS
+from letterkit.reading.placenames import CARRIERS, Piece
+from letterkit.reading.places import Place, Places, of_the_part
 
+FACES = frozenset({"dorsum", "palmar surface"})  # alone they are those of the part that was named before
 _BETWEEN = frozenset({"the", "his", "her", "their", "this", "of"})
 _OF_THE_HAND = frozenset({"dorsum", "palm"})
 _BEYOND_IT = (CARRIERS - {"hand", "wrist"}) | {"medial_forearm", "lateral_forearm", "olecranon"}
@@ -59,6 +61,18 @@ def _is_beyond_the_hand(aspect: Mark, part: Mark) -> bool:
     if aspect.piece is None or part.piece is None or not _OF_THE_HAND & set(aspect.piece.slugs):
         return False
     return part.piece.kind == "elsewhere" or bool(_BEYOND_IT & set(part.piece.slugs))
+
+
+def faces_of_part(marks: list[Mark], part: Places | None) -> list[Mark]:
+    """'Left wrist:' and under it 'swelling over the dorsum': the face of the part that the heading names."""
+    pieces = [mark for mark in marks if mark.piece is not None]
+    if part is None or len(pieces) != 1 or pieces[0].text not in FACES or pieces[0].piece is None:
+        return marks
+    made = of_the_part(Places((Place(None, pieces[0].piece.slugs[0]),)), part)
+    if len(made.places) != 1 or made.places[0].site is None:
+        return marks
+    piece = Piece("site", (made.places[0].site,))
+    return [replace(mark, piece=piece) if mark is pieces[0] else mark for mark in marks]
 
 
 def parts_apart(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> Sequence[Mark]:

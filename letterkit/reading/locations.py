@@ -6,10 +6,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
+from letterkit.reading.aspects import FACES
 from letterkit.reading.extent import ExtentReading
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import NOT_THERE
-from letterkit.reading.places import OPPOSITE, Place, Places, of_row, row_of, with_digits
+from letterkit.reading.places import OPPOSITE, Place, Places, of_row, of_the_part, row_of, with_digits
 from letterkit.reading.predication import BE, COUNTS, CUT, INCLUDING, VERBS, Pending, Predication, Said
 from letterkit.reading.sites import parse
 from letterkit.reading.words import words
@@ -72,7 +73,7 @@ class LocationReading(ExtentReading):
             places = self._without_named(places)
         elif any(mark.text in {"that", "those"} for mark in self.marks[max(0, start - 3) : start]) and self.here:
             places = of_row(places, row_of(self.here))  # 'the PIP joints ..., that of the ring finger'
-        places = self._filled(self._with_other(places, start))
+        places = self._filled(self._with_other(self._of_its_part(places, group), start))
         ahead = self._next(end)
         if self._is_of_something_else(start, end, places):
             self.now, self.broken, self.here = None, True, places
@@ -361,6 +362,13 @@ class LocationReading(ExtentReading):
             return places
         known = (replace(each, side=OPPOSITE[side]) if each.side == "other" else each for each in places.places)
         return Places(tuple(known), places.look, places.elsewhere)
+
+    def _of_its_part(self, places: Places, group: Sequence[Mark]) -> Places:
+        """'The left wrist had a mass on its dorsum': not of the hand."""
+        pieces = [mark.text for mark in group if mark.kind == "piece"]
+        if self.here is None or len(pieces) != 1 or pieces[0] not in FACES:
+            return places
+        return of_the_part(places, self.here)
 
     def _filled(self, places: Places) -> Places:
         """A site without a side has the side said before it in the sentence, a joint without a digit the digit."""

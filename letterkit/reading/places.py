@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from letterkit.catalogue import catalogue
 from letterkit.findings.sides import Sides
 
 OPPOSITE = {"left": "right", "right": "left"}
 _DIGITS = frozenset({"thumb", "index", "middle", "ring", "little"})
+_FACES = {"dorsum": "dorsal", "palm": "volar"}
+_OF_THE_HAND = frozenset({"hand", "dorsum", "palm", "upper_limb", "thenar_eminence", "hypothenar_eminence", "fingers"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,3 +99,16 @@ def with_digits(made: Places, source: Places) -> Places:
         else:
             filled.append(place)
     return Places(tuple(filled), made.look, made.elsewhere)
+
+
+def of_the_part(made: Places, source: Places) -> Places:
+    """'Left wrist: swelling over the dorsum', 'a mass on its dorsum': the face of that part, not of the hand."""
+    parts = {place.site for place in source.places if place.site or place.row}
+    if len(made.places) != 1 or made.places[0].site not in _FACES or not parts or parts & _OF_THE_HAND or None in parts:
+        return made
+    face = made.places[0]
+    if parts == {"wrist"}:
+        return replace(made, places=(replace(face, site=f"{_FACES[face.site or '']}_wrist"),))
+    return replace(
+        made, places=tuple(replace(each, side=face.side or each.side) for each in source.places if each.site)
+    )

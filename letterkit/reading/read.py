@@ -10,6 +10,7 @@ from typing import Any
 
 from letterkit.catalogue import catalogue
 from letterkit.errors import InvalidInput, Problem
+from letterkit.reading.aspects import faces_of_part
 from letterkit.reading.assemble import Assembler
 from letterkit.reading.carry import Carried
 from letterkit.reading.context import CURRENT, Setting, settings
@@ -132,6 +133,7 @@ class NoteReader:
             return
         own_sides = _sides_of(current)
         around = self._around(segment, setting, current, carried, own_sides)
+        current = faces_of_part(current, carried.base)
         used: set[int] = set()
         if self._stages.read(text, segment, current, setting, around, result, cover, used):
             cover.leftovers(current, used)
