@@ -186,12 +186,12 @@ def _neither_side(marks: Sequence[Mark]) -> list[Mark]:
 
 
 def _neither_of_two(marks: Sequence[Mark]) -> list[Mark]:
-    """'Neither wrist was swollen': of both wrists, where no 'nor' names another part."""
+    """'Neither wrist was swollen', 'neither arm drifts': of both, where no 'nor' names another."""
     made: list[Mark] = []
     for index, mark in enumerate(marks):
         made.append(mark)
         ahead = marks[index + 1 :]
-        if mark.kind == "neither" and ahead and ahead[0].kind == "piece" and not (
+        if mark.kind == "neither" and ahead and ahead[0].kind in {"piece", "term"} and not (
             any(each.kind == "joiner" and each.text == "or" for each in ahead)
         ):  # fmt: skip
             made.append(Mark("side", mark.end, mark.end, text="both", word="both"))

@@ -225,8 +225,8 @@ def _by_class(scale: Scale, classes: set[str], said: Sequence[Said] = ()) -> Out
 def _reflex(amount: Amount) -> Outcome | None:
     """A reflex grade: 2 is normal, trace to 1 and 3 to 4 are told with the grade and shown to the clinician."""
     grade = amount.grade or (f"{amount.numbers[0]:g}" if amount.kind == "bare" and amount.numbers else "")
-    if not grade or grade[0] not in "01234":
-        return None
+    if grade.rstrip("+-") not in {"0", "1", "2", "3", "4"}:
+        return None  # '33' is no grade of a reflex
     state = {"0": "absent", "1": "reduced", "2": "normal", "3": "brisk", "4": "brisk"}[grade[0]]
     looks = () if grade[0] in "02" else (f"a reflex grade of {grade} is read as {state}",)
     return Outcome(state, state, looks, note=f"grade {grade}")
