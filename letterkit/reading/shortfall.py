@@ -12,6 +12,7 @@ from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Stage
 from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.phrases import INCOMPLETE, Entry
+from letterkit.reading.predication import BE
 from letterkit.reading.words import words
 
 _AHEAD = 9  # marks in which the movement stands that 'lacks' is of
@@ -67,7 +68,8 @@ def _ahead(
             term = phrases["extension"].term if straight else mark.term
             name = "extension" if straight else mark.text
             moved = replace(mark, kind="term", term=term, state=None, text=name)
-            return [*marks[:begin], _incomplete(marks[index]), *kept, moved, *marks[at + 1 :]]
+            before, subject = _subject_apart(marks[:begin])
+            return [*before, _incomplete(marks[index]), *kept, moved, *subject, *_with_own_verb(marks[at + 1 :])]
         full = mark.kind == "state" and mark.state is not None and "full" in mark.state.classes
         if _is_missing(mark):
             missing = True
@@ -76,6 +78,30 @@ def _ahead(
         elif mark.kind not in _SOFT and not full and mark.text not in words().sets["of_the_end"]:
             return None
     return None
+
+
+def _subject_apart(before: Sequence[Mark]) -> tuple[list[Mark], list[Mark]]:
+    """'Tender wrist, the elbow lacks 20 degrees': what falls short is no place of the finding before the comma."""
+    made = list(before)
+    at = len(made)
+    while at > 0 and made[at - 1].kind in {"piece", "side", "filler"}:
+        at -= 1
+    if not 0 < at < len(made) or made[at - 1].kind != "joiner" or not any(mark.kind == "term" for mark in made[:at]):
+        return made, []
+    return [*made[: at - 1], replace(made[at - 1], kind="break", text="but")], made[at:]
+
+
+def _with_own_verb(behind: Sequence[Mark]) -> list[Mark]:
+    """'... of extension, and dorsiflexion of the wrist was weak': the next movement has its own verb."""
+    made = list(behind)
+    joined = next((at for at, mark in enumerate(made) if mark.kind != "joiner"), 0)
+    verb = next((at for at, mark in enumerate(made) if at > joined and mark.text in BE), None)
+    if joined == 0 or made[joined].kind != "term" or verb is None:
+        return made
+    if any(mark.kind in {"joiner", "break", "state", "value"} for mark in made[joined:verb]):
+        return made
+    made[joined - 1] = replace(made[joined - 1], kind="break", text="but")
+    return made
 
 
 def _behind(
