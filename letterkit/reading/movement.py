@@ -12,7 +12,6 @@ from letterkit.reading.words import words
 
 _RANGE = "range of movement"
 _PARTS_MOVED = 15  # marks in which the parts that somebody moves are listed: 'moves his neck, elbows and wrists freely'
-_LEADING = frozenset({"the", "his", "her", "all", "both"})
 _NOUNS = frozenset({"movement", "movements", "motion", "motions"})
 _FULL = StateWord(("full",))
 _ABLE = StateWord(("able",))
@@ -32,8 +31,6 @@ def verbs_of_movement(marks: Sequence[Mark], texts: frozenset[str], phrases: Map
     """The marks of one sentence, whose words are `texts`, with its verbs of movement read as terms."""
     movements = words().movements
     sets = words().sets
-    if any([text.partition(" ")[0] in sets["moves"] for text in texts]):  # noqa: C419 - quicker than a generator
-        marks = _with_own_subjects(marks)
     if texts.isdisjoint(_asked()):
         return marks
     if texts & sets["finger_movements"]:
@@ -54,33 +51,6 @@ def verbs_of_movement(marks: Sequence[Mark], texts: frozenset[str], phrases: Map
             if mark.kind == "term" and mark.text in words().sets["movement_verbs"]:
                 _make_able(made, measured=_is_measured(marks, index))
     return made
-
-
-def _with_own_subjects(marks: Sequence[Mark]) -> list[Mark]:
-    """'No swelling of the forearm, and the wrist and elbow move fully': what moves is no place of the swelling."""
-    made = list(marks)
-    for index, mark in enumerate(marks):
-        if mark.kind == "term" and mark.text.partition(" ")[0] in words().sets["moves"]:
-            opens = _opening(made, index)
-            if opens is not None:
-                but = replace(made[opens], kind="break", text="but")
-                made[opens : index + 1] = [but, mark, *made[opens + 1 : index]]  # 'but full movement of the wrist'
-    return made
-
-
-def _opening(marks: Sequence[Mark], verb: int) -> int | None:
-    """The joiner that opens the clause of the verb; None where nothing that tells stands before it."""
-    at = verb
-    while at > 0 and (marks[at - 1].kind in {"piece", "side", "filler"} or marks[at - 1].text in {"and", "comma"}):
-        at -= 1
-    if not any(mark.kind in {"term", "negator"} for mark in marks[:at]):
-        return None
-    opens = [
-        index for index in range(at, verb)
-        if marks[index].kind == "joiner" and (marks[index + 1].text in _LEADING or marks[index + 1].kind == "side")
-    ]  # fmt: skip
-    parted = [index for index in opens if "comma" in {marks[index].text, marks[index - 1].text}]
-    return next(iter(parted or opens), None)
 
 
 def _moves_freely(marks: Sequence[Mark], index: int) -> bool:

@@ -12,6 +12,7 @@ from itertools import pairwise
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
+from letterkit.reading.clauses import clauses
 from letterkit.reading.contrary import are_all, contrary_of, told_last
 from letterkit.reading.doubts import BEFORE_ONLY, DoubtReading
 from letterkit.reading.lists import TermReading
@@ -44,7 +45,14 @@ class Scope:
 
         `order` is that of the sides where a heading above gave one: 'Power R/L'.
         """
-        return _Sentence(self._preparer.prepare(marks, topic, order), topic, self._catalogue).read()
+        found: list[Predication] = []
+        here: Places | None = None
+        for at, clause in enumerate(clauses(self._preparer.prepare(marks, topic, order), self._catalogue)):
+            sentence = _Sentence(clause, () if at else topic, self._catalogue)
+            sentence.here = here
+            told, here = sentence.read()
+            found += told
+        return found, here
 
 
 class _Sentence(TermReading, LocationReading, DoubtReading):

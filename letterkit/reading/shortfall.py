@@ -68,8 +68,7 @@ def _ahead(
             term = phrases["extension"].term if straight else mark.term
             name = "extension" if straight else mark.text
             moved = replace(mark, kind="term", term=term, state=None, text=name)
-            before, subject = _subject_apart(marks[:begin])
-            return [*before, _incomplete(marks[index]), *kept, moved, *subject, *_with_own_verb(marks[at + 1 :])]
+            return [*marks[:begin], _incomplete(marks[index]), *kept, moved, *_with_own_verb(marks[at + 1 :])]
         full = mark.kind == "state" and mark.state is not None and "full" in mark.state.classes
         if _is_missing(mark):
             missing = True
@@ -78,17 +77,6 @@ def _ahead(
         elif mark.kind not in _SOFT and not full and mark.text not in words().sets["of_the_end"]:
             return None
     return None
-
-
-def _subject_apart(before: Sequence[Mark]) -> tuple[list[Mark], list[Mark]]:
-    """'Tender wrist, the elbow lacks 20 degrees': what falls short is no place of the finding before the comma."""
-    made = list(before)
-    at = len(made)
-    while at > 0 and made[at - 1].kind in {"piece", "side", "filler"}:
-        at -= 1
-    if not 0 < at < len(made) or made[at - 1].kind != "joiner" or not any(mark.kind == "term" for mark in made[:at]):
-        return made, []
-    return [*made[: at - 1], replace(made[at - 1], kind="break", text="but")], made[at:]
 
 
 def _with_own_verb(behind: Sequence[Mark]) -> list[Mark]:

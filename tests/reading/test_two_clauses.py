@@ -40,3 +40,38 @@ def test_a_second_clause_takes_nothing_from_the_first(first, read_note):
             (each.side, each.value) for each in read_note(text, language="en-GB").findings if each.item == "swelling"
         ]
         assert swelling == [("right", "present")], text
+
+
+FOUND = (
+    "Swelling of the left wrist",
+    "The left wrist is tender",
+    "No tenderness of the left wrist",
+    "The left wrist was painful on movement",
+    "There is a burn on the left wrist",
+)
+THE_ELBOW = (
+    ", the elbow ", " and the elbow ", ", and the elbow ", "; the elbow ", " but the elbow ", ", whereas the elbow ",
+    ", her elbow ",
+)  # fmt: skip
+DOES = (
+    "clicks", "catches", "gives way", "bends to 90 degrees", "will not straighten", "was held in flexion",
+    "clicked on rotation", "locks", "could be straightened", "was not examined", "had been operated on", "looked odd",
+    "showed an effusion", "has a good range", "had a full range", "got stuck", "crunches", "was in plaster",
+    "would not bend", "opened on valgus stress", "came out to 10 degrees", "felt boggy", "drooped", "lay in flexion",
+    "jumped", "moves", "appeared larger", "stayed put", "carries a scar", "bears a bruise", "reached 120 degrees",
+    "lacks 20 degrees of extension", "moves well",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("first", FOUND)
+def test_a_part_that_does_something_is_no_further_place_of_the_first(first, read_note):
+    def told(text):
+        findings = read_note(text, language="en-GB").findings
+        return {(each.item, each.side, each.sites, each.state) for each in findings}
+
+    own = told(f"{first}.")
+    items = {item for item, *_ in own}
+    assert len(own) == 1
+    for joined, does in product(THE_ELBOW, DOES):
+        text = f"{first}{joined}{does}."
+        assert {each for each in told(text) if each[0] in items} == own, text
