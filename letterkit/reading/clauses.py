@@ -6,49 +6,81 @@ Without this, the part would be one more place of the finding before it. Each cl
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import INCOMPLETE
-from letterkit.reading.predication import BE
+from letterkit.reading.predication import BE, THERE_IS
 from letterkit.reading.words import words
 
 _JOINS = frozenset({"comma", "and"})
 _PASSED = frozenset({"filler", "certain", "severity"})
+_ON = frozenset({"on", "at", "in"})
+_THERE = ("there was", "there is", "there were", "there are")
 _SUBJECT = frozenset({"piece", "side"})
 
 
 def clauses(marks: list[Mark], catalogue: Catalogue) -> list[list[Mark]]:
     """The marks of a sentence, parted before each part of the body that is the subject of a verb of its own."""
+    marks = _sides_apart(marks)
     starts = [0]
     told = False
     read = 0  # how far the subject of the clause before reaches
     for index, mark in enumerate(marks):
         told = told or mark.kind == "term"
-        if index < read:
-            continue
         joins = mark.kind == "break" or (mark.kind == "joiner" and mark.text in _JOINS)
-        if told and joins and (verb := _verb_of_subject(marks, index + 1)) is not None:
-            before = next(each for each in reversed(marks[:index]) if each.kind == "term")
-            there = value_of(before, catalogue) is ValueKind.PRESENCE
-            if _tells_of_subject(marks, verb, there=there):
-                starts.append(index)
-                read = verb
+        verb = _verb_of_subject(marks, index + 1) if told and joins and index >= read else None
+        if verb is None:
+            continue
+        before = next(each for each in reversed(marks[:index]) if each.kind == "term")
+        there = value_of(before, catalogue) is ValueKind.PRESENCE
+        part = any(each.kind == "piece" for each in marks[index:verb])
+        valued = any(each.kind == "value" for each in marks[:index])
+        if _tells_of_subject(marks, verb, there=there and part, part=part, valued=valued):
+            starts.append(index)
+            read = verb
+        elif not part and (degree := _degree(marks, verb)) is not None:
+            comma, passed = replace(mark, kind="joiner", text="comma"), marks[verb:degree]
+            marks[index : degree + 1] = [comma, marks[degree], *marks[index + 1 : verb], *passed]
+        elif not part and _is_result(marks, verb, valued=valued):
+            marks[index] = replace(mark, kind="break", text="but")  # '... on the left, the right reached 30 kg'
     return [marks[start:end] for start, end in zip(starts, [*starts[1:], len(marks)], strict=True)]
+
+
+def _sides_apart(marks: Sequence[Mark]) -> list[Mark]:
+    """'20 kg on the left and the right was 30 kg': the second side has a verb of its own."""
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        first, and_the, second = mark.word.partition(" and the ") if mark.kind == "side" else ("", "", "")
+        valued = any(each.kind == "value" for each in made)
+        own = and_the and any(each.kind == "term" for each in made) and index + 1 < len(marks)
+        if own and (
+            _tells_of_subject(marks, index + 1, there=False, part=False, valued=valued)
+            or (valued and _is_result(marks, index + 1, valued=True))
+        ):
+            made.append(replace(mark, end=mark.start + len(first), text=first, word=first))
+            made.append(Mark("joiner", mark.start, mark.start, text="and"))
+            made.append(replace(mark, start=mark.end - len(second), text=second, word=second))
+        else:
+            made.append(mark)
+    return made
 
 
 def _verb_of_subject(marks: Sequence[Mark], start: int) -> int | None:
     """Where the verb stands behind 'the left elbow', 'her wrist and hand'; None where no part is led by such a word."""
     determiners = words().sets["determiners"]
     at = start
+    if at < len(marks) and marks[at].text in _ON:
+        return _it(marks, at + 1)
     led = at < len(marks) and (marks[at].text in determiners or marks[at].kind == "side")
     at += led and marks[at].kind != "side"
     named = articles = False
     while led and at < len(marks):
         ahead = marks[at + 1 : at + 3]
         if marks[at].kind in _SUBJECT:
-            named = named or marks[at].kind == "piece"
+            named = True
         elif not named or marks[at].text != "and" or not ahead:
             break
         elif ahead[0].text in determiners and ahead[-1].kind in _SUBJECT:
@@ -63,13 +95,58 @@ def _verb_of_subject(marks: Sequence[Mark], start: int) -> int | None:
     return None if articles and one else at  # 'swelling of the palm, the thumb and the wrist moves well'
 
 
-def _tells_of_subject(marks: Sequence[Mark], verb: int, *, there: bool) -> bool:
-    """Whether what follows is said of the part itself; `there` whether something was found to be there before it."""
+def _it(marks: Sequence[Mark], start: int) -> int | None:
+    """'..., and on the right it clicks': where the verb of 'it' stands."""
+    for at in range(start, len(marks)):
+        if marks[at].text == "it":
+            return at + 1 if at + 1 < len(marks) else None
+        if marks[at].text.startswith(_THERE):
+            return at
+        if marks[at].kind not in _SUBJECT and marks[at].text not in words().sets["determiners"]:
+            return None
+    return None
+
+
+def _degree(marks: Sequence[Mark], verb: int) -> int | None:
+    """'..., and on the right it was mild': where a degree stands that is all that is told."""
+    if marks[verb].text not in BE:
+        return None
+    at = next((each for each in range(verb + 1, len(marks)) if marks[each].kind != "filler"), None)
+    if at is None or marks[at].kind != "severity":
+        return None
+    return at if at + 1 == len(marks) or marks[at + 1].kind in {"joiner", "break"} else None
+
+
+def _is_result(marks: Sequence[Mark], verb: int, *, valued: bool) -> bool:
+    """Whether the verb leads to a result of its own, and not to 'was noted', which is said of all before it."""
+    sets = words().sets
+    ahead = next((each for each in marks[verb + 1 :] if each.kind not in {"filler", "certain"}), None)
+    if ahead is None or marks[verb].text not in BE | THERE_IS | sets["owns"] | sets["verbs_of_parts"]:
+        return False
+    if ahead.kind == "state" and ahead.state is not None:
+        return bool(set(ahead.state.classes) - {"present"})
+    return valued and ahead.kind == "value"
+
+
+def _tells_of_subject(marks: Sequence[Mark], verb: int, *, there: bool, part: bool, valued: bool) -> bool:
+    """Whether what follows is said of the subject itself, and is no result of the finding before it.
+
+    `there` tells whether something was found to be there before it, `part` whether a part is named ('the right was not
+    examined' is of what was told of the left), `valued` whether a number was told ('20 kg, the right reached 30 kg').
+    """
     sets = words().sets
     mark = marks[verb]
     ahead = next((each for each in marks[verb + 1 :] if each.kind not in _PASSED), None)
-    if mark.text in sets["verbs_of_parts"] or mark.text.partition(" ")[0] in sets["movement_verbs"]:
+    if mark.text in sets["auxiliaries"] and ahead is None:
+        return False  # 'the right could not be felt, the left could'
+    if mark.text.partition(" ")[0] in sets["movement_verbs"]:
         return True
+    if mark.text in sets["verbs_of_parts"]:
+        return not valued or ahead is None or ahead.kind != "value"
+    if mark.text.startswith(_THERE):  # 'and on the right there was bruising'
+        return ahead is not None and ahead.kind == "term"
+    if marks[verb - 1].text == "it" and "term" in {mark.kind, ahead.kind if ahead is not None else ""}:
+        return True  # 'and on the right it locks'
     if mark.kind == "word":
         return mark.text not in words().plain and mark.text.endswith(("s", "ed"))
     if ahead is None:
@@ -83,4 +160,4 @@ def _tells_of_subject(marks: Sequence[Mark], verb: int, *, there: bool) -> bool:
     if mark.text not in BE:
         return mark.kind == "maybe" and ahead.kind == "word"
     normal = ahead.state is not None and set(ahead.state.classes) == {"normal"} and ahead.text not in sets["spared"]
-    return ahead.kind in {"unexamined", "term"} or (there and (ahead.kind == "word" or normal))
+    return ahead.kind == "term" or (part and ahead.kind == "unexamined") or (there and (ahead.kind == "word" or normal))

@@ -157,7 +157,9 @@ class ContraryReading(SentenceState):
 
     def _is_of_other_side(self, places: Places, now: Predication, ahead: Mark | None, end: int) -> bool:
         """Whether what is there on one side has its place, and the other side follows with a result or a place."""
-        if self.joiner not in {"comma", "break"} or not self._is_presence(now) or now.negated or now.before:
+        after = self.marks[end : end + 3] if self.joiner == "and" else []
+        apart = self.joiner in {"comma", "break"} or any(mark.text in BE for mark in after)  # 'and on the right it was'
+        if not apart or not self._is_presence(now) or now.negated or now.before:
             return False
         told = [now.places] if now.places is not None and not now.carried else []
         told += [each for each in now.tail if isinstance(each, Places)]
@@ -168,7 +170,7 @@ class ContraryReading(SentenceState):
         if ahead is None:
             ends = end == len(self.marks) or self.marks[end].kind in _ENDS  # 'swollen on the right, thumb on the left'
             return ends and places.has_site and any(each.has_site for each in told)
-        return ahead.kind == "state"
+        return ahead.kind in {"state", "severity"}
 
     def _is_of_other_site(self, places: Places, now: Predication, ahead: Mark | None, end: int) -> bool:
         """'Swelling over the dorsum, while the palm is spared': what is there at one site is not there at another."""

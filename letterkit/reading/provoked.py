@@ -111,7 +111,8 @@ def _goes_on(marks: Sequence[Mark], joiner: int) -> bool:
     at = joiner + 1
     while at < len(marks) and marks[at].kind in {"piece", "filler"}:
         at += 1
-    return at > joiner + 1 and (at == len(marks) or marks[at].kind in {"side", "joiner", "break"})
+    felt = any(mark.kind == "piece" for mark in marks[joiner + 1 : at])
+    return felt and (at == len(marks) or marks[at].kind in {"side", "joiner", "break"})
 
 
 def _without_site(mark: Mark) -> list[Mark]:

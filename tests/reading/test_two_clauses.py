@@ -63,8 +63,24 @@ DOES = (
 )  # fmt: skip
 
 
+THE_RIGHT = (
+    ", the right ", " and the right ", ", and on the right it ", "; the right ", " but the right ", ", whereas the right ",
+    ", the right wrist ", " and the right wrist ", ", right wrist ",
+)  # fmt: skip
+
+
 @pytest.mark.parametrize("first", FOUND)
 def test_a_part_that_does_something_is_no_further_place_of_the_first(first, read_note):
+    keeps_its_place(first, (*product(THE_ELBOW, DOES),), read_note)
+
+
+@pytest.mark.parametrize("first", FOUND)
+def test_another_side_that_does_something_is_no_further_side_of_the_first(first, read_note):
+    said_of_both = {"was not examined"}  # the right was not examined for what was found on the left
+    keeps_its_place(first, [pair for pair in product(THE_RIGHT, DOES) if pair[1] not in said_of_both], read_note)
+
+
+def keeps_its_place(first, clauses, read_note):
     def told(text):
         findings = read_note(text, language="en-GB").findings
         return {(each.item, each.side, each.sites, each.state) for each in findings}
@@ -72,6 +88,6 @@ def test_a_part_that_does_something_is_no_further_place_of_the_first(first, read
     own = told(f"{first}.")
     items = {item for item, *_ in own}
     assert len(own) == 1
-    for joined, does in product(THE_ELBOW, DOES):
+    for joined, does in clauses:
         text = f"{first}{joined}{does}."
         assert {each for each in told(text) if each[0] in items} == own, text
