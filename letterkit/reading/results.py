@@ -52,7 +52,12 @@ class ResultReading(SentenceState):
             return
         assert self.now is not None
         if (
-            (mark.text == "none" or self._is_there_after_all(mark, negated=negated))
+            (
+                (
+                    mark.text == "none" and self.marks[index - 1].text != ":"
+                )  # and not 'swelling of the wrist: none on ...'
+                or self._is_there_after_all(mark, negated=negated)
+            )
             and self._is_presence(self.now)
             and any(isinstance(each, Places) for each in self.now.tail)
             and any(each.kind in {"piece", "side"} and each.start > mark.start for each in self.marks)
