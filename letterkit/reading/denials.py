@@ -107,7 +107,8 @@ def _beside_landmarks(marks: list[Mark]) -> list[Mark]:
     passed = {"the", "his", "her", "their", "this", "left", "right"}
     for index, mark in enumerate(marks):
         lead = next((each for each in reversed(marks[:index]) if each.text not in passed), None)
-        beside = lead is not None and lead.kind == "filler" and lead.text in words().sets["around"]
+        near = words().sets["around"] | ({"of"} if index and marks[index - 1].text in passed else set())
+        beside = lead is not None and lead.kind == "filler" and lead.text in near  # 'no tenderness of the scar'
         told = any(each.kind == "negator" for each in marks[:index]) or (lead and lead.text in words().sets["round"])
         if mark.kind == "term" and mark.text in words().sets["landmarks"] and beside and told:
             made.append(replace(mark, kind="filler", term=None))

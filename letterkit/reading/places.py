@@ -21,6 +21,7 @@ _PARTS = {
         "palm", "dorsum", "thenar_eminence", "hypothenar_eminence", "first_web", "cmc_thumb", "palmar_crease",
         "palmar_triangle", "first_dorsal_interosseous",
     },
+    "palm": {"thenar_eminence", "hypothenar_eminence", "palmar_crease", "palmar_triangle"},
     "elbow": {"cubital_tunnel", "lateral_epicondyle", "medial_epicondyle", "radial_tunnel", "olecranon"},
     "forearm": {"medial_forearm", "lateral_forearm", "radial_tunnel", "intersection"},
 }  # fmt: skip

@@ -262,6 +262,8 @@ class _Reader:
         late = self._joined and (phrase.late or bool(phrase.digits and not phrase.rows))
         if late or phrase.sites or (phrase.rows and phrase.digits and (not phrase.digits_first or not self._joined)):
             phrase = self._next_phrase(phrase)
+        if self._of and not self._joined and phrase.sites[-1:] in _SURFACES:
+            phrase.sites.pop()  # 'the dorsum of the middle phalanx'
         if row not in phrase.rows:
             phrase.rows.append(row)
 
