@@ -157,7 +157,9 @@ class ResultReading(SentenceState):
         after = self.marks[index + 1] if index + 1 < len(self.marks) else None
         now = self.now
         told = now is not None and bool(now.before or any(isinstance(each, Said) for each in now.tail))
-        placed = now is not None and self._is_presence(now) and any(isinstance(each, Places) for each in now.tail)
+        placed = now is not None and self._is_presence(now) and (
+            any(isinstance(each, Places) for each in now.tail) or (now.places is not None and not now.carried)
+        )  # fmt: skip  # 'the left PIP joint is swollen, nil elsewhere'
         return (told or placed) and after is not None and after.text in words().lists["rest"]
 
     def _goes_before(self, index: int) -> bool:
