@@ -25,6 +25,12 @@ def denied(marks: list[Mark], texts: set[str], kinds: set[str]) -> list[Mark]:
         marks = _attributes(marks)
     if texts & words().sets["landmarks"]:
         marks = _beside_landmarks(marks)
+    if texts & words().sets["the_others"]:
+        marks = _of_the_others(marks)
+    if "elsewhere" in texts and "negator" in kinds:
+        marks = _elsewhere(marks)
+    if "other" in texts and "negator" in kinds:
+        marks = _no_others(marks)
     if texts & words().sets["seen_at_another"]:
         marks = _seen_at_another(marks)
     if "other" in texts and "one" in texts:
@@ -110,13 +116,67 @@ def _beside_landmarks(marks: list[Mark]) -> list[Mark]:
     passed = {"the", "his", "her", "their", "this", "left", "right"}
     for index, mark in enumerate(marks):
         lead = next((each for each in reversed(marks[:index]) if each.text not in passed), None)
-        beside = lead is not None and lead.kind == "filler" and lead.text in words().sets["around"]
+        near = words().sets["around"] | ({"of"} if index and marks[index - 1].text in passed else set())
+        beside = lead is not None and lead.kind == "filler" and lead.text in near  # 'no tenderness of the scar'
         told = any(each.kind == "negator" for each in marks[:index]) or (lead and lead.text in words().sets["round"])
         if mark.kind == "term" and mark.text in words().sets["landmarks"] and beside and told:
             made.append(replace(mark, kind="filler", term=None))
         else:
             made.append(mark)
     return made
+
+
+def _of_the_others(marks: list[Mark]) -> list[Mark]:
+    """'The left PIP joint is swollen, others nil', 'others nontender': said of what is not named."""
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        begins = index > 0 and marks[index - 1].kind in {"joiner", "break"}
+        if mark.kind not in {"word", "filler"} or mark.text not in words().sets["the_others"] or not begins:
+            continue
+        told = index + 1
+        while told < len(marks) and marks[told].text in {"is", "was", "are", "were", "all"}:
+            told += 1
+        said = marks[told : told + 1]
+        result = bool(said) and (said[0].kind == "state" or (said[0].term is not None and said[0].term.adjective))
+        last = told + 1 == len(marks) or marks[told + 1].kind in {"joiner", "break"}
+        if result and last and any(each.kind == "term" for each in marks[:index]):
+            made[told] = replace(said[0], kind="word", state=None, term=None)
+    return made
+
+
+def _elsewhere(marks: list[Mark]) -> list[Mark]:
+    """'The right wrist is swollen, no swelling elsewhere': the denial is of no place that was named."""
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        if mark.text != "elsewhere":
+            continue
+        at = index - 1
+        while at > 0 and marks[at].kind in {"term", "filler", "certain", "severity", "joiner"}:
+            at -= 1
+        joined = (
+            at > 0 and marks[at - 1].kind in {"joiner", "break"} and any(each.kind == "term" for each in marks[:at])
+        )
+        if at >= 0 and marks[at].kind == "negator" and (joined or at == 0):  # at the start it is of the sentence before
+            for each in range(at + 1, index):
+                if marks[each].kind == "term":
+                    made[each] = replace(marks[each], kind="word", term=None)
+    return made
+
+
+def _no_others(marks: list[Mark]) -> list[Mark]:
+    """'A wound of the right forearm, no other wounds': the one that was named is not denied."""
+    made = list(marks)
+    for index, mark in enumerate(marks[2:], start=2):
+        led = marks[index - 2].kind == "negator" and marks[index - 1].text == "other"
+        named = any(_is_same(mark, each) for each in marks[: index - 2])
+        if led and mark.kind == "term" and (named or index == 2):  # noqa: PLR2004 - of the sentence before
+            made[index] = replace(mark, kind="word", term=None)
+    return made
+
+
+def _is_same(mark: Mark, other: Mark) -> bool:
+    """Whether two marks name one item."""
+    return mark.term is not None and other.term is not None and bool({*mark.term.items} & {*other.term.items})
 
 
 def _one_and_other(marks: list[Mark]) -> list[Mark]:

@@ -11,7 +11,7 @@ from letterkit.reading.extent import ExtentReading
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import NOT_THERE
 from letterkit.reading.places import OPPOSITE, Place, Places, of_row, of_the_part, row_of, with_digits
-from letterkit.reading.predication import BE, COUNTS, CUT, INCLUDING, VERBS, Pending, Predication, Said
+from letterkit.reading.predication import BE, COUNTS, CUT, INCLUDING, VERBS, Pending, Predication, Said, is_whole
 from letterkit.reading.sites import parse
 from letterkit.reading.words import words
 
@@ -237,6 +237,11 @@ class LocationReading(ExtentReading):
             before = now.tail.pop()  # '5 mm in all digits, right hand'
             assert isinstance(before, Places)
             places = Places(tuple(replace(each, side=places.side) for each in before.places), before.look)
+        elif not self.joiner and (ahead is None or ahead.kind not in {"state", "value"}) and is_whole(now, places):
+            before = now.tail[-2]  # 'swelling of the index finger was noted in the left hand'
+            assert isinstance(before, Places)
+            places = Places(tuple(replace(each, side=places.side) for each in before.places), before.look)
+            del now.tail[-2]
         elif self.implied is not None and now.tail[-1:] == [self.implied] and places.has_site:
             now.tail.pop()  # 'pain with resisted wrist extension at the left elbow'
         other = self._is_of_other_side(places, now, ahead, end) or self._is_of_other_site(places, now, ahead, end)

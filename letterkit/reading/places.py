@@ -11,6 +11,22 @@ OPPOSITE = {"left": "right", "right": "left"}
 _DIGITS = frozenset({"thumb", "index", "middle", "ring", "little"})
 _FACES = {"dorsum": "dorsal", "palm": "volar"}
 _OF_THE_HAND = frozenset({"hand", "dorsum", "palm", "upper_limb", "thenar_eminence", "hypothenar_eminence", "fingers"})
+_CARPAL = frozenset({
+    "dorsal_wrist", "volar_wrist", "radial_wrist", "ulnar_wrist", "carpal_tunnel", "guyon_canal", "snuffbox",
+    "scaphoid_tubercle", "stt", "radial_styloid", "distal_radius", "first_compartment", "scapholunate_interval",
+    "lunotriquetral_interval", "ulnar_fovea", "druj", "ulnar_styloid", "ecu_groove", "fcr_tendon", "fcu_tendon",
+    "pisiform", "hook_of_hamate", "lunate", "wrist_crease",
+})  # fmt: skip
+_PARTS = {
+    "wrist": _CARPAL | {"cmc_thumb"},
+    "hand": _CARPAL | {
+        "palm", "dorsum", "thenar_eminence", "hypothenar_eminence", "first_web", "cmc_thumb", "palmar_crease",
+        "palmar_triangle", "first_dorsal_interosseous",
+    },
+    "palm": {"thenar_eminence", "hypothenar_eminence", "palmar_crease", "palmar_triangle"},
+    "elbow": {"cubital_tunnel", "lateral_epicondyle", "medial_epicondyle", "radial_tunnel", "olecranon"},
+    "forearm": {"medial_forearm", "lateral_forearm", "radial_tunnel", "intersection"},
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +57,15 @@ class Places:
     def has_site(self) -> bool:
         """Whether a site or a row of joints was named, and not only a side."""
         return any(place.site or place.row for place in self.places)
+
+
+def lies_in(place: Place, whole: str) -> bool:
+    """Whether a place is a part of another: the lunate of the wrist, the ring finger of the hand."""
+    site = place.site or place.row or ""
+    of_a_digit = bool(place.row) or site.rpartition("_")[2] in _DIGITS
+    if whole == "upper_limb":
+        return site not in {"", "upper_limb", "axilla", "neck", "ear"}
+    return site in _PARTS.get(whole, ()) or (whole == "hand" and of_a_digit)
 
 
 def unsided(places: Places) -> Places:

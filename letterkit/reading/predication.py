@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from letterkit.reading.marks import Mark
-from letterkit.reading.places import Places
+from letterkit.reading.places import Places, lies_in
 from letterkit.reading.words import words
 
 VERBS = frozenset({
@@ -137,3 +137,17 @@ class Pending:
     def only_maybe(self) -> bool:
         """Whether a doubt is all that waits."""
         return self.maybe and not (self.negator or self.said or self.places)
+
+
+def is_whole(now: Predication, places: Places) -> bool:
+    """'Swelling of the index finger was noted in the left hand': of a place said before, the whole with its side."""
+    part, said = now.tail[-2:] if len(now.tail) > 1 else (None, None)
+    state = said.mark.state if isinstance(said, Said) and said.mark is not None else None
+    if not isinstance(part, Places) or not part.has_site or state is None or "present" not in state.classes:
+        return False
+    whole = places.places[0] if len(places.places) == 1 else None
+    return (
+        whole is not None
+        and whole.side in {"left", "right", "both"}
+        and all(not each.side and lies_in(each, whole.site or "") for each in part.places)
+    )

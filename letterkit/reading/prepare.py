@@ -338,9 +338,9 @@ class Preparer:
 
     @staticmethod
     def _is_wasted(after: Sequence[Mark]) -> bool:
-        """'The thenar muscles and first dorsal interosseous were wasted': where the wasting is."""
+        """'The thenar muscles and first dorsal interosseous were wasted', 'the joint is nontender': where that is."""
         for mark in after:
-            if mark.term is not None and mark.term.items[:1] == ("muscle_wasting",):
+            if mark.term is not None and {"muscle_wasting", "joint_tenderness"} & {*mark.term.items[:1]}:
                 return mark.term.adjective
             if mark.kind not in {"filler", "severity", "certain", "side", "piece"} and not (
                 mark.text in {"and", "or", "comma"} or (mark.kind == "term" and mark.piece is not None)

@@ -52,7 +52,12 @@ class ResultReading(SentenceState):
             return
         assert self.now is not None
         if (
-            (mark.text == "none" or self._is_there_after_all(mark, negated=negated))
+            (
+                (
+                    mark.text == "none" and self.marks[index - 1].text != ":"
+                )  # and not 'swelling of the wrist: none on ...'
+                or self._is_there_after_all(mark, negated=negated)
+            )
             and self._is_presence(self.now)
             and any(isinstance(each, Places) for each in self.now.tail)
             and any(each.kind in {"piece", "side"} and each.start > mark.start for each in self.marks)
@@ -152,7 +157,9 @@ class ResultReading(SentenceState):
         after = self.marks[index + 1] if index + 1 < len(self.marks) else None
         now = self.now
         told = now is not None and bool(now.before or any(isinstance(each, Said) for each in now.tail))
-        placed = now is not None and self._is_presence(now) and any(isinstance(each, Places) for each in now.tail)
+        placed = now is not None and self._is_presence(now) and (
+            any(isinstance(each, Places) for each in now.tail) or (now.places is not None and not now.carried)
+        )  # fmt: skip  # 'the left PIP joint is swollen, nil elsewhere'
         return (told or placed) and after is not None and after.text in words().lists["rest"]
 
     def _goes_before(self, index: int) -> bool:

@@ -16,7 +16,8 @@ _OPEN, _CLOSE = frozenset({"(", "["}), frozenset({")", "]"})
 _PAIRS = {"r + l": ("right", "left"), "l + r": ("left", "right")}
 _SIGNS = frozenset({ValueKind.PRESENCE, ValueKind.TEST})
 _LEADS = frozenset({":", "(", ";"})
-_SIGNED_PAIR = 4  # characters of 'R+ L': its plus is a result, and that of 'R+L' or 'R + L' joins the sides
+_SIGNED_PAIR = 4  # characters of 'R+ L': its plus is a result, and that of 'R+L' joins the sides
+_SPACED_PAIR = 5  # of 'R + L': a result where the other side has a sign of its own, 'R + L -'
 
 
 def signed(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> list[Mark]:
@@ -37,12 +38,16 @@ def signed(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, En
 
 
 def _sides_with_signs(marks: list[Mark]) -> list[Mark]:
-    """'Tinel R+ L-': the plus is the result of the right, and no 'and' between the sides."""
+    """'Tinel R+ L-', 'Tinel: R + L -': the plus is the result of the right, and no 'and' between the sides."""
     made: list[Mark] = []
     for index, mark in enumerate(marks):
         after = marks[index + 1 : index + 2]
         signed_next = bool(after) and after[0].text in {*_MINUS, "+"}
-        if mark.word in _PAIRS and mark.end - mark.start == _SIGNED_PAIR and signed_next:
+        length = mark.end - mark.start
+        beyond = marks[index + 2 : index + 3]
+        last = not beyond or beyond[0].kind in {"joiner", "break"} or beyond[0].text in _CLOSE | {";"}
+        apart = length == _SPACED_PAIR and signed_next and last and after[0].start > mark.end  # no 'R + L - none'
+        if mark.word in _PAIRS and (apart or (length == _SIGNED_PAIR and signed_next)):
             first, second = _PAIRS[mark.word]
             made.append(Mark("side", mark.start, mark.start + 1, text=first, word=first))
             made.append(Mark("state", mark.start + 1, mark.start + 2, state=THERE, text="+"))

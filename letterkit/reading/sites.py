@@ -9,7 +9,7 @@ from itertools import pairwise
 from letterkit.catalogue import Catalogue
 from letterkit.reading.marks import Mark
 from letterkit.reading.placenames import CARRIERS, Piece
-from letterkit.reading.places import Place, Places
+from letterkit.reading.places import Place, Places, lies_in
 
 _PREPOSITIONS = frozenset(
     {"of", "in", "on", "over", "at", "to", "along", "around", "beside", "under", "from", "through"}
@@ -262,6 +262,8 @@ class _Reader:
         late = self._joined and (phrase.late or bool(phrase.digits and not phrase.rows))
         if late or phrase.sites or (phrase.rows and phrase.digits and (not phrase.digits_first or not self._joined)):
             phrase = self._next_phrase(phrase)
+        if self._of and not self._joined and phrase.sites[-1:] in _SURFACES:
+            phrase.sites.pop()  # 'the dorsum of the middle phalanx'
         if row not in phrase.rows:
             phrase.rows.append(row)
 
@@ -272,12 +274,27 @@ class _Reader:
             if piece.plural and phrase.side is None:
                 phrase.side = "both"
             return
+        if self._is_whole_of(piece, phrase):
+            phrase.side = phrase.side or ("both" if piece.plural else None)
+            return
         apart = bool(piece.side and phrase.sites and phrase.side and phrase.side != piece.side)
         if apart or phrase.rows or phrase.digits or (phrase.late and self._joined):
             phrase = self._next_phrase(phrase)
         if self._article and phrase.sites:
             phrase.begun.append(len(phrase.sites))
         phrase.sites += [slug for slug in piece.slugs if slug not in phrase.sites]
+
+    def _is_whole_of(self, piece: Piece, phrase: _Phrase) -> bool:
+        """'Over the lunate in the left wrist', 'the thenar eminence, right hand': the whole only says the side."""
+        led = not self._joined and self._preposition in {"", "of", "in", "on", "at"}
+        plain = piece.kind == "site" and len(piece.slugs) == 1 and not piece.side
+        return (
+            led
+            and plain
+            and bool(phrase.sites)
+            and not (phrase.rows or phrase.digits)
+            and all(lies_in(Place(None, site), piece.slugs[0]) for site in phrase.sites)
+        )
 
     def _number(self, mark: Mark) -> None:
         """'MCPs 2-3', 'digits 2 and 4': digits by number after a row or the word digit."""
