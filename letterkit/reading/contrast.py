@@ -13,7 +13,7 @@ from letterkit.reading.denials import denied
 from letterkit.reading.differences import differing
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import NOT_THERE, Term
-from letterkit.reading.respective import RESPECTIVELY, for_both, former_latter, respective
+from letterkit.reading.respective import RESPECTIVELY, each_its_figure, for_both, former_latter, respective
 from letterkit.reading.words import words
 
 _ENDS = frozenset({"joiner", "break", "value", "negator"})
@@ -30,6 +30,8 @@ def contrasted(marks: Sequence[Mark]) -> list[Mark]:
     made = without_contrast(marks) if "instead" in kinds else list(marks)
     if texts & {"former", RESPECTIVELY}:
         made = respective(former_latter(made))
+    elif "and" in texts and "value" in kinds:
+        made = each_its_figure(made)
     if "for" in texts and any(mark.word == "both" for mark in marks):
         made = for_both(made)
     if "not" in texts:

@@ -10,6 +10,7 @@ from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.counted import counted
 from letterkit.reading.denials import denied_apart
+from letterkit.reading.each_place import at_each_place
 from letterkit.reading.fullness import denied_fullness
 from letterkit.reading.gripped import gripped
 from letterkit.reading.heads import SharedHeads
@@ -23,6 +24,7 @@ from letterkit.reading.placenames import Piece
 from letterkit.reading.possession import of_the_wrist, possessed
 from letterkit.reading.predication import BE, COUNTS, OF_WHAT
 from letterkit.reading.provoked import provoked
+from letterkit.reading.respective import each_its_figure
 from letterkit.reading.roots import roots
 from letterkit.reading.settle import (
     GONE,
@@ -113,10 +115,12 @@ class Preparer:
         marks = written_out(crossings(marks), topic, order, self._catalogue, phrases)
         marks = counted(tapped(manoeuvres(marks, self._catalogue, phrases), phrases))
         marks = denied_apart(marks, self._catalogue)
+        if any(text.startswith("tinel") for text in texts):
+            marks = at_each_place(marks, phrases)
         if not texts.isdisjoint(GONE):
             marks = parts_gone(marks, topic, phrases)
         ready = self._elided(skins(pressed(self._prepared(noted(marks, self._catalogue, phrases)), phrases), phrases))
-        made = self._heads.read(provoked(ready, self._catalogue))
+        made = each_its_figure(self._heads.read(provoked(ready, self._catalogue)))
         return self._pains.read(
             pairs(movements(nerves(pains(traces(made, topic), topic, phrases), topic, phrases), phrases), order)
         )
@@ -263,6 +267,8 @@ class Preparer:
             after.kind in {"certain", "severity"}
             or (after.kind == "state" and after.state is not None and not after.state.classes)
         )
+        if marks[index].text == "small" and after is not None and after.text in words().sets["small_parts"]:
+            return True  # 'the small joints of the hands'
         if marks[index].word == "small" and plain:
             return True  # 'swelling of the wrist, small subcutaneous nodules'
         if before is not None and before.kind in {"side", "piece", "joiner", "value"}:

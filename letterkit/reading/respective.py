@@ -35,6 +35,25 @@ def respective(marks: Sequence[Mark]) -> list[Mark]:
     return list(marks)
 
 
+def each_its_figure(marks: Sequence[Mark]) -> list[Mark]:
+    """'Radial and ulnar deviation were 20 and 30 degrees on the right': two measures joined, and a figure for each."""
+    terms = next(iter(_runs(marks, frozenset({"term"}))), [])
+    told = next(iter(_runs(marks, frozenset({"value"}))), [])
+    sides = {mark.text for mark in marks if mark.kind == "side"}
+    if not len(terms) == len(told) == 2 or terms[-1] > told[0] or len(sides) > 1 or "other" in sides:  # noqa: PLR2004
+        return list(marks)
+    between, inside = marks[terms[-1] + 1 : told[0]], marks[told[0] + 1 : told[1]]
+    plain = all(mark.kind in {"filler", "certain", *_PLACES} for mark in between)
+    figures = [marks[at].amount for at in told]
+    alike = all(each is not None and each.kind in {"amount", "bare"} for each in figures)
+    others = [
+        mark for index, mark in enumerate(marks) if mark.kind in {"term", "value"} and index not in {*terms, *told}
+    ]
+    if not plain or not alike or others or [mark.text for mark in inside] != ["and"]:
+        return list(marks)
+    return _terms_paired(marks, _with_one_unit(marks, told), terms, (told[0], told[1] + 1))
+
+
 def former_latter(marks: Sequence[Mark]) -> list[Mark]:
     """'Tinel's and Durkan's: the former negative, the latter positive': each in the place of what it stands for."""
     texts = [mark.text for mark in marks]
