@@ -22,6 +22,8 @@ def at_each_place(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[M
     if at is None or plain is None or any(mark.kind == "term" for mark in marks[at + 1 :]):
         return list(marks)
     groups = _groups(marks, at + 1)
+    while len(groups) > 1 and {mark.kind for mark in marks[slice(*groups[-1])]} <= {"side", "filler"}:
+        groups.pop()  # '..., left'
     sited = marks[at].text.removeprefix("tinel's").removeprefix("tinel").strip() not in {"", "sign", "test"}
     first = _is_told(marks[slice(*groups[0])]) or (sited and _is_result(marks[slice(*groups[0])]))
     if len(groups) < 2 or not first or not all(_is_told(marks[slice(*each)]) for each in groups[1:]):  # noqa: PLR2004

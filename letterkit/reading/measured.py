@@ -34,8 +34,9 @@ def power(said: Sequence[Said], negated: bool) -> Outcome | None:  # noqa: FBT00
             return Outcome(
                 "graded", None, (f"graded {amount.grade} to {amount.other}: give one grade",), note=amount.grade
             )
-    if any(each.mark is not None and each.mark.text in words().sets["no_results"] for each in said):
-        return None  # 'strength was impossible to test'
+    texts = {each.mark.text for each in said if each.mark is not None}
+    if texts & words().sets["no_results"] or "incomplete" in texts:
+        return None  # 'strength was impossible to test', and a movement that stops short
     classes, unclear, some = classes_of(said)
     classes -= {"painful", "stable"}  # a movement that hurts may be strong, and a stable joint weak
     if unclear or not some or not classes or (negated and classes & NORMAL):

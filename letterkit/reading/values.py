@@ -32,7 +32,7 @@ _PATTERNS = (
         "grade",
         (
             rf"(?:\b(?:grade|MRC(?:\sgrade)?|gr\.?|M)\s?)?[+]?{_ALONE}(?P<g1>[0-5])\s?(?P<gs>[+-]|\b(?:plus|minus)\b)?"
-            rf"{_OUT}(?P<ge>[+-])?(?![\d/+]|[ ]?mm)"
+            rf"{_OUT}(?P<ge>[+-])?(?![\d/+]|[ ]?(?:mm|kgs?|lbs?)\b)"
         ),
     ),
     (
@@ -58,7 +58,7 @@ _PATTERNS = (
     ),  # by the neutral-zero method: '60-0-50'
     ("trials", rf"(?P<t>{_N}(?:\s?/\s?{_N}){{2,}})(?:{_UNIT.format(1)})?"),
     ("listed", rf"(?P<l>{_N}(?:,\s?{_N})+,?\s(?:and\s)?{_N})(?:{_UNIT.format(2)})?"),
-    ("pair", rf"[+]?{_ALONE}(?P<p1>{_G})\s?/\s?(?P<p2>{_G})(?![\d°]|\.\d)"),
+    ("pair", rf"[+]?{_ALONE}(?P<p1>{_G})\s?/\s?(?P<p2>{_G})(?![\d°]|\.\d|\s?(?:kgs?|lbs?)\b)"),
     (
         "arc",
         rf"(?:from\s)?(?<![-−\d.])(?P<a1>{_N})\s?(?:degrees?|°)?\s?(?:-|–|/|to|through|thru|→|->)\s?(?P<a2>{_N})(?:{_UNIT.format(3)})?",
