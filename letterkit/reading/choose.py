@@ -128,8 +128,11 @@ class Chooser:
             result = self._outcome(item, term, statement, predication)
             if result is None:
                 continue
-            if item.value is ValueKind.ARC and result.value is None and fits < 2:  # noqa: PLR2004 - not this joint
-                continue
+            zeroed = any(
+                each.mark and each.mark.amount and each.mark.amount.kind == "zeroed" for each in statement.said
+            )
+            if item.value is ValueKind.ARC and fits < 2 and (result.value is None or zeroed or place.site):  # noqa: PLR2004
+                continue  # not this joint: 'range of motion of the wrist: 15-25'
             if item.value is ValueKind.ARC and result.value is None and term.head:
                 result = replace(result, note=f"{term.head} {result.note}")
             if site is None and place.site is None and (joint := self._joint_of(item, slugs)):

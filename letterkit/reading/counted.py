@@ -56,7 +56,7 @@ def _reach(marks: Sequence[Mark], index: int) -> tuple[int, int]:
 def _number(before: Sequence[Mark], after: Sequence[Mark], total: int) -> int | None:
     """How many are told: 'three of four', '3/4', 'all present', 'none of the four'; None where that is not clear."""
     marks = [*before, *after]
-    ahead = [*marks[1:], None]
+    ahead = [*marks[1:], None][: len(marks)]
     numbers = [
         number
         for mark, after_it in zip(marks, ahead, strict=True)

@@ -12,6 +12,7 @@ from letterkit.reading.values import Amount
 from letterkit.reading.words import words
 
 _OUT_OF_TEN = 10
+_HYPEREXTENDED = 20  # degrees that a joint which bends one way may go the other way, at most
 
 
 def power(said: Sequence[Said], negated: bool) -> Outcome | None:  # noqa: FBT001
@@ -33,8 +34,9 @@ def power(said: Sequence[Said], negated: bool) -> Outcome | None:  # noqa: FBT00
             return Outcome(
                 "graded", None, (f"graded {amount.grade} to {amount.other}: give one grade",), note=amount.grade
             )
-    if any(each.mark is not None and each.mark.text in words().sets["no_results"] for each in said):
-        return None  # 'strength was impossible to test'
+    texts = {each.mark.text for each in said if each.mark is not None}
+    if texts & words().sets["no_results"] or "incomplete" in texts:
+        return None  # 'strength was impossible to test', and a movement that stops short
     classes, unclear, some = classes_of(said)
     classes -= {"painful", "stable"}  # a movement that hurts may be strong, and a stable joint weak
     if unclear or not some or not classes or (negated and classes & NORMAL):
@@ -119,9 +121,21 @@ def _listed(numbers: Sequence[float]) -> str:
     return ", ".join(f"{number:g}" for number in numbers)
 
 
+def _from_zero(numbers: Sequence[float]) -> tuple[float, float] | None:
+    """The ends of '10/0/130' and '0/20/130' by the neutral-zero method; None where the side of flexion is not plain."""
+    first, middle, last = numbers
+    if middle:
+        flexed = max(first, last)
+        return (middle, flexed) if middle <= flexed else None
+    extended, flexed = sorted((first, last))
+    return (0.0 - extended, flexed) if extended <= _HYPEREXTENDED else None
+
+
 def arc(item: Item, said: Sequence[Said]) -> Outcome | None:
     """The most extended and the most flexed position of a joint, in degrees."""
     for amount in amounts_of(said):
+        if amount.kind == "zeroed" and (ends := _from_zero(amount.numbers)) is not None:
+            return Outcome("measured", {"from": ends[0], "to": ends[1]})
         if amount.kind == "arc" or (amount.kind == "pair" and amount.grade.isdigit() and amount.other.isdigit()):
             start, end = amount.numbers or (float(amount.grade), float(amount.other))
             if end == _OUT_OF_TEN and start > 0 and not amount.unit:

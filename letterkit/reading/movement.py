@@ -16,6 +16,8 @@ _NOUNS = frozenset({"movement", "movements", "motion", "motions"})
 _FULL = StateWord(("full",))
 _ABLE = StateWord(("able",))
 _WORDS = frozenset({"word", "filler", "state", "maybe"})
+_PUT = frozenset({"flexed", "bent", "extended", "to", "at", "about", "approximately", "around", "the", "his", "her"})
+_TO = frozenset({"to", "from", "only", "through"})
 _ADVERBS = frozenset({"state", "active_mode", "passive_mode", "certain", "severity"})
 
 
@@ -41,11 +43,14 @@ def verbs_of_movement(marks: Sequence[Mark], texts: frozenset[str], phrases: Map
         if mark.kind == "word" and mark.text in sets["moves"] and _moves_freely(marks, index):
             made.append(Mark("term", mark.start, mark.end, term=phrases[_RANGE].term, text=_RANGE))
             continue
-        if name and (mark.text in words().sets["moves_itself"] or _follows_be(made) or _follows_modal(made, mark)):
+        meant = mark.text in sets["moves_itself"] or _follows_be(made) or _follows_modal(made, mark)
+        if name and (meant or _goes_to(marks, index)):
             made.append(Mark("term", mark.start, mark.end, term=phrases[name].term, text=name))
             _make_able(made, measured=_is_measured(marks, index))
         elif mark.text in sets["free_adverbs"] and (_is_of_movement(marks, index) or _is_moved(made)):
             made.append(replace(mark, kind="state", state=_FULL))
+        elif mark.kind == "value" and _is_position(marks, index):
+            made.append(replace(mark, kind="filler", text="at"))
         else:
             made.append(mark)
             if mark.kind == "term" and mark.text in words().sets["movement_verbs"]:
@@ -99,6 +104,30 @@ def _follows_modal(made: Sequence[Mark], verb: Mark) -> bool:
         return False
     classes = set(before.state.classes) if before.kind == "state" and before.state is not None else set()
     return bool(classes & {"able", "unable"}) or before.text == "could"
+
+
+def _is_position(marks: Sequence[Mark], index: int) -> bool:
+    """'With the elbow flexed to 90 degrees, pronation was ...': how a joint is put, and no result."""
+    near = marks[max(0, index - 7) : index]
+    led = next((at for at in range(len(near) - 1, -1, -1) if near[at].text == "with"), None)
+    amount = marks[index].amount
+    if led is None or amount is None or amount.unit != "deg":
+        return False
+    between = near[led + 1 :]
+    if not any(mark.kind == "term" for mark in marks[index + 1 :]):
+        return False
+    joint = {mark.kind for mark in between if mark.text not in _PUT} <= {"piece", "side"}
+    return joint and any(mark.text in _PUT for mark in between) and any(mark.kind == "piece" for mark in between)
+
+
+def _goes_to(marks: Sequence[Mark], index: int) -> bool:
+    """'The wrist flexed to 50 degrees', and not 'with the elbow flexed to 90 degrees', 'was flexed to 30 degrees'."""
+    ahead = marks[index + 1 : index + 6]
+    figure = next((each for each in ahead if each.kind == "value"), None)
+    before = [mark.text for mark in marks[max(0, index - 8) : index]]
+    if figure is None or figure.amount is None or figure.amount.unit != "deg" or ahead[0].text not in _TO:
+        return False
+    return not (set(before) & words().sets["positioning"]) and before[-1:] != ["was"]
 
 
 def _is_measured(marks: Sequence[Mark], index: int) -> bool:

@@ -90,13 +90,16 @@ class PainReading:
             items = before.term.items if before is not None and before.term is not None else ()
             if mark.text in words().sets["full_and_free"] and items and self._moves(items[0]):
                 made.append(Mark("state", mark.start, mark.start, state=self._phrases["full"].state, text="full"))
+                if self._catalogue.items[items[0]].stage is not Stage.MOVEMENT:
+                    continue  # a neck that moves freely: its pain is not recorded
                 term = self._phrases["pain free"].term
                 mark = Mark("term", mark.start, mark.end, term=term, text="pain free")  # noqa: PLW2901
             made.append(mark)
         return made
 
     def _moves(self, slug: str) -> bool:
-        return self._catalogue.items[slug].stage is Stage.MOVEMENT
+        item = self._catalogue.items[slug]
+        return item.stage is Stage.MOVEMENT or item.scale == "full_reduced"  # of the neck too
 
     def _tested(self, made: list[Mark], mark: Mark) -> Mark:
         """'Finkelstein's was painful', '... did not hurt', '... was pain free': the last two only of tests of pain."""

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Entry
+from letterkit.reading.shortfall import of_the_joint
 
 _PAIRED = {
     ("wrist_flexion", "wrist_extension"), ("wrist_extension", "wrist_flexion"), ("pronation", "supination"),
@@ -19,11 +20,20 @@ _SHORT = {
 }  # fmt: skip
 _SHORT_PAIRS = {
     ("f", "e"), ("e", "f"), ("p", "s"), ("s", "p"), ("rd", "ud"), ("ud", "rd"), ("pro", "sup"), ("df", "pf"),
+    ("pf", "df"), ("sup", "pro"), ("pron", "sup"), ("sup", "pron"), ("flex", "ext"), ("ext", "flex"),
 }  # fmt: skip
 _HEADS = {
     "flexion / extension": ("flexion", "extension"), "extension / flexion": ("extension", "flexion"),
     "pronation / supination": ("pronation", "supination"), "supination / pronation": ("supination", "pronation"),
 }  # fmt: skip
+_ZEROED_HEADS = {
+    "flexion - extension": ("flexion", "extension"), "extension - flexion": ("extension", "flexion"),
+    "pronation - supination": ("pronation", "supination"), "supination - pronation": ("supination", "pronation"),
+}  # fmt: skip
+_HINGES = frozenset({
+    "elbow", "elbows", "pip", "pipj", "dip", "dipj", "mcp", "mcpj", "mp", "mpj", "ip", "ipj", "interphalangeal",
+    "metacarpophalangeal",
+})  # fmt: skip  # joints of which both ends are one record
 _PLACED = frozenset({"side", "piece"})
 
 
@@ -31,7 +41,14 @@ def movement_pairs(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[
     """'Flex/ext 60/50', 'P/S 80/70': each movement with its own figure, on each side that is told."""
     made: list[Mark] = []
     pair: list[Mark] = []
+    parts: list[Mark] = []
     at = 0
+    if any(mark.amount is not None and mark.amount.kind == "zeroed" for mark in marks):
+        marks = [
+            each
+            for mark in marks
+            for each in (of_the_joint(mark, phrases) if mark.text.startswith("elbow ") else [mark])
+        ]
     while at < len(marks):
         named, used = _named_pair(marks, at, phrases)
         figures = marks[at + used] if named and at + used < len(marks) else None
@@ -39,7 +56,7 @@ def movement_pairs(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[
             used += 1
             figures = marks[at + used]
         if named and figures is not None and not _is_pair(figures):
-            between = _place_behind(marks, at + used)  # 'flexion/extension right 60/70'
+            between = _place_behind(marks, at + used, sided=False)  # 'flexion/extension right 60/70', '... was 60/70'
             behind = at + used + len(between)
             if between and behind < len(marks) and _is_pair(marks[behind]):
                 made += [
@@ -57,12 +74,45 @@ def movement_pairs(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[
             at += 1
             continue
         at += used + 1
-        place = [] if _has_place(made) else _place_behind(marks, at)
+        if again:
+            made = _begun_again(made, parts, figures.start)
+        else:
+            parts = _parts_before(made)
+        place = [] if _has(made, "side") else _place_behind(marks, at)
         at += len(place)
-        made += _placed(place, figures.start)
+        made += _placed([mark for mark in place if mark.kind == "side" or not _has(made, "piece")], figures.start)
         pair = named or again
-        made += _with_figures(pair, figures, again=bool(again))
+        hinged = any(_HINGES & set(mark.text.split(" ")) for mark in marks)
+        if hinged and figures.amount is not None and figures.amount.kind == "zeroed":
+            range_of = phrases["range of movement"].term
+            where = (figures.start, figures.start) if again else (pair[0].start, pair[-1].end)
+            made += [Mark("term", *where, term=range_of, text="range of movement"), figures]
+        else:
+            made += _with_figures(pair, figures, again=bool(again))
     return made
+
+
+def _parts_before(made: Sequence[Mark]) -> list[Mark]:
+    """The wrist of 'Wrist F/E 70/65 R, 75/70 L', which the second pair of figures is of as well."""
+    found: list[Mark] = []
+    for mark in reversed(made[-4:]):
+        if mark.kind not in {"piece", "side", "filler"}:
+            break
+        if mark.kind == "piece" and mark.piece is not None and mark.piece.side is None:
+            found.insert(0, mark)
+    return found
+
+
+def _begun_again(made: Sequence[Mark], parts: Sequence[Mark], at: int) -> list[Mark]:
+    """What stands before a further pair of figures: their side, apart from what came before, and the part."""
+    end = len(made)
+    while end and made[end - 1].kind in {"side", "filler"}:
+        end -= 1
+    led = any(mark.kind == "side" for mark in made[end:]) and bool(end) and made[end - 1].kind in {"joiner", "value"}
+    told = list(made[end:]) if led else []
+    before = list(made[:end]) if led else list(made)
+    comma = [Mark("joiner", at, at, text="comma")] if before and before[-1].kind != "joiner" else []
+    return [*before, *comma, *told, *_placed(parts, at)]
 
 
 def _placed(marks: Sequence[Mark], at: int) -> list[Mark]:
@@ -70,32 +120,32 @@ def _placed(marks: Sequence[Mark], at: int) -> list[Mark]:
 
 
 def _is_pair(mark: Mark) -> bool:
-    return mark.amount is not None and mark.amount.kind == "arc" and mark.amount.unit in {"", "deg"}
+    return mark.amount is not None and mark.amount.kind in {"arc", "zeroed"} and mark.amount.unit in {"", "deg"}
 
 
-def _has_place(made: Sequence[Mark]) -> bool:
-    """Whether a side or part stands before, since the last joiner or figure."""
+def _has(made: Sequence[Mark], kind: str) -> bool:
+    """Whether a side, or a part, stands before, since the last joiner or figure."""
     for mark in reversed(made):
-        if mark.kind in {"side", "piece"}:
+        if mark.kind == kind or (mark.piece is not None and mark.piece.side is not None):
             return True
         if mark.kind in {"joiner", "break", "value"}:
             return False
     return False
 
 
-def _place_behind(marks: Sequence[Mark], at: int) -> list[Mark]:
+def _place_behind(marks: Sequence[Mark], at: int, *, sided: bool = True) -> list[Mark]:
     """'60/70 on the right and ...': the place behind the figures, which is that of both movements."""
     end = at
     while end < len(marks) and marks[end].kind in {"filler", "side", "piece"}:
         end += 1
     found = list(marks[at:end])
-    return found if any(mark.kind == "side" for mark in found) else []
+    return found if not sided or any(mark.kind == "side" for mark in found) else []
 
 
 def _with_figures(pair: Sequence[Mark], figures: Mark, *, again: bool) -> list[Mark]:
     assert figures.amount is not None
     made: list[Mark] = []
-    for number, one in zip(figures.amount.numbers, pair, strict=True):
+    for number, one in zip(_ends(figures.amount.numbers), pair, strict=True):
         single = replace(figures.amount, kind="amount", unit="deg", numbers=(number,))
         made.append(replace(one, start=figures.start, end=figures.start) if again else one)
         made.append(Mark("value", figures.start, figures.end, amount=single))
@@ -103,19 +153,33 @@ def _with_figures(pair: Sequence[Mark], figures: Mark, *, again: bool) -> list[M
     return made[:-1]
 
 
+def _ends(numbers: Sequence[float]) -> tuple[float, ...]:
+    """The two figures of '60/50', of '60-0-50', and of '0-20-50', which is 20 short of zero on the first side."""
+    if len(numbers) == 2:  # noqa: PLR2004 - a pair
+        return tuple(numbers)
+    first, middle, last = numbers
+    if not middle:
+        return first, last
+    return (-middle, last) if not first else (first, -middle)
+
+
 def _named_pair(marks: Sequence[Mark], at: int, phrases: Mapping[str, Entry]) -> tuple[list[Mark], int]:
     """The two movements named from `at` on with a slash between them, and how many marks name them."""
     first = marks[at]
-    if first.kind == "term" and first.text in _HEADS:
-        entries = [phrases.get(name) for name in _HEADS[first.text]]
+    zeroed = any(mark.amount is not None and mark.amount.kind == "zeroed" for mark in marks[at + 1 : at + 10])
+    heads = {**_HEADS, **_ZEROED_HEADS} if zeroed else _HEADS
+    if first.kind == "term" and first.text in heads:
+        entries = [phrases.get(name) for name in heads[first.text]]
         terms = [entry.term for entry in entries if entry is not None and entry.term is not None]
         return [Mark("term", first.start, first.end, term=term, text=term.head) for term in terms], 1
-    if at + 2 >= len(marks) or marks[at + 1].text != "slash":
+    if at + 2 >= len(marks) or not (marks[at + 1].text == "slash" or (zeroed and marks[at + 1].text == "-")):
         return [], 0
     pair = [first, marks[at + 2]]
-    items = tuple(mark.term.items[0] if mark.term is not None and mark.term.items else "" for mark in pair)
-    if items in _PAIRED:
-        return pair, 3
+    items = [mark.term.items if mark.term is not None else () for mark in pair]
+    paired = next(((one, other) for one, other in _PAIRED if one in items[0] and other in items[1]), None)
+    if paired is not None:
+        whole = phrases.get(paired[1].replace("_", " ")) if first.text.startswith("wrist ") else None
+        return [first, pair[1] if whole is None else replace(pair[1], term=whole.term)], 3
     if (first.text, marks[at + 2].text) not in _SHORT_PAIRS:
         return [], 0
     found: list[Mark] = []

@@ -20,7 +20,7 @@ BE = frozenset({"is", "was", "are", "were"})
 _FEW = frozenset({"a", "an", "some", "the"})
 THERE_IS = frozenset({"there is", "there was", "there are", "there were"})
 MODIFIERS = frozenset({"severity", "certain", "filler", "correctable", "fixed", "active_mode", "passive_mode", "word"})
-OF_WHAT = frozenset({"strength of", "strength in", "power of", "power in"})
+OF_WHAT = frozenset({"strength of", "strength in", "power of", "power in", "strength for", "power for"})
 HEADS = frozenset({
     "motor examination", "motor exam", "sensory examination", "sensory exam", "sensory testing", "sensation testing",
     "sensory", "sensory function", "neurological examination", "neurologic examination", "neurological exam",

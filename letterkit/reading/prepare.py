@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections.abc import Sequence
 from dataclasses import replace
@@ -11,6 +12,7 @@ from letterkit.catalogue.model import ValueKind
 from letterkit.reading.aspects import aspects, parts_apart
 from letterkit.reading.counted import counted
 from letterkit.reading.denials import denied_apart
+from letterkit.reading.each_place import at_each_place
 from letterkit.reading.fullness import denied_fullness
 from letterkit.reading.gripped import gripped
 from letterkit.reading.heads import SharedHeads
@@ -20,6 +22,7 @@ from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.movement import verbs_of_movement
 from letterkit.reading.notation import noted
 from letterkit.reading.painful import PainReading
+from letterkit.reading.phrases import NOT_THERE
 from letterkit.reading.placenames import Piece
 from letterkit.reading.possession import of_the_wrist, possessed
 from letterkit.reading.predication import BE, COUNTS, OF_WHAT
@@ -116,6 +119,8 @@ class Preparer:
         marks = written_out(crossings(marks), topic, order, self._catalogue, phrases)
         marks = counted(tapped(manoeuvres(marks, self._catalogue, phrases), phrases))
         marks = denied_apart(marks, self._catalogue)
+        if any(text.startswith("tinel") for text in texts):
+            marks = at_each_place(marks, phrases)
         if not texts.isdisjoint(GONE):
             marks = parts_gone(marks, topic, phrases)
         ready = self._elided(skins(pressed(self._prepared(noted(marks, self._catalogue, phrases)), phrases), phrases))
@@ -164,8 +169,14 @@ class Preparer:
         ):
             term = self._vocabulary.phrases["weakness"].term
             return Mark("term", mark.start, mark.end, term=term, state=mark.state, text="weakness")
+        if mark.term is not None and mark.text in words().sets["paralysed"]:  # 'the FPL was paralysed': not the limb
+            soft = {"filler", "side", "piece", "certain", "negator"}
+            before = next((each for each in reversed(marks[:index]) if each.kind not in soft), None)
+            if before is not None and before.kind == "term" and self._is_muscle(before):
+                return Mark("state", mark.start, mark.end, state=NOT_THERE, text="absent")
         graded = mark.text in {"power of", "strength of"} and ahead is not None and ahead.kind == "value"
         graded = graded and ahead is not None and not self._leads_to_muscle(marks, marks.index(ahead))
+        graded = graded and not self._follows_muscle(marks[:index])
         if mark.kind == "hint" and mark.text in OF_WHAT and (places or graded):  # 'power of 3/5 in the right arm'
             shoulder = any(each.text in {"shoulder", "shoulders"} for each in marks[index + 1 : index + 5])
             name = "shoulder strength" if shoulder else "strength"
@@ -266,6 +277,8 @@ class Preparer:
             after.kind in {"certain", "severity"}
             or (after.kind == "state" and after.state is not None and not after.state.classes)
         )
+        if marks[index].text == "small" and after is not None and after.text in words().sets["small_parts"]:
+            return True  # 'the small joints of the hands'
         if marks[index].word == "small" and plain:
             return True  # 'swelling of the wrist, small subcutaneous nodules'
         if before is not None and before.kind in {"side", "piece", "joiner", "value"}:
@@ -278,12 +291,20 @@ class Preparer:
         """'weakness of the right hand intrinsics', '... of wrist and finger extension': a place before the muscle."""
         for mark in marks[index + 1 : index + 8]:
             if mark.kind == "term" and mark.term is not None:
-                known = self._vocabulary.phrases.get(f"{mark.text} power")
-                items = (*mark.term.items, *(known.term.items if known is not None and known.term is not None else ()))
-                return any(self._catalogue.items[slug].value is ValueKind.MRC for slug in items)
+                return self._is_muscle(mark)
             if mark.kind not in {"filler", "side", "piece"} and mark.text not in {"and", "or", "comma", "slash"}:
                 return False
         return False
+
+    def _follows_muscle(self, before: Sequence[Mark]) -> bool:
+        """'The thenar muscles had a power of 3/5': theirs, and not that of the limb."""
+        near = itertools.takewhile(lambda mark: mark.kind not in {"joiner", "break"}, reversed(before))
+        return any(mark.kind == "term" and self._is_muscle(mark) for mark in near)
+
+    def _is_muscle(self, mark: Mark) -> bool:
+        known = self._vocabulary.phrases.get(f"{mark.text} power")
+        terms = [each for each in (mark.term, known.term if known is not None else None) if each is not None]
+        return any(self._catalogue.items[slug].value is ValueKind.MRC for each in terms for slug in each.items)
 
     def _is_there(self, mark: Mark) -> bool:
         return value_of(mark, self._catalogue) is ValueKind.PRESENCE

@@ -68,7 +68,8 @@ def _ahead(
             term = phrases["extension"].term if straight else mark.term
             name = "extension" if straight else mark.text
             moved = replace(mark, kind="term", term=term, state=None, text=name)
-            return [*marks[:begin], _incomplete(marks[index]), *kept, moved, *_with_own_verb(marks[at + 1 :])]
+            joint = [moved] if straight else of_the_joint(moved, phrases)  # 'of elbow extension'
+            return [*marks[:begin], _incomplete(marks[index]), *kept, *joint, *_with_own_verb(marks[at + 1 :])]
         full = mark.kind == "state" and mark.state is not None and "full" in mark.state.classes
         if _is_missing(mark):
             missing = True
@@ -101,14 +102,14 @@ def _behind(
         return None
     for at in range(index + 1, min(len(marks), index + 5)):
         if _is_missing(marks[at]):
-            moved = _of_the_joint(marks[before], phrases)
+            moved = of_the_joint(marks[before], phrases)
             return [*marks[:before], *moved, *marks[before + 1 : index], _incomplete(marks[index]), *marks[at + 1 :]]
         if marks[at].kind not in _SOFT and marks[at].text not in words().sets["of_the_end"]:
             return None
     return None
 
 
-def _of_the_joint(mark: Mark, phrases: Mapping[str, Entry]) -> list[Mark]:
+def of_the_joint(mark: Mark, phrases: Mapping[str, Entry]) -> list[Mark]:
     """'Elbow extension' as the extension and the elbow: here how far it goes, and not its power."""
     joint, _, movement = mark.text.rpartition(" ")
     place, moved = phrases.get(joint), phrases.get(movement)

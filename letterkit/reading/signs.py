@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import NOT_THERE, THERE, Entry
+from letterkit.reading.places import OPPOSITE
 from letterkit.reading.words import words
 
 _MINUS = frozenset({"-", "−", "–"})
@@ -18,6 +20,7 @@ _SIGNS = frozenset({ValueKind.PRESENCE, ValueKind.TEST})
 _LEADS = frozenset({":", "(", ";"})
 _SIGNED_PAIR = 4  # characters of 'R+ L': its plus is a result, and that of 'R+L' joins the sides
 _SPACED_PAIR = 5  # of 'R + L': a result where the other side has a sign of its own, 'R + L -'
+_LOOK = "the plus is read as the result of the side before it"
 
 
 def signed(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> list[Mark]:
@@ -49,9 +52,10 @@ def _sides_with_signs(marks: list[Mark]) -> list[Mark]:
         apart = length == _SPACED_PAIR and signed_next and last and after[0].start > mark.end  # no 'R + L - none'
         if mark.word in _PAIRS and (apart or (length == _SIGNED_PAIR and signed_next)):
             first, second = _PAIRS[mark.word]
-            made.append(Mark("side", mark.start, mark.start + 1, text=first, word=first))
-            made.append(Mark("state", mark.start + 1, mark.start + 2, state=THERE, text="+"))
-            made.append(Mark("joiner", mark.start + 2, mark.start + 2, text="comma"))
+            plus = mark.start + (2 if apart else 1)
+            made.append(Mark("side", mark.start, mark.start + 1, text=first, word=first, look=_LOOK if apart else ""))
+            made.append(Mark("state", plus, plus + 1, state=THERE, text="+"))
+            made.append(Mark("joiner", plus + 1, plus + 1, text="comma"))
             made.append(Mark("side", mark.end - 1, mark.end, text=second, word=second))
         else:
             made.append(mark)
@@ -68,12 +72,24 @@ def _minus(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
             0 < index < len(marks) - 1 and marks[index - 1].text in _OPEN and marks[index + 1].text in _CLOSE
         )  # fmt: skip
         is_sign = bracketed or (behind and _is_behind(marks, index, catalogue))
-        is_sign = is_sign or (ahead and _is_ahead(marks, index, catalogue))
+        is_sign = is_sign or (ahead and _is_ahead(marks, index, catalogue)) or _is_of_one_of_two(marks, index)
         if mark.kind == "filler" and mark.text in _MINUS and is_sign:
             made.append(replace(mark, kind="state", state=NOT_THERE, text="-"))
         else:
             made.append(mark)
     return made
+
+
+def _is_of_one_of_two(marks: Sequence[Mark], index: int) -> bool:
+    """'Finkelstein: L - / R +', 'R -, L -': a side and its sign, beside the other side and its own."""
+    side = marks[index - 1] if index else None
+    if side is None or side.kind != "side" or side.text not in OPPOSITE:
+        return False
+    ends = index + 1 == len(marks) or marks[index + 1].kind in {"joiner", "break", "side"}
+    return ends and any(
+        one.kind == "side" and one.text == OPPOSITE[side.text] and two.text in {"+", *_MINUS}
+        for one, two in pairwise(marks)
+    )
 
 
 def _is_there_or_not(mark: Mark, catalogue: Catalogue) -> bool:

@@ -17,6 +17,8 @@ _ALONE = r"(?<![\d.])"  # a grade is one figure, not the end of a longer number
 _EXTENDS = r"(?:(?<=ext\s)|(?<=extension\s)|(?<=ext:\s)|(?<=extension:\s))"  # only there a bare number has a minus
 _G = r"[0-5][+-]?"
 _OUT = r"\s?(?:/|out\sof|over)\s?5"
+_ZERO, _TO = r"0(?!\d|\.\d)", r"\s?°?\s?(?:-|–|/)\s?"
+_ZEROED = rf"(?:{_N}{_TO}{_ZERO}{_TO}{_N}|{_ZERO}{_TO}{_N}{_TO}{_N}|{_N}{_TO}{_N}{_TO}{_ZERO})"
 _PATTERNS = (
     (
         "hyper",
@@ -30,7 +32,7 @@ _PATTERNS = (
         "grade",
         (
             rf"(?:\b(?:grade|MRC(?:\sgrade)?|gr\.?|M)\s?)?[+]?{_ALONE}(?P<g1>[0-5])\s?(?P<gs>[+-]|\b(?:plus|minus)\b)?"
-            rf"{_OUT}(?P<ge>[+-])?(?![\d/+]|[ ]?mm)"
+            rf"{_OUT}(?P<ge>[+-])?(?![\d/+]|[ ]?(?:mm|kgs?|lbs?)\b)"
         ),
     ),
     (
@@ -50,9 +52,13 @@ _PATTERNS = (
     ("aged", rf"\b(?:(?:man|woman|boy|girl|lady|gentleman|child|infant|male|female)\sof|aged?|day|week|wk)\s{_N}"),
     ("beyond", rf"(?:grade\s?)?{_ALONE}(?:[6-9]|\d{{2,5}})[+-]?\s?out\sof\s5(?!\d)"),  # no grade: read as nothing
     ("size", rf"(?P<z1>{_N})\s?(?:cms?|mm)?\s?(?:x|×|by)\s?(?P<z2>{_N})\s?(?P<zu>cms?|mm)\b"),
+    (
+        "zeroed",
+        (rf"(?<![\d.−-])(?P<q>{_ZEROED})(?![\d/°]|\s?(?:kgs?|lbs?|mm|cms?)\b|[-–]\d)(?:{_UNIT.format(5)})?"),
+    ),  # by the neutral-zero method: '60-0-50'
     ("trials", rf"(?P<t>{_N}(?:\s?/\s?{_N}){{2,}})(?:{_UNIT.format(1)})?"),
     ("listed", rf"(?P<l>{_N}(?:,\s?{_N})+,?\s(?:and\s)?{_N})(?:{_UNIT.format(2)})?"),
-    ("pair", rf"[+]?{_ALONE}(?P<p1>{_G})\s?/\s?(?P<p2>{_G})(?![\d°]|\.\d)"),
+    ("pair", rf"[+]?{_ALONE}(?P<p1>{_G})\s?/\s?(?P<p2>{_G})(?![\d°]|\.\d|\s?(?:kgs?|lbs?)\b)"),
     (
         "arc",
         rf"(?:from\s)?(?<![-−\d.])(?P<a1>{_N})\s?(?:degrees?|°)?\s?(?:-|–|/|to|through|thru|→|->)\s?(?P<a2>{_N})(?:{_UNIT.format(3)})?",
@@ -86,7 +92,7 @@ _COMPARATORS = {
 
 @dataclass(frozen=True, slots=True)
 class Amount:
-    """A number or several as written; `kind` is grade, span, pair, arc, amount, trials, size, plus or bare.
+    """A number or several as written; `kind` is grade, span, pair, arc, amount, trials, zeroed, size, plus or bare.
 
     `unit` is deg, kg, lb, mm, cm, s, %, g or empty; `grade` is as in 4+.
     """
@@ -130,6 +136,9 @@ def _read(match: re.Match[str]) -> Amount:
         case "size":
             factor = 10 if match["zu"].casefold().startswith("c") else 1
             return Amount("size", start, end, (float(match["z1"]) * factor, float(match["z2"]) * factor), "mm")
+        case "zeroed":
+            numbers = tuple(float(each) for each in re.findall(_N, match["q"]))
+            return Amount("zeroed", start, end, numbers, _unit(match["u5"]))
         case "trials":
             numbers = tuple(float(each) for each in re.findall(_N, match["t"]))
             return Amount("trials", start, end, numbers, _unit(match["u1"]))
