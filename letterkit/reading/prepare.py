@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
+from letterkit.reading.branches import branches
 from letterkit.reading.counted import counted
 from letterkit.reading.denials import denied_apart
 from letterkit.reading.fullness import denied_fullness
@@ -108,7 +109,7 @@ class Preparer:
         marks = gripped(of_the_wrist(possessed(marks, texts, phrases), texts, phrases), texts, phrases)
         marks = short_of(marks, texts, self._catalogue, phrases)
         marks = verbs_of_movement(pulses(marks, phrases) if ":" in texts else marks, texts, phrases)
-        marks = denied_fullness(marks, texts, self._catalogue)
+        marks = denied_fullness(branches(marks, texts, phrases), texts, self._catalogue)
         marks = limb_parts(marks, texts, self._catalogue, phrases)
         marks = written_out(crossings(marks), topic, order, self._catalogue, phrases)
         marks = counted(tapped(manoeuvres(marks, self._catalogue, phrases), phrases))

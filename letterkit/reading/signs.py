@@ -16,7 +16,7 @@ _OPEN, _CLOSE = frozenset({"(", "["}), frozenset({")", "]"})
 _PAIRS = {"r + l": ("right", "left"), "l + r": ("left", "right")}
 _SIGNS = frozenset({ValueKind.PRESENCE, ValueKind.TEST})
 _LEADS = frozenset({":", "(", ";"})
-_SIGNED_PAIR = 4  # characters of 'R+ L': its plus is a result, and that of 'R+L' or 'R + L' joins the sides
+_SIGNED_PAIR = 4  # characters of 'R+ L': its plus is a result, and that of 'R+L' joins the sides
 
 
 def signed(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> list[Mark]:
@@ -37,17 +37,24 @@ def signed(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, En
 
 
 def _sides_with_signs(marks: list[Mark]) -> list[Mark]:
-    """'Tinel R+ L-': the plus is the result of the right, and no 'and' between the sides."""
+    """'Tinel R+ L-', 'R + L -': the plus is the result of the right, and no 'and' between the sides."""
     made: list[Mark] = []
     for index, mark in enumerate(marks):
         after = marks[index + 1 : index + 2]
         signed_next = bool(after) and after[0].text in {*_MINUS, "+"}
-        if mark.word in _PAIRS and mark.end - mark.start == _SIGNED_PAIR and signed_next:
+        long = mark.end - mark.start
+        minus_next = bool(after) and after[0].text in _MINUS
+        parted = (long == _SIGNED_PAIR and signed_next) or (long > _SIGNED_PAIR and minus_next)
+        parted = parted or (minus_next and after[0].start == mark.end)  # 'R+L-'
+        if mark.word in _PAIRS and parted:
             first, second = _PAIRS[mark.word]
+            plus = mark.start + (1 if long <= _SIGNED_PAIR else 2)
             made.append(Mark("side", mark.start, mark.start + 1, text=first, word=first))
-            made.append(Mark("state", mark.start + 1, mark.start + 2, state=THERE, text="+"))
-            made.append(Mark("joiner", mark.start + 2, mark.start + 2, text="comma"))
+            made.append(Mark("state", plus, plus + 1, state=THERE, text="+"))
+            made.append(Mark("joiner", plus + 1, plus + 1, text="comma"))
             made.append(Mark("side", mark.end - 1, mark.end, text=second, word=second))
+        elif mark.word in _PAIRS and minus_next:
+            made.append(replace(mark, look="the plus may join the sides, or be the result of the first"))
         else:
             made.append(mark)
     return made
