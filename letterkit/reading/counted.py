@@ -56,10 +56,10 @@ def _reach(marks: Sequence[Mark], index: int) -> tuple[int, int]:
 def _number(before: Sequence[Mark], after: Sequence[Mark], total: int) -> int | None:
     """How many are told: 'three of four', '3/4', 'all present', 'none of the four'; None where that is not clear."""
     marks = [*before, *after]
-    ahead = [*marks[1:], None]
+    ahead = [*marks[1:], None]  # one more where no mark stands near
     numbers = [
         number
-        for mark, after_it in zip(marks, ahead, strict=True)
+        for mark, after_it in zip(marks, ahead, strict=False)
         if (number := _count(mark)) is not None and not _counts_fingers(mark, after_it)
     ]
     told = {name for mark in marks if mark.kind == "state" and mark.state is not None for name in mark.state.classes}

@@ -181,6 +181,8 @@ def _graded(amount: Amount, scale: Scale) -> Outcome | None:
         state = _PULSES[amount.grade[0]]
         looks = () if amount.grade[0] in "02" else (f"a pulse of {amount.grade} is read as {state}",)
         return Outcome(state, state, looks)
+    if scale.slug == "pulse" and amount.kind == "bare" and not amount.unit and list(amount.numbers) == [0]:
+        return Outcome("absent", "absent")  # 'ulnar 0'
     return None
 
 

@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
+from letterkit.reading.arteries import pulses
 from letterkit.reading.branches import branches
 from letterkit.reading.counted import counted
 from letterkit.reading.denials import denied_apart
@@ -26,6 +27,7 @@ from letterkit.reading.predication import BE, COUNTS, OF_WHAT
 from letterkit.reading.provoked import provoked
 from letterkit.reading.roots import roots
 from letterkit.reading.settle import (
+    COLOURS,
     GONE,
     colours_what_follows,
     crossings,
@@ -35,7 +37,7 @@ from letterkit.reading.settle import (
     pairs,
     parts_gone,
     pressed,
-    pulses,
+    skin_colours,
     skins,
     temperatures,
     traces,
@@ -106,9 +108,11 @@ class Preparer:
             marks = roots(marks, topic, phrases, self._catalogue)
         if "temperature" in texts:
             marks = temperatures(marks, phrases)
+        if not texts.isdisjoint(COLOURS):
+            marks = skin_colours(marks, phrases)
         marks = gripped(of_the_wrist(possessed(marks, texts, phrases), texts, phrases), texts, phrases)
         marks = short_of(marks, texts, self._catalogue, phrases)
-        marks = verbs_of_movement(pulses(marks, phrases) if ":" in texts else marks, texts, phrases)
+        marks = verbs_of_movement(pulses(marks, texts, phrases), texts, phrases)
         marks = denied_fullness(branches(marks, texts, phrases), texts, self._catalogue)
         marks = limb_parts(marks, texts, self._catalogue, phrases)
         marks = written_out(crossings(marks), topic, order, self._catalogue, phrases)
