@@ -16,7 +16,21 @@ def pulses(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, E
     """The marks of one sentence, whose words are `texts`, with such names of arteries as pulses."""
     if ":" in texts or "except" in {mark.kind for mark in marks}:
         marks = _of_a_heading(marks, phrases)
+    if not texts.isdisjoint(_ARTERIES) and not any("reflex" in mark.hints for mark in marks):
+        marks = _counted(marks, phrases)
     return marks if texts.isdisjoint(_PULSES) else _beside_a_pulse(marks, phrases)
+
+
+def _counted(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'SILT in M/U/R, 2+ radial': an artery behind pluses, with nothing of its own behind it, is a pulse."""
+    made = list(marks)
+    for index in range(1, len(marks)):
+        amount = marks[index - 1].amount
+        after = marks[index + 1] if index + 1 < len(marks) else None
+        alone = after is None or after.kind in {"joiner", "break", "side"}
+        pulse = _pulse(marks[index], phrases) if alone and amount is not None and amount.kind == "signed" else None
+        made[index] = marks[index] if pulse is None else pulse
+    return made
 
 
 def _of_a_heading(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
