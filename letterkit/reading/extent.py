@@ -148,6 +148,8 @@ class ExtentReading(ContraryReading):
             return False
         if last.piece is not None and last.piece.kind not in {"row", "digits"}:
             return False
+        if amount.kind == "grade" and last.text == "digits" and amount.grade in {"3", "4"}:
+            return not any(each.hints or self._is_a_muscle(each) for each in self.marks)  # 'numb in digits 4/5'
         if amount.kind == "pair":
             return amount.grade.isdigit() and amount.other.isdigit() and last.piece is not None and last.piece.plural
         small = all(number <= DIGIT_NUMBERS and number == int(number) and number >= 1 for number in amount.numbers)

@@ -95,7 +95,8 @@ def _after(marks: Sequence[Mark], start: int) -> list[int]:
             alone = _is_unable(mark) and mark.text not in sets["needs_a_verb"]
             return [at, *verbs[:1]] if verbs or alone else []
         if mark.text in sets["taken"]:
-            return [at]
+            adjective = at + 1 < len(marks) and marks[at + 1].kind in {"term", "ambiguous"}
+            return [] if adjective else [at]  # 'normal tone, absent biceps reflex'
         if mark.kind not in _PLACES or mark.kind in _ENDS:
             return []
     return []

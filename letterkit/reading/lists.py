@@ -372,7 +372,7 @@ class TermReading(ReachReading):
         self._reach(made, mark, index)
         self._place(made, mark, index)
         if self.excepting:
-            self._excepted(made, mark, denied=pending.negator is not None)
+            self._excepted(made, mark, index, denied=pending.negator is not None)
         if (
             now is not None
             and self.joiner

@@ -22,6 +22,7 @@ _NEAR = 6  # marks between what was done and where
 _CARPAL = frozenset({"carpal_tunnel", "median_area", "volar_wrist"})
 _BY = frozenset({"behind", "beside", "just", "firmly", "directly"})
 _NO = frozenset({"negator", "neither"})
+_ARTERIES = frozenset({"artery", "arteries"})
 
 
 def manoeuvres(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> list[Mark]:
@@ -37,7 +38,7 @@ def manoeuvres(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str
         made = _pressed(made, phrases)
     if texts & sets["flexes"]:
         made = _froments(made)
-    if texts & sets["released"]:
+    if texts & sets["released"] or (texts & _ARTERIES and texts & sets["occludes"]):
         made = _blanched(made)
     return _winced(made, phrases) if texts & sets["winces"] else made
 
@@ -276,7 +277,9 @@ def _blanched(marks: list[Mark]) -> list[Mark]:
     """'The hand stays pale for 14 seconds after release of the artery': while it was tested, and no pallor of today."""
     return [
         replace(mark, kind="word", term=None, state=None)
-        if items_of(mark)[:1] == ("skin_colour",) or (mark.state is not None and "skin_colour" in mark.state.scales)
+        if items_of(mark)[:1] == ("skin_colour",)
+        or (mark.state is not None and "skin_colour" in mark.state.scales)
+        or (mark.kind == "term" and mark.text in words().sets["refills"])
         else mark
         for mark in marks
     ]

@@ -129,6 +129,8 @@ def _scaled(item: Item, said: Sequence[Said], negated: bool, catalogue: Catalogu
     classes, unclear, some = classes_of(said)
     if tested:
         return None
+    if negated and _is_denied_delay(item, said):
+        return Outcome(normal_of(scale), normal_of(scale))  # 'no delayed refill'
     if negated:
         return _none_of(scale, classes, some=some)
     exact = {
@@ -179,6 +181,8 @@ def _graded(amount: Amount, scale: Scale) -> Outcome | None:
         state = _PULSES[amount.grade[0]]
         looks = () if amount.grade[0] in "02" else (f"a pulse of {amount.grade} is read as {state}",)
         return Outcome(state, state, looks)
+    if scale.slug == "pulse" and amount.kind == "bare" and not amount.unit and list(amount.numbers) == [0]:
+        return Outcome("absent", "absent")  # 'ulnar 0'
     return None
 
 
@@ -191,6 +195,12 @@ def _none_of(scale: Scale, classes: set[str], *, some: bool) -> Outcome | None:
     if classes & (LOW | {"absent"}) and not classes & NORMAL:
         return Outcome(normal_of(scale), normal_of(scale))
     return None
+
+
+def _is_denied_delay(item: Item, said: Sequence[Said]) -> bool:
+    """'No delayed capillary refill': the delay is denied, and not the refill."""
+    states = [each.mark.state for each in said if each.mark is not None and each.mark.state is not None]
+    return any(state.scales.get(item.scale or "") == "delayed" for state in states)
 
 
 def normal_of(scale: Scale) -> str:

@@ -68,10 +68,9 @@ class NoteTerms:
         if pieces:
             words_only = doc if len(doc) == len(pieces) else self._doc(self._vocab, words=pieces)
             matches = [(start, end) for _, start, end in self._matcher(words_only)]
-            found = longest(self._without_torn(matches, tokens))
+            found = longest(self._without_torn(self._unbroken(matches, doc, tokens), tokens))
             spans = [
-                Span(start, end, self.vocabulary.phrases[" ".join(tokens.lowers[start:end])])
-                for start, end in self._unbroken(found, doc, tokens)
+                Span(start, end, self.vocabulary.phrases[" ".join(tokens.lowers[start:end])]) for start, end in found
             ]
             spans += corrected(tokens, spans, self.vocabulary)
             spans.sort(key=lambda span: span.start)
@@ -96,14 +95,14 @@ class NoteTerms:
 
     @staticmethod
     def _unbroken(found: list[tuple[int, int]], doc: Doc, tokens: Tokens) -> list[tuple[int, int]]:
-        """Phrases that do not run from one segment into the next."""
+        """Phrases that do not run from one segment into the next: under 'Left wrist' the line 'Extension 60'."""
         parts = doc.user_data["segments"]
         if len(parts) == 1 and parts[0].start == 0 and parts[0].end >= tokens.ends[-1]:
             return found
         borders = sorted({segment.end for segment in parts} | {segment.start for segment in parts})
         kept: list[tuple[int, int]] = []
         at = 0
-        for start, end in found:
+        for start, end in sorted(found):
             first, last = tokens.starts[start], tokens.ends[end - 1]
             while at < len(borders) and borders[at] <= first:
                 at += 1

@@ -9,7 +9,9 @@ from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
+from letterkit.reading.arteries import pulses
 from letterkit.reading.aspects import aspects, parts_apart
+from letterkit.reading.branches import branches
 from letterkit.reading.counted import counted
 from letterkit.reading.denials import denied_apart
 from letterkit.reading.each_place import at_each_place
@@ -30,6 +32,7 @@ from letterkit.reading.provoked import provoked
 from letterkit.reading.respective import in_turn
 from letterkit.reading.roots import roots
 from letterkit.reading.settle import (
+    COLOURS,
     GONE,
     colours_what_follows,
     crossings,
@@ -39,7 +42,7 @@ from letterkit.reading.settle import (
     pairs,
     parts_gone,
     pressed,
-    pulses,
+    skin_colours,
     skins,
     temperatures,
     traces,
@@ -111,10 +114,12 @@ class Preparer:
             marks = roots(marks, topic, phrases, self._catalogue)
         if "temperature" in texts:
             marks = temperatures(marks, phrases)
+        if not texts.isdisjoint(COLOURS):
+            marks = skin_colours(marks, phrases)
         marks = gripped(of_the_wrist(possessed(marks, texts, phrases), texts, phrases), texts, phrases)
         marks = short_of(marks, texts, self._catalogue, phrases)
-        marks = verbs_of_movement(pulses(marks, phrases) if ":" in texts else marks, texts, phrases)
-        marks = denied_fullness(marks, texts, self._catalogue)
+        marks = verbs_of_movement(pulses(marks, texts, phrases), texts, phrases)
+        marks = denied_fullness(branches(marks, texts, phrases), texts, self._catalogue)
         marks = limb_parts(marks, texts, self._catalogue, phrases)
         marks = written_out(crossings(marks), topic, order, self._catalogue, phrases)
         marks = counted(tapped(manoeuvres(marks, self._catalogue, phrases), phrases))

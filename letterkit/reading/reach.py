@@ -91,9 +91,12 @@ class ReachReading(BeginningReading):
         own = any(each.kind == "piece" for each in self.marks[index + 1 :])  # '..., the limb was swollen to the elbow'
         return named in {"joiner", "break"} and not own
 
-    def _excepted(self, made: Predication, mark: Mark, *, denied: bool) -> None:
+    def _excepted(self, made: Predication, mark: Mark, index: int, *, denied: bool) -> None:
         """'No swelling except redness', 'all tests negative except Phalen's': what is excepted is there."""
         now = self.now
+        told = bool(made.before) or any(each.kind in {"state", "value", "negator"} for each in self.marks[index + 1 :])
+        if now is not None and not told and not now.negated and not self.of_all:
+            now.looks.append("an exception is named: say what was found there")  # 'reflexes 2+ except the left triceps'
         if now is not None and now.negated and not denied:
             made.negated = False
         if self.of_all and value_of(mark, self.catalogue) is ValueKind.TEST and not made.before:

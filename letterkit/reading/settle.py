@@ -16,7 +16,6 @@ from letterkit.reading.words import words
 _TRACE = StateWord(scales={"reflex": "reduced"})
 _BARE = frozenset({"flexion", "extension", "radial deviation", "ulnar deviation", "dorsiflexion", "palmar flexion"})
 _PRESSED = frozenset({"palpated", "palpating", "pressed", "palpation"})
-_ARTERIES = frozenset({"radial", "ulnar", "brachial", "digital"})
 _FELT_ALONE = frozenset(
     {"pinprick", "pin", "light touch", "vibration", "proprioception", "position sense", "touch", "pp", "lt"}
 )
@@ -25,6 +24,7 @@ _SKIN = {
     "intact": "skin intact", "unbroken": "skin intact", "normal": "skin normal", "unremarkable": "skin normal",
     "not broken": "skin intact", "not breached": "skin intact", "healthy": "skin normal",
 }  # fmt: skip
+COLOURS = frozenset({"colour", "color"})
 GONE = frozenset({"absent", "lost", "missing", "gone", "is gone", "was gone", "has gone"})
 _DIGITS = frozenset({"thumb", "index", "middle", "ring", "little"})
 _ON = frozenset({"when", "while", "with"})
@@ -164,22 +164,6 @@ def pains(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[str, En
     return made
 
 
-def pulses(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
-    """'Pulses: radial 2+, ulnar absent': behind the heading the names of arteries are pulses of their own."""
-    at = next((index for index, mark in enumerate(marks) if mark.kind == "term" and mark.text.endswith("pulses")), None)
-    if at is None or not any(mark.text == ":" for mark in marks[at : at + 5]):
-        return list(marks)
-    made: list[Mark] = []
-    for index, mark in enumerate(marks):
-        first = index > at and (marks[index - 1].text in {":", "-"} or marks[index - 1].kind in {"joiner", "side"})
-        artery = mark.text.removesuffix(" artery")
-        entry = phrases.get(f"{artery} pulse") if first and artery in _ARTERIES else None
-        known = entry is not None and entry.term is not None and mark.kind in {"piece", "word", "filler"}
-        made.append(Mark("term", mark.start, mark.end, term=entry.term, text=f"{artery} pulse") if known else mark)  # type: ignore[union-attr]
-    named = any(mark.text in {f"{artery} pulse" for artery in _ARTERIES} for mark in made)
-    return [mark for index, mark in enumerate(made) if not (named and index == at and mark is marks[at])]
-
-
 def temperatures(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
     """'Pinprick and temperature are normal': what is felt, and not how warm the skin is."""
     if not any(mark.text in _FELT_ALONE for mark in marks) or any(mark.text.startswith("sens") for mark in marks):
@@ -187,6 +171,18 @@ def temperatures(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequenc
     name = "temperature sensation"
     return [
         Mark("term", mark.start, mark.end, term=phrases[name].term, text=name) if mark.text == "temperature" else mark
+        for mark in marks
+    ]
+
+
+def skin_colours(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'Colour of the left fingers normal': of the skin, where no nail or fingertip is spoken of."""
+    parts = [mark for mark in marks if mark.kind == "piece" and mark.piece is not None]
+    if not parts or any("nail" in mark.text or "pulp" in mark.text or "tip" in mark.text for mark in marks):
+        return marks
+    name = "skin colour"
+    return [
+        Mark("term", mark.start, mark.end, term=phrases[name].term, text=name) if mark.text in COLOURS else mark
         for mark in marks
     ]
 

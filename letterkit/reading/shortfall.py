@@ -15,6 +15,7 @@ from letterkit.reading.phrases import INCOMPLETE, Entry
 from letterkit.reading.predication import BE
 from letterkit.reading.words import words
 
+_WHOLE = 100  # percent
 _AHEAD = 9  # marks in which the movement stands that 'lacks' is of
 _KEPT = frozenset({"side", "piece", "active_mode", "passive_mode"})
 _SOFT = frozenset({"filler", "certain", "severity", "maybe"})
@@ -25,6 +26,8 @@ def short_of(
 ) -> Sequence[Mark]:
     """The marks of one sentence, whose words are `texts`, with each shortfall as a movement that is incomplete."""
     sets = words().sets
+    if "normal" in texts:
+        marks = _part_of_normal(marks, phrases)
     if not texts & sets["lacking"]:
         return marks
     made = list(marks)
@@ -34,6 +37,20 @@ def short_of(
         told = _ahead(made, index, catalogue, phrases) or _behind(made, index, catalogue, phrases)
         if told is not None:
             made = told
+    return made
+
+
+def _part_of_normal(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'Sensation was 50% of normal', 'grip 8/10 of normal': less than normal."""
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        amount = marks[index - 2].amount if index > 1 and marks[index - 1].text == "of" else None
+        if mark.text != "normal" or mark.kind != "state" or amount is None:
+            continue
+        share = amount.unit == "%" and bool(amount.numbers) and amount.numbers[0] < _WHOLE
+        if share or amount.kind == "pair":
+            made[index] = replace(mark, state=phrases["reduced"].state, text="reduced")
+            made[index - 2] = replace(marks[index - 2], kind="filler", amount=None, text="part")
     return made
 
 

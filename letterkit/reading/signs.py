@@ -50,13 +50,18 @@ def _sides_with_signs(marks: list[Mark]) -> list[Mark]:
         beyond = marks[index + 2 : index + 3]
         last = not beyond or beyond[0].kind in {"joiner", "break"} or beyond[0].text in _CLOSE | {";"}
         apart = length == _SPACED_PAIR and signed_next and last and after[0].start > mark.end  # no 'R + L - none'
-        if mark.word in _PAIRS and (apart or (length == _SIGNED_PAIR and signed_next)):
+        minus_next = bool(after) and after[0].text in _MINUS
+        tight = minus_next and after[0].start == mark.end and length < _SIGNED_PAIR  # 'R+L-'
+        if mark.word in _PAIRS and (apart or tight or (length == _SIGNED_PAIR and signed_next)):
             first, second = _PAIRS[mark.word]
-            plus = mark.start + (2 if apart else 1)
-            made.append(Mark("side", mark.start, mark.start + 1, text=first, word=first, look=_LOOK if apart else ""))
+            plus = mark.start + (2 if length == _SPACED_PAIR else 1)
+            look = _LOOK if apart or tight else ""
+            made.append(Mark("side", mark.start, mark.start + 1, text=first, word=first, look=look))
             made.append(Mark("state", plus, plus + 1, state=THERE, text="+"))
             made.append(Mark("joiner", plus + 1, plus + 1, text="comma"))
             made.append(Mark("side", mark.end - 1, mark.end, text=second, word=second))
+        elif mark.word in _PAIRS and minus_next:
+            made.append(replace(mark, look="the plus may join the sides, or be the result of the first"))
         else:
             made.append(mark)
     return made

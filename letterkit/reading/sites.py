@@ -66,7 +66,7 @@ class _Reader:
                 case "piece":
                     self._piece(mark, marks, index)
                 case "value":
-                    self._number(mark)
+                    self._number(mark, marks[index - 1] if index else None)
                 case "joiner":
                     self._joined = True
                     self._comma = mark.text == "comma"
@@ -296,13 +296,17 @@ class _Reader:
             and all(lies_in(Place(None, site), piece.slugs[0]) for site in phrase.sites)
         )
 
-    def _number(self, mark: Mark) -> None:
-        """'MCPs 2-3', 'digits 2 and 4': digits by number after a row or the word digit."""
+    def _number(self, mark: Mark, before: Mark | None) -> None:
+        """'MCPs 2-3', 'digits 2 and 4': digits by number after a row or the word digit, and not all of them."""
         assert mark.amount is not None
         phrase = self.phrases[-1]
+        if before is not None and before.piece is not None and before.piece.kind == "digits" and not self._whole:
+            phrase.digits = [slug for slug in phrase.digits if slug not in before.piece.slugs]
         numbers = [int(number) for number in mark.amount.numbers]
         if mark.amount.kind == "pair":
             numbers = [int(mark.amount.grade[0]), int(mark.amount.other[0])]
+        if mark.amount.kind == "grade":
+            numbers = [int(mark.amount.grade[0]), len(self._order)]  # 'digits 4/5'
         slugs = [self._order[number - 1] for number in numbers if 1 <= number <= len(self._order)]
         if mark.amount.kind == "arc" and len(slugs) == 2:  # noqa: PLR2004 - a range
             first, last = sorted((self._order.index(slugs[0]), self._order.index(slugs[1])))

@@ -1,0 +1,77 @@
+"""Arteries that stand for their pulses: 'pulses: radial 2+, ulnar absent', 'radial pulse present, ulnar not felt'."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from letterkit.reading.marks import Mark
+from letterkit.reading.phrases import Entry
+
+_ARTERIES = frozenset({"radial", "ulnar", "brachial", "digital"})
+_PULSES = frozenset({f"{artery} pulse" for artery in _ARTERIES})
+_TELLS = frozenset({"state", "value", "negator"})
+
+
+def pulses(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """The marks of one sentence, whose words are `texts`, with such names of arteries as pulses."""
+    if ":" in texts or "except" in {mark.kind for mark in marks}:
+        marks = _of_a_heading(marks, phrases)
+    if not texts.isdisjoint(_ARTERIES) and not any("reflex" in mark.hints for mark in marks):
+        marks = _counted(marks, phrases)
+    return marks if texts.isdisjoint(_PULSES) else _beside_a_pulse(marks, phrases)
+
+
+def _counted(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'SILT in M/U/R, 2+ radial': an artery behind pluses, with nothing of its own behind it, is a pulse."""
+    made = list(marks)
+    for index in range(1, len(marks)):
+        amount = marks[index - 1].amount
+        after = marks[index + 1] if index + 1 < len(marks) else None
+        alone = after is None or after.kind in {"joiner", "break", "side"}
+        pulse = _pulse(marks[index], phrases) if alone and amount is not None and amount.kind == "signed" else None
+        made[index] = marks[index] if pulse is None else pulse
+    return made
+
+
+def _of_a_heading(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'Pulses: radial 2+, ulnar absent', 'all pulses except the left ulnar': each artery has its own."""
+    at = next((i for i, mark in enumerate(marks) if mark.kind == "term" and _are_pulses(mark)), None)
+    excepting = next((i for i, mark in enumerate(marks) if mark.kind == "except"), None)
+    if at is None or not (excepting is not None or any(mark.text == ":" for mark in marks[at : at + 5])):
+        return marks
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        lead = marks[index - 1] if index else mark
+        first = index > at and (lead.text in {":", "-"} or lead.kind in {"joiner", "side", "except"})
+        pulse = _pulse(mark, phrases) if first and (excepting is None or index > excepting) else None
+        made.append(mark if pulse is None else pulse)
+    named = excepting is None and any(mark.text in _PULSES for mark in made)
+    return [mark for index, mark in enumerate(made) if not (named and index == at and mark is marks[at])]
+
+
+def _are_pulses(mark: Mark) -> bool:
+    return mark.text.endswith("pulses") or mark.text == "pulse"
+
+
+def _beside_a_pulse(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'Radial pulse present, ulnar absent': behind one pulse the name of another artery with its own result."""
+    at = next(index for index, mark in enumerate(marks) if mark.text in _PULSES)
+    made = list(marks)
+    if any(mark.text.startswith("median") for mark in marks):
+        return made  # 'radial pulse present, ulnar and median intact': the nerves
+    for index in range(at + 2, len(marks) - 1):
+        lead, after = marks[index - 1], marks[index + 1]
+        led = lead.kind in {"joiner", "break"} or (lead.text == "the" and marks[index - 2].kind in {"joiner", "break"})
+        told = after.kind in _TELLS or after.text in {"is", "was", ":"}
+        pulse = _pulse(marks[index], phrases) if led and told else None
+        made[index] = marks[index] if pulse is None else pulse
+    return made
+
+
+def _pulse(mark: Mark, phrases: Mapping[str, Entry]) -> Mark | None:
+    """The pulse of an artery that is named; None where the mark names none."""
+    artery = mark.text.removesuffix(" artery")
+    entry = phrases.get(f"{artery} pulse") if artery in _ARTERIES else None
+    if entry is None or entry.term is None or mark.kind not in {"piece", "word", "filler"}:
+        return None
+    return Mark("term", mark.start, mark.end, term=entry.term, text=f"{artery} pulse")
