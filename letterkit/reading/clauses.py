@@ -81,6 +81,8 @@ def _verb_of_subject(marks: Sequence[Mark], start: int) -> int | None:
         ahead = marks[at + 1 : at + 3]
         if marks[at].kind in _SUBJECT:
             named = True
+        elif named and marks[at].text == "of" and ahead and (ahead[0].text in determiners or ahead[0].kind in _SUBJECT):
+            at += ahead[0].text in determiners  # 'the knuckle of the ring finger'
         elif not named or marks[at].text != "and" or not ahead:
             break
         elif ahead[0].text in determiners and ahead[-1].kind in _SUBJECT:
@@ -137,6 +139,8 @@ def _tells_of_subject(marks: Sequence[Mark], verb: int, *, there: bool, part: bo
     sets = words().sets
     mark = marks[verb]
     ahead = next((each for each in marks[verb + 1 :] if each.kind not in _PASSED), None)
+    if mark.kind == "state" and mark.text.startswith(words().affixes["has_gone"]):
+        return part  # 'the knuckle has disappeared'
     if mark.text in sets["auxiliaries"] and ahead is None:
         return False  # 'the right could not be felt, the left could'
     if mark.text.partition(" ")[0] in sets["movement_verbs"]:

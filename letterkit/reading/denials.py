@@ -17,32 +17,24 @@ _DENYING = ("no ", "not ", "without ")  # of a name that holds its denial
 
 def denied(marks: list[Mark], texts: set[str], kinds: set[str]) -> list[Mark]:
     """The marks of one sentence, which has these texts and kinds, with the reach of its denials written out."""
-    if "joiner" in kinds and "or" in texts:
-        marks = _nor(marks)
-    if texts & words().sets["just"]:
-        marks = _just(marks)
-    if "negator" in kinds and texts & words().sets["attributes"]:
-        marks = _attributes(marks)
-    if texts & words().sets["landmarks"]:
-        marks = _beside_landmarks(marks)
-    if texts & words().sets["the_others"]:
-        marks = _of_the_others(marks)
-    if "elsewhere" in texts and "negator" in kinds:
-        marks = _elsewhere(marks)
-    if "other" in texts and "negator" in kinds:
-        marks = _no_others(marks)
-    if texts & words().sets["seen_at_another"]:
-        marks = _seen_at_another(marks)
-    if "other" in texts and "one" in texts:
-        marks = _one_and_other(marks)
-    if "one" in texts and "break" in kinds:
-        marks = _but_one(marks)
-    if "in line" in texts:
-        marks = _in_line(marks)
-    if "unexamined" in kinds and "too" in texts:
-        marks = _too_much(marks)
-    if texts & words().sets["wanting"]:
-        marks = _not_wanting(marks)
+    sets = words().sets
+    for read, asked in (
+        (_nor, "joiner" in kinds and "or" in texts),
+        (_just, texts & sets["just"]),
+        (_attributes, "negator" in kinds and texts & sets["attributes"]),
+        (_beside_landmarks, texts & sets["landmarks"]),
+        (_of_the_others, texts & sets["the_others"]),
+        (_elsewhere, "negator" in kinds and "elsewhere" in texts),
+        (_no_others, "negator" in kinds and "other" in texts),
+        (_seen_at_another, texts & sets["seen_at_another"]),
+        (_one_and_other, "other" in texts and "one" in texts),
+        (_but_one, "break" in kinds and "one" in texts),
+        (_in_line, "in line" in texts),
+        (_too_much, "unexamined" in kinds and "too" in texts),
+        (_not_wanting, texts & sets["wanting"]),
+    ):
+        if asked:
+            marks = read(marks)
     return marks
 
 

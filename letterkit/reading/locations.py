@@ -75,19 +75,10 @@ class LocationReading(ExtentReading):
             places = of_row(places, row_of(self.here))  # 'the PIP joints ..., that of the ring finger'
         places = self._filled(self._with_other(self._of_its_part(places, group), start))
         ahead = self._next(end)
-        if self._is_of_something_else(start, end, places):
-            self.now, self.broken, self.here = None, True, places
-            self.joiner = ""
-            gone = ahead is not None and ahead.text.startswith(words().affixes["has_gone"])
-            return (self._next_at(end) or end - 1) + 1 if gone else end
-        if places.elsewhere and (self._is_member(end) or self._goes_elsewhere(ahead, self.now)):
+        if places.elsewhere and self._is_member(end):
             return end
         if places.elsewhere and self._ends_muscles(index, ahead):
             places = Places(tuple(place for place in places.places if place.side), places.look)
-        spared = self.now is not None and self._is_of_other_site(places, self.now, ahead, end)
-        sound = not spared and self._is_called_sound(start, end)
-        if sound or self._is_told_of_unknown(start, end):
-            self.now, self.broken = None, True
         if self._opens_clause(end):
             self.pending = Pending()  # 'absent ulnar flow and the ring finger was pale': what came before is another's
         self._locate(places, [mark for mark in group if mark.kind in {"piece", "side", "value"}], ahead, (start, end))
@@ -111,29 +102,6 @@ class LocationReading(ExtentReading):
         led = next((mark for mark in reversed(self.marks[:index]) if mark.text != "the"), None)
         return led is not None and led.kind == "joiner" and led.text == "with"
 
-    def _is_of_something_else(self, start: int, end: int, places: Places) -> bool:
-        """Whether a place after a comma is of a subject that is not known, and not of the finding before.
-
-        'swollen over the palm, the knuckle of the little finger has disappeared'; 'macules on the palms, dark streaks
-        beneath the nails'.
-        """
-        now = self.now
-        if now is None or not now.terms or not self.joiner or not self.pending.empty or places.elsewhere:
-            return False
-        sited = any(each.has_site for each in (*now.tail, now.places) if isinstance(each, Places))
-        if not sited or (now.carried and not any(isinstance(each, Places) for each in now.tail)):
-            return False
-        verb = end < len(self.marks) and self.marks[end].kind == "filler" and self.marks[end].text in VERBS
-        after = self.marks[end + 1] if end + 1 < len(self.marks) else None
-        told = verb and after is not None and after.kind == "word" and self._next(end) is None
-        what = next((each for each in self.marks[end + 1 : end + 4] if each.text not in {"a", "an", "the"}), None)
-        told = told or (verb and what is not None and what.kind == "ambiguous")  # 'the ring finger has a contracture'
-        ahead = self._next(end)
-        gone = ahead is not None and ahead.text.startswith(words().affixes["has_gone"]) and self.joiner == "comma"
-        told = told or (places.has_site and gone)
-        strangers = [each for each in self.marks[max(0, start - 4) : start] if each.kind == "word"]
-        return told or (self.unknown > 1 and len(strangers) > 1)
-
     def _is_subject(self, end: int, places: Places) -> bool:
         """'redness over the elbow has settled, the wrist is still tender': after a comma a place, a verb and a term."""
         now = self.now
@@ -148,31 +116,6 @@ class LocationReading(ExtentReading):
         ahead = self._next(end + 1)
         subject = self._is_adjective_next(end + 1) or (ahead is not None and ahead.kind == "term")
         return told and verb.kind == "filler" and verb.text in BE and subject
-
-    def _is_called_sound(self, start: int, end: int) -> bool:
-        """'Bruising of the palm, and the median nerve is intact': a result that is none of a thing which is there."""
-        now = self.now
-        if now is None or now.negated or not self.joiner or not self._is_presence(now) or not self.pending.empty:
-            return False
-        placed = (now.places is not None and not now.carried) or any(isinstance(each, Places) for each in now.tail)
-        verb = self.marks[end] if end < len(self.marks) else None
-        led = self.marks[start - 1].text in words().sets["where"] if start else False
-        if not placed or led or verb is None or verb.kind != "filler" or verb.text not in BE:
-            return False
-        return self._is_called_sound_at(end + 1)
-
-    def _is_told_of_unknown(self, start: int, end: int) -> bool:
-        """'Fasciculations of the forearm, and the thenar eminence is flattened': said of it is a word not known."""
-        led = [each.text for each in self.marks[max(0, start - 3) : start]]
-        verb = self.marks[end].text if end < len(self.marks) else ""
-        return (
-            self.now is not None
-            and self._is_presence(self.now)
-            and self.pending.empty
-            and (led[-3:] == ["comma", "and", "the"] or led[-2:] == ["comma", "and"])
-            and verb in BE
-            and self._is_unknown_at(end + 1)
-        )
 
     def _opens_clause(self, end: int) -> bool:
         """Whether a place after a joiner is the subject of a clause while what came before still waits for its noun."""
@@ -288,20 +231,6 @@ class LocationReading(ExtentReading):
         return self.joiner == "comma" and ahead is None and whole and sided and (
             isinstance(last, Places) and last.has_site and not any(each.side for each in last.places)
         )  # fmt: skip
-
-    def _goes_elsewhere(self, ahead: Mark | None, now: Predication | None) -> bool:
-        """'A drift of the left arm, and difficulty in standing on the left leg': the first has its place."""
-        told = now is not None and (bool(self.joiner) or any(isinstance(each, Said) for each in now.tail))
-        if (
-            not told
-            or now is None
-            or now.places is None
-            or now.carried
-            or now.places.elsewhere
-            or not now.places.has_site
-        ):
-            return False
-        return bool(now.terms) and (ahead is None or ahead.kind not in {"value", "state", "term", "negator", "neither"})
 
     def _is_member(self, end: int) -> bool:
         """'dorsalis pedis and radial pulses': another part of the body in one list with ours, and not where it is."""

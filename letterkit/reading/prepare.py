@@ -29,6 +29,7 @@ from letterkit.reading.placenames import Piece
 from letterkit.reading.possession import of_the_wrist, possessed
 from letterkit.reading.predication import BE, COUNTS, OF_WHAT
 from letterkit.reading.provoked import provoked
+from letterkit.reading.remarks import without_remarks
 from letterkit.reading.respective import in_turn
 from letterkit.reading.roots import roots
 from letterkit.reading.settle import (
@@ -54,44 +55,11 @@ from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
 
 _ROOTS = frozenset({"c", "t"})
-_LONGEST_REMARK = 80  # marks
-_SIGNS = frozenset({"positive", "negative"})
-_REMARKS = frozenset({"word", "term", "state", "unexamined", "negator"})
 _LEADING = frozenset({"over", "in", "on", "at", "of"})
 _THERE = frozenset(f"there {verb}{no}" for verb in ("was", "were", "is", "are") for no in ("", " no"))
 _NEAR = frozenset({"near", "nearly", "almost"})  # of a result a doubt, of a place where it is
 _SEVERAL = re.compile(r"\b(?:hands|wrists|elbows|limbs|extremities)\b")
 _SMALL = frozenset({"a", "an", "with", "there was", "there is", "very"})
-
-
-def _are_signs(inside: Sequence[Mark]) -> bool:
-    """'(-)', '(R+, L-)': nothing but results, with their sides."""
-    told = [mark for mark in inside if mark.kind not in {"side", "joiner"} and mark.text != ")"]
-    return bool(told) and all(
-        mark.kind == "state" and mark.state is not None and bool(_SIGNS & set(mark.state.classes)) for mark in told
-    )
-
-
-def _without_remarks(marks: Sequence[Mark]) -> list[Mark]:
-    """Leaves out what stands in brackets after a term, unless it only says where: a remark is nobody's finding."""
-    kept: list[Mark] = []
-    told = False
-    at = 0
-    while at < len(marks):
-        mark = marks[at]
-        if told and mark.kind == "filler" and mark.text == "(":
-            depth, end = 1, at + 1
-            while end < min(len(marks), at + _LONGEST_REMARK) and depth:
-                depth += {"(": 1, ")": -1}.get(marks[end].text, 0) if marks[end].kind == "filler" else 0
-                end += 1
-            inside = marks[at + 1 : end]
-            if any(each.kind in _REMARKS for each in inside) and not _are_signs(inside):
-                at = end
-                continue
-        kept.append(mark)
-        told = told or mark.kind == "term"
-        at += 1
-    return kept
 
 
 class Preparer:
@@ -136,7 +104,7 @@ class Preparer:
 
     def _prepared(self, marks: Sequence[Mark]) -> list[Mark]:
         """Marks whose meaning the words beside them settle, without remarks in brackets."""
-        marks = _without_remarks(marks)
+        marks = without_remarks(marks)
         made: list[Mark] = []
         for index, mark in enumerate(marks):
             ahead = next(
