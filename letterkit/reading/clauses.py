@@ -38,7 +38,7 @@ def clauses(marks: list[Mark], catalogue: Catalogue) -> list[list[Mark]]:
         there = value_of(before, catalogue) is ValueKind.PRESENCE
         part = any(each.kind == "piece" for each in marks[index:verb])
         valued = any(each.kind == "value" for each in marks[:index])
-        if _tells_of_subject(marks, verb, there=there and part, part=part, valued=valued):
+        if _tells_of_subject(marks, verb, there=there, part=part, valued=valued):
             starts.append(index)
             read = verb
         elif not part and (degree := _degree(marks, verb)) is not None:
@@ -164,4 +164,6 @@ def _tells_of_subject(marks: Sequence[Mark], verb: int, *, there: bool, part: bo
     if mark.text not in BE:
         return mark.kind == "maybe" and ahead.kind == "word"
     normal = ahead.state is not None and set(ahead.state.classes) == {"normal"} and ahead.text not in sets["spared"]
-    return ahead.kind == "term" or (part and ahead.kind == "unexamined") or (there and (ahead.kind == "word" or normal))
+    if ahead.kind == "unexamined":
+        return part or there
+    return ahead.kind == "term" or (there and part and (ahead.kind == "word" or normal))

@@ -13,12 +13,14 @@ from letterkit.reading.denials import denied
 from letterkit.reading.differences import differing
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import NOT_THERE, Term
+from letterkit.reading.places import OPPOSITE
 from letterkit.reading.respective import RESPECTIVELY, for_both, former_latter, respective
 from letterkit.reading.words import words
 
 _ENDS = frozenset({"joiner", "break", "value", "negator"})
 _PLACE = frozenset({"piece", "side"})
 _ASKED = frozenset({"piece", "side", "term"})
+_ARTICLES = frozenset({"that", "of", "the", "his", "her"})
 _PARTS = frozenset({"joiner", "break"})
 _BESIDE = frozenset({"filler", "certain", "severity", "say", "word"})
 
@@ -30,6 +32,10 @@ def contrasted(marks: Sequence[Mark]) -> list[Mark]:
     made = without_contrast(marks) if "instead" in kinds else list(marks)
     if texts & {"former", RESPECTIVELY}:
         made = respective(former_latter(made))
+    if texts & words().sets["regarding"]:
+        made = _regarding(made)
+    if {"left", "right"} <= texts:
+        made = _sides_in_a_row(made)
     if "for" in texts and any(mark.word == "both" for mark in marks):
         made = for_both(made)
     if "not" in texts:
@@ -45,6 +51,41 @@ def contrasted(marks: Sequence[Mark]) -> list[Mark]:
     if "except" in kinds:
         made = _other_tests(made)
     return denied(made, texts, kinds)
+
+
+def _sides_in_a_row(marks: list[Mark]) -> list[Mark]:
+    """'Left wrist tender right wrist not tender', 'left APB 4/5 right 5/5': without a comma, and two statements."""
+    made: list[Mark] = []
+    first = ""  # the side that the statement begins with
+    begins, told = True, False
+    for mark in marks:
+        other = mark.kind == "side" and first in OPPOSITE and mark.text == OPPOSITE[first]
+        if other and told and made[-1].kind in {"term", "state", "value"}:
+            made.append(Mark("joiner", mark.start, mark.start, text="comma"))
+            begins, told = True, False
+        if mark.kind in _PARTS:
+            first, begins, told = "", True, False
+        elif mark.kind == "compared":
+            first, begins = "", False  # 'right grip 18 kg vs 36 kg L'
+        elif mark.kind != "filler":
+            first = mark.text if begins and mark.kind == "side" else first
+            begins = False
+            adjective = mark.term is not None and mark.term.adjective
+            told = told or mark.kind in {"state", "value"} or adjective
+        made.append(mark)
+    return made
+
+
+def _regarding(marks: list[Mark]) -> list[Mark]:
+    """'Grip was diminished with regard to the healthy side': it is compared with that side, behind what was told."""
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        if mark.text not in words().sets["regarding"] or not any(each.kind == "term" for each in marks[:index]):
+            continue
+        ahead = next((each for each in marks[index + 1 :] if each.text not in _ARTICLES), None)
+        if ahead is not None and ahead.kind == "side" and ahead.word not in {"both", "same"}:
+            made[index] = replace(mark, kind="compared", state=None)
+    return made
 
 
 def without_contrast(marks: Sequence[Mark]) -> list[Mark]:

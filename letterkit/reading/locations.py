@@ -201,6 +201,8 @@ class LocationReading(ExtentReading):
         ):
             now.tail.append(CUT)
         told = [each for each in now.tail if isinstance(each, Said)]
+        if told and not (self.joiner or other or told[-1].joined) and self._is_of_the_opposite(places, now):
+            now.looks.append("two sides are named, and nothing joins them")  # 'left grip was weak set beside the right'
         if places.elsewhere and len(told) > 1 and now.tail[-1] is told[-1] and told[-1].joined:
             now.tail.insert(-1, CUT)  # 'reflexes are 1+, 2+ at the knees'
         now.tail.append(places)
@@ -209,6 +211,12 @@ class LocationReading(ExtentReading):
         now.listing = False
         now.used += used
         self.here = places
+
+    @staticmethod
+    def _is_of_the_opposite(places: Places, now: Predication) -> bool:
+        """Whether one side stands before the term and the other one behind its result."""
+        before = now.places.side if now.places is not None and not now.carried else None
+        return before in OPPOSITE and places.side == OPPOSITE[before or ""]
 
     @staticmethod
     def _stays_elsewhere(places: Places, now: Predication) -> bool:
