@@ -34,8 +34,8 @@ def contrasted(marks: Sequence[Mark]) -> list[Mark]:
         made = respective(former_latter(made))
     if texts & words().sets["regarding"]:
         made = _regarding(made)
-    if {"left", "right"} <= texts:
-        made = _sides_in_a_row(made)
+    if "piece" in kinds or {"left", "right"} <= texts:
+        made = _in_a_row(made)
     if "for" in texts and any(mark.word == "both" for mark in marks):
         made = for_both(made)
     if "not" in texts:
@@ -53,27 +53,35 @@ def contrasted(marks: Sequence[Mark]) -> list[Mark]:
     return denied(made, texts, kinds)
 
 
-def _sides_in_a_row(marks: list[Mark]) -> list[Mark]:
-    """'Left wrist tender right wrist not tender', 'left APB 4/5 right 5/5': without a comma, and two statements."""
+def _in_a_row(marks: list[Mark]) -> list[Mark]:
+    """'Left wrist tender right wrist not tender', 'thumb numb index tender': without a comma, and two statements."""
     made: list[Mark] = []
-    first = ""  # the side that the statement begins with
-    begins, told = True, False
-    for mark in marks:
-        other = mark.kind == "side" and first in OPPOSITE and mark.text == OPPOSITE[first]
-        if other and told and made[-1].kind in {"term", "state", "value"}:
+    side = ""  # the side that the statement begins with
+    begins, placed, told = True, False, False
+    for index, mark in enumerate(marks):
+        other = mark.kind == "side" and side in OPPOSITE and mark.text == OPPOSITE[side]
+        part = mark.kind == "piece" and placed and _is_told(marks[index + 1 :])
+        if (other or part) and told and made[-1].kind in {"term", "state", "value"}:
             made.append(Mark("joiner", mark.start, mark.start, text="comma"))
-            begins, told = True, False
+            side, begins, placed, told = "", True, False, False
         if mark.kind in _PARTS:
-            first, begins, told = "", True, False
+            side, begins, placed, told = "", True, False, False
         elif mark.kind == "compared":
-            first, begins = "", False  # 'right grip 18 kg vs 36 kg L'
+            side, begins, placed = "", False, False  # 'right grip 18 kg vs 36 kg L'
         elif mark.kind != "filler":
-            first = mark.text if begins and mark.kind == "side" else first
+            side = mark.text if begins and mark.kind == "side" else side
+            placed = placed or (mark.kind == "piece" and not told)
             begins = False
             adjective = mark.term is not None and mark.term.adjective
             told = told or mark.kind in {"state", "value"} or adjective
         made.append(mark)
     return made
+
+
+def _is_told(ahead: Sequence[Mark]) -> bool:
+    """Whether a result, a denial or an adjective stands right there."""
+    mark = ahead[0] if ahead else None
+    return mark is not None and (mark.kind in {"state", "negator"} or (mark.term is not None and mark.term.adjective))
 
 
 def _regarding(marks: list[Mark]) -> list[Mark]:
