@@ -10,7 +10,7 @@ from letterkit.reading.aspects import FACES
 from letterkit.reading.extent import ExtentReading
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import NOT_THERE
-from letterkit.reading.places import OPPOSITE, Place, Places, of_row, of_the_part, row_of, with_digits
+from letterkit.reading.places import OPPOSITE, Place, Places, lies_in, of_row, of_the_part, row_of, with_digits
 from letterkit.reading.predication import BE, COUNTS, CUT, INCLUDING, VERBS, Pending, Predication, Said, is_whole
 from letterkit.reading.sites import parse
 from letterkit.reading.words import words
@@ -205,12 +205,29 @@ class LocationReading(ExtentReading):
             now.looks.append("two sides are named, and nothing joins them")  # 'left grip was weak set beside the right'
         if places.elsewhere and len(told) > 1 and now.tail[-1] is told[-1] and told[-1].joined:
             now.tail.insert(-1, CUT)  # 'reflexes are 1+, 2+ at the knees'
+        if self._is_one_more(places, now):
+            assert now.places is not None
+            now.tail.append(now.places)  # 'the left wrist was swollen, as was the elbow'
         now.tail.append(places)
         if other and self._is_called_normal(ahead):
             now.tail.append(Said(Mark("state", 0, 0, state=NOT_THERE)))
         now.listing = False
         now.used += used
         self.here = places
+
+    def _is_one_more(self, places: Places, now: Predication) -> bool:
+        """Whether the place is joined to that before the term, and is no part of it."""
+        if self.joiner not in {"and", "comma", "or"} or now.places is None or now.carried or now.tail:
+            return False
+        wholes = {place.site for place in now.places.places}
+        parts = {place.site for place in places.places}
+        if None in wholes | parts or places.elsewhere or now.places.elsewhere or wholes & parts:
+            return False
+        inside = any(
+            lies_in(part, whole or "") or (part.site or "").endswith(f"_{whole}")
+            for part in places.places for whole in wholes
+        )  # fmt: skip
+        return not inside
 
     @staticmethod
     def _is_of_the_opposite(places: Places, now: Predication) -> bool:
