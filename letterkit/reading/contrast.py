@@ -121,8 +121,10 @@ def _not_but(marks: list[Mark]) -> list[Mark]:
         if middle is None or middle >= len(marks) or marks[middle].text != "but":
             continue
         end = _end_of_place(marks, middle + 1)
+        if end is not None and end < len(marks) and not any(each.kind == "term" for each in marks[:index]):
+            end = next((at for at in range(end, len(marks)) if marks[at].kind in _PARTS), len(marks))
         if end is None or (end < len(marks) and marks[end].kind not in _PARTS):
-            continue
+            continue  # and so is 'not the right but the left wrist was swollen'
         turned = [*marks[middle + 1 : end], marks[middle], mark, *marks[index + 1 : middle]]
         return [*marks[:index], *_in_place(turned, marks[index:end]), *marks[end:]]
     return marks

@@ -242,11 +242,12 @@ class LocationReading(ExtentReading):
         last = now.places if last is None and not now.carried else last
         return last is not None and last.elsewhere and not places.has_site and places.side in OPPOSITE
 
-    @staticmethod
-    def _said_by_itself(now: Predication) -> bool:
+    def _said_by_itself(self, now: Predication) -> bool:
         """'Radial nerve insensate, ulnar nerve normal': a word that is a result itself, with its own place."""
         last = now.terms[-1].term
-        return last is not None and bool(last.state) and now.places is not None and not now.carried
+        there = last is not None and last.adjective and self._is_presence(now) and not now.before and not now.negated
+        told = last is not None and (bool(last.state) or there)  # 'the left wrist was swollen, of the elbows neither'
+        return told and now.places is not None and not now.carried
 
     def _is_carrier_behind(self, places: Places, now: Predication, ahead: Mark | None) -> bool:
         """Whether a whole hand or arm with its side comes last, after a place of it that has none."""

@@ -26,6 +26,7 @@ from letterkit.reading.notation import noted
 from letterkit.reading.painful import PainReading
 from letterkit.reading.phrases import NOT_THERE
 from letterkit.reading.placenames import Piece
+from letterkit.reading.places import OPPOSITE
 from letterkit.reading.possession import of_the_wrist, possessed
 from letterkit.reading.predication import BE, COUNTS, OF_WHAT
 from letterkit.reading.provoked import provoked
@@ -183,8 +184,9 @@ class Preparer:
             return True  # 'no enlarged axillary nodes'
         if mark.text == "clear" and ahead is not None and ahead.kind == "term" and self._is_there(ahead):
             return True  # 'clear vesicles'
-        if mark.word == "both" and self._counts_subjects(made, ahead):
-            return True
+        sided = ahead is not None and ahead.kind == "side" and ahead.text in OPPOSITE
+        if mark.word == "both" and (sided or self._counts_subjects(made, ahead)):
+            return True  # 'Tinel's positive and Phalen's negative, both on the left'
         if mark.kind == "side" and mark.text == "both" and mark.cues[:1] == ("both",):
             return (mark.word == "both" and self._counts_terms(marks, index)) or self._says_nothing(marks, index, ahead)
         return self._says_nothing(marks, index, ahead)

@@ -52,21 +52,34 @@ class ResultReading(SentenceState):
             return
         assert self.now is not None
         if (
-            (
-                (
-                    mark.text == "none" and self.marks[index - 1].text != ":"
-                )  # and not 'swelling of the wrist: none on ...'
-                or self._is_there_after_all(mark, negated=negated)
-            )
+            ((mark.text == "none" and not self._is_answer(index)) or self._is_there_after_all(mark, negated=negated))
             and self._is_presence(self.now)
             and any(isinstance(each, Places) for each in self.now.tail)
             and any(each.kind in {"piece", "side"} and each.start > mark.start for each in self.marks)
         ):
             self.now.tail.append(CUT)  # 'tenderness over the medial epicondyle and none over the lateral'
-        if self._is_of_a_task(mark, index) or self._is_of_the_unread(mark, index):
+        if (
+            self._is_of_a_task(mark, index)
+            or self._is_of_the_unread(mark, index)
+            or (mark.text == "none" and self._is_of_an_unknown_place(index))
+        ):
             self.lost = True
             return
         self._take(said, mark, used)
+
+    def _is_of_an_unknown_place(self, index: int) -> bool:
+        """'... over the medial epicondyle and none over the lateral': of a place that is not told apart."""
+        ahead = self.marks[index + 1 : index + 3]
+        led = bool(ahead) and ahead[0].text in words().sets["where"]
+        return led and not any(each.kind in {"piece", "side"} for each in self.marks[index + 1 :])
+
+    def _is_answer(self, index: int) -> bool:
+        """'Swelling of the wrist: none', 'wasting: right none, left mild': the result of what stands before it."""
+        at = index - 1
+        while at > 0 and self.marks[at].kind in {"piece", "side"}:
+            at -= 1
+        led = self.marks[at].text in words().sets["where"] | {"the"}
+        return self.marks[index - 1].text == ":" or (at < index - 1 and not led)
 
     def _is_of_the_unread(self, mark: Mark, index: int) -> bool:
         """'Opposition was strong, with weak abduction': the second result is of a word that is not read alone."""

@@ -30,7 +30,7 @@ def signed(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, En
     if any(mark.word in _PAIRS for mark in made):
         made = _sides_with_signs(made)
     if texts & _MINUS:
-        made = _minus(made, catalogue)
+        made = _minus(_dashes(made), catalogue)
     if texts & {"y", "n"}:
         made = _letters(made, catalogue)
     if "non" in texts:
@@ -67,6 +67,17 @@ def _sides_with_signs(marks: list[Mark]) -> list[Mark]:
     return made
 
 
+def _dashes(marks: list[Mark]) -> list[Mark]:
+    """'Tinel's - R +, L -': before a place with a result of its own a dash only parts."""
+    if marks[-1].kind not in {"state", "value"}:
+        return marks  # 'Tinel's - right wrist, + left wrist'
+    return [
+        mark
+        for index, mark in enumerate(marks)
+        if not (mark.text in _MINUS and marks[index - 1].kind == "term" and _leads_to_result(marks, index))
+    ]
+
+
 def _minus(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
     """A dash that stands where a plus stands for other findings of the line, or alone in brackets, is a minus."""
     behind = any(mark.text == "+" and _is_behind(marks, index, catalogue) for index, mark in enumerate(marks))
@@ -78,7 +89,7 @@ def _minus(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
         )  # fmt: skip
         is_sign = bracketed or (behind and _is_behind(marks, index, catalogue))
         is_sign = is_sign or (ahead and _is_ahead(marks, index, catalogue)) or _is_of_one_of_two(marks, index)
-        if mark.kind == "filler" and mark.text in _MINUS and is_sign:
+        if mark.kind == "filler" and mark.text in _MINUS and is_sign and not _leads_to_result(marks, index):
             made.append(replace(mark, kind="state", state=NOT_THERE, text="-"))
         else:
             made.append(mark)
@@ -95,6 +106,14 @@ def _is_of_one_of_two(marks: Sequence[Mark], index: int) -> bool:
         one.kind == "side" and one.text == OPPOSITE[side.text] and two.text in {"+", *_MINUS}
         for one, two in pairwise(marks)
     )
+
+
+def _leads_to_result(marks: Sequence[Mark], index: int) -> bool:
+    """Whether a place follows right behind, and a result right behind that."""
+    at = index + 1
+    while at < len(marks) and marks[at].kind in {"side", "piece"}:
+        at += 1
+    return index + 1 < at < len(marks) and marks[at].kind in {"state", "value"}
 
 
 def _is_there_or_not(mark: Mark, catalogue: Catalogue) -> bool:
