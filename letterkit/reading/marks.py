@@ -224,6 +224,16 @@ def _movements(found: list[Mark], text: str, vocabulary: Vocabulary) -> None:
             mark.kind, mark.term, mark.look = "term", vocabulary.phrases[_MOVEMENTS[mark.text]].term, ""
 
 
+def _joints(found: list[Mark], vocabulary: Vocabulary) -> None:
+    """'Thumb: MCP 0-50, IP 0-60': beside a thumb it is its joint, and before a grade the iliopsoas."""
+    if not any("thumb" in mark.piece.slugs for mark in found if mark.piece is not None):
+        return
+    for mark, after in zip(found, [*found[1:], None], strict=True):
+        graded = after is not None and after.amount is not None and after.amount.kind == "grade"
+        if mark.text == "ip" and mark.kind == "word" and not graded:
+            mark.kind, mark.piece = "piece", vocabulary.phrases["ip joint"].piece
+
+
 def _muscles(found: list[Mark], text: str, vocabulary: Vocabulary) -> None:
     """'D 5/5, B 4/5': a capital before a grade is a muscle, where others stand beside it."""
     for mark, after in pairwise(found):
@@ -291,6 +301,7 @@ def marks_of(
     _muscles(found, text, vocabulary)
     _settle(found, before)
     _movements(found, text, vocabulary)
+    _joints(found, vocabulary)
     return found
 
 

@@ -16,6 +16,7 @@ from letterkit.reading.carry import Carried
 from letterkit.reading.context import CURRENT, Setting, settings
 from letterkit.reading.contrary import said_of_another
 from letterkit.reading.cover import Cover
+from letterkit.reading.figures import is_told
 from letterkit.reading.marks import Mark
 from letterkit.reading.places import Place, Places, unsided
 from letterkit.reading.predication import OF_WHAT, Predication
@@ -238,7 +239,10 @@ class NoteReader:
             made = self._assembler.make(predication, around)
             result.findings += made.findings
             result.not_examined += made.not_examined
-            told = [mark for mark in spoken if not any(mark is each for each in made.silent)]
+            told = [
+                mark for mark in spoken
+                if not any(mark is each for each in made.silent) and is_told(mark, made.findings, self._catalogue)
+            ]  # fmt: skip
             if made.elsewhere or made.findings or made.not_examined:
                 used.update(id(mark) for mark in told)
             if made.findings or made.not_examined:
