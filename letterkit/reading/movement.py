@@ -6,7 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import cache
 
-from letterkit.reading.marks import Mark
+from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import ValueKind
+from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import Entry, StateWord
 from letterkit.reading.words import words
 
@@ -55,6 +57,23 @@ def verbs_of_movement(marks: Sequence[Mark], texts: frozenset[str], phrases: Map
             made.append(mark)
             if mark.kind == "term" and mark.text in words().sets["movement_verbs"]:
                 _make_able(made, measured=_is_measured(marks, index))
+    return made
+
+
+def arcs_of_joints(marks: list[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'Thumb: IP 0-60, MCP 0-50, palmar abduction 40': beside other terms, a joint with its arc is its movement."""
+    if not any(mark.kind == "term" for mark in marks):
+        return marks
+    made: list[Mark] = []
+    told = False  # whether something that is measured heads the list
+    for index, mark in enumerate(marks):
+        arc = mark.amount is not None and mark.amount.kind == "arc"
+        joint = bool(made) and made[-1].piece is not None and made[-1].piece.kind == "row"
+        parted = index + 1 == len(marks) or marks[index + 1].kind in {"joiner", "break"}
+        if arc and joint and parted and not told:
+            made.append(Mark("term", mark.start, mark.start, term=phrases[_RANGE].term, text=_RANGE))
+        told = told or (mark.kind == "term" and value_of(mark, catalogue) is not ValueKind.PRESENCE)
+        made.append(mark)
     return made
 
 

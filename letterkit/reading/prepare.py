@@ -21,7 +21,7 @@ from letterkit.reading.heads import SharedHeads
 from letterkit.reading.limb_parts import limb_parts
 from letterkit.reading.manoeuvres import manoeuvres
 from letterkit.reading.marks import Mark, value_of
-from letterkit.reading.movement import verbs_of_movement
+from letterkit.reading.movement import arcs_of_joints, verbs_of_movement
 from letterkit.reading.notation import noted
 from letterkit.reading.painful import PainReading
 from letterkit.reading.phrases import NOT_THERE
@@ -98,7 +98,8 @@ class Preparer:
         if not texts.isdisjoint(GONE):
             marks = parts_gone(marks, topic, phrases)
         ready = self._elided(skins(pressed(self._prepared(noted(marks, self._catalogue, phrases)), phrases), phrases))
-        made = in_turn(self._heads.read(provoked(ready, self._catalogue)), phrases)
+        made = self._heads.read(provoked(ready, self._catalogue))
+        made = in_turn(arcs_of_joints(made, self._catalogue, phrases), phrases)
         return self._pains.read(
             pairs(movements(nerves(pains(traces(made, topic), topic, phrases), topic, phrases), phrases), order)
         )
