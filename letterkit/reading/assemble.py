@@ -95,6 +95,8 @@ class Assembler:
                 if made:
                     silent = [each for each in silent if each is not mark]
             behind = behind if predication.places is not None else None
+        for places in predication.apart:
+            findings = [kept for each in findings for kept in (tuple(left_out(each, places)) or (each,))]
         for places in predication.without:
             excepted = list(self._exceptions(predication, places, around, start, end))
             findings = [kept for each in findings for kept in left_out(each, places)]

@@ -149,6 +149,7 @@ class LocationReading(ExtentReading):
             now.without.append(places)
             now.used += used
             self.excepting = False
+            self.here = places  # '... except the ring finger, which is stiff'
         elif (
             fresh
             or not self.pending.empty
@@ -209,6 +210,9 @@ class LocationReading(ExtentReading):
             assert now.places is not None
             now.tail.append(now.places)  # 'the left wrist was swollen, as was the elbow'
         now.tail.append(places)
+        if self.excepted_next:
+            now.apart.append(places)
+            self.excepted_next = False
         if other and self._is_called_normal(ahead):
             now.tail.append(Said(Mark("state", 0, 0, state=NOT_THERE)))
         now.listing = False

@@ -220,6 +220,15 @@ class Preparer:
             return any(each.kind == "term" and each.text.startswith(("motion", "movement")) for each in near)
         if mark.text in {"little", "small", "long"} and mark.kind == "piece":
             return self._is_small(marks, index)
+        if (
+            mark.piece is not None
+            and mark.piece.kind == "ordinal"
+            and index
+            and marks[index - 1].text in {"a", "another"}
+        ):
+            return (
+                ahead is None or ahead.kind not in {"piece", "side"} or marks[index + 1].text == "one"
+            )  # 'a second one'
         return mark.kind == "side" and mark.word == "either" and (ahead is None or ahead.piece is None)
 
     @staticmethod

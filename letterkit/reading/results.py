@@ -116,12 +116,18 @@ class ResultReading(SentenceState):
             self.pending.negator = None
             self.now.used += used
             self.pending.used = []
-        if self.excepting or self.now.without:
+        excepted = bool(self.excepting or self.now.without)
+        if excepted:
             self._take_excepted()
         if self.pending.places is not None:
             self.now.tail.append(self.pending.places)
         measured = [each for each in self.now.tail if isinstance(each, Said)]
-        if self.joiner == "break" and measured and any(isinstance(each, Places) for each in self.now.tail):
+        if (
+            self.joiner == "break"
+            and not excepted
+            and measured
+            and any(isinstance(each, Places) for each in self.now.tail)
+        ):
             self.now.tail.append(CUT)  # 'positive on the right, whereas they were negative on the left'
         if (
             measured
@@ -151,7 +157,9 @@ class ResultReading(SentenceState):
             return
         self.now.tail.append(CUT)
         if not self.excepting:
+            self.now.apart.append(self.now.without[-1])
             self.now.tail.append(self.now.without.pop())
+        self.excepted_next = self.excepting  # '... except 4 seconds in the ring'
         self.excepting = False
 
     def _has_no_object(self, mark: Mark, index: int) -> bool:

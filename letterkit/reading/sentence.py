@@ -27,6 +27,7 @@ class SentenceState:
         self.here: Places | None = None
         self.opinion = False
         self.excepting = False
+        self.excepted_next = False  # the result of an exception was told, and its place comes
         self.of_all = False  # an exception from what was said of all, with no term: 'all was normal except ...'
         self.pain: Mark | None = None
         self.implied: Places | None = None  # the joint of the movement that hurts, until a place is told
