@@ -77,12 +77,15 @@ def faces_of_part(marks: list[Mark], part: Places | None) -> list[Mark]:
 
 def parts_apart(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
     """'A swollen hand and wrist': beside other parts, the part in the name of a finding is one of them."""
+    if not any([mark.kind == "term" and " " in mark.text for mark in marks]):  # noqa: C419 - quicker than a generator
+        return marks
     made: list[Mark] = []
     for index, mark in enumerate(marks):
-        adjective, _, part = mark.text.rpartition(" ")
+        adjective, _, part = mark.text.rpartition(" ") if mark.kind == "term" else ("", "", "")
         told, named = phrases.get(adjective), phrases.get(part)
         if (
-            any(catalogue.items[slug].sites for slug in items_of(mark))  # 'red palms' have their place in themselves
+            adjective
+            and any(catalogue.items[slug].sites for slug in items_of(mark))  # 'red palms' are of their own place
             and told is not None and told.term is not None and told.term.adjective
             and named is not None and named.piece is not None
             and (_leads_to_part(marks, index) or any(each.kind == "piece" for each in marks[:index]))

@@ -51,6 +51,8 @@ def clauses(marks: list[Mark], catalogue: Catalogue) -> list[list[Mark]]:
 
 def _sides_apart(marks: Sequence[Mark]) -> list[Mark]:
     """'20 kg on the left and the right was 30 kg': the second side has a verb of its own."""
+    if not any([mark.kind == "side" and " and the " in mark.word for mark in marks]):  # noqa: C419 - quicker than a generator
+        return list(marks)
     made: list[Mark] = []
     for index, mark in enumerate(marks):
         first, and_the, second = mark.word.partition(" and the ") if mark.kind == "side" else ("", "", "")

@@ -20,18 +20,18 @@ def denied(marks: list[Mark], texts: set[str], kinds: set[str]) -> list[Mark]:
     sets = words().sets
     for read, asked in (
         (_nor, "joiner" in kinds and "or" in texts),
-        (_just, texts & sets["just"]),
-        (_attributes, "negator" in kinds and texts & sets["attributes"]),
-        (_beside_landmarks, texts & sets["landmarks"]),
-        (_of_the_others, texts & sets["the_others"]),
+        (_just, not texts.isdisjoint(sets["just"])),
+        (_attributes, "negator" in kinds and not texts.isdisjoint(sets["attributes"])),
+        (_beside_landmarks, not texts.isdisjoint(sets["landmarks"])),
+        (_of_the_others, not texts.isdisjoint(sets["the_others"])),
         (_elsewhere, "negator" in kinds and "elsewhere" in texts),
         (_no_others, "negator" in kinds and "other" in texts),
-        (_seen_at_another, texts & sets["seen_at_another"]),
+        (_seen_at_another, not texts.isdisjoint(sets["seen_at_another"])),
         (_one_and_other, "other" in texts and "one" in texts),
         (_but_one, "break" in kinds and "one" in texts),
         (_in_line, "in line" in texts),
         (_too_much, "unexamined" in kinds and "too" in texts),
-        (_not_wanting, texts & sets["wanting"]),
+        (_not_wanting, not texts.isdisjoint(sets["wanting"])),
     ):
         if asked:
             marks = read(marks)
@@ -107,14 +107,14 @@ def _beside_landmarks(marks: list[Mark]) -> list[Mark]:
     made: list[Mark] = []
     passed = {"the", "his", "her", "their", "this", "left", "right"}
     for index, mark in enumerate(marks):
+        if mark.kind != "term" or mark.text not in words().sets["landmarks"]:
+            made.append(mark)
+            continue
         lead = next((each for each in reversed(marks[:index]) if each.text not in passed), None)
         near = words().sets["around"] | ({"of"} if index and marks[index - 1].text in passed else set())
         beside = lead is not None and lead.kind == "filler" and lead.text in near  # 'no tenderness of the scar'
         told = any(each.kind == "negator" for each in marks[:index]) or (lead and lead.text in words().sets["round"])
-        if mark.kind == "term" and mark.text in words().sets["landmarks"] and beside and told:
-            made.append(replace(mark, kind="filler", term=None))
-        else:
-            made.append(mark)
+        made.append(replace(mark, kind="filler", term=None) if beside and told else mark)
     return made
 
 

@@ -62,6 +62,8 @@ def verbs_of_movement(marks: Sequence[Mark], texts: frozenset[str], phrases: Map
 
 def arcs_of_joints(marks: list[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> list[Mark]:
     """'Thumb: IP 0-60, MCP 0-50, palmar abduction 40': beside other terms, a joint with its arc is its movement."""
+    if not any([mark.amount is not None and mark.amount.kind == "arc" for mark in marks]):  # noqa: C419 - quicker than a generator
+        return marks
     if not any(mark.kind == "term" for mark in marks):
         return marks
     made: list[Mark] = []

@@ -109,6 +109,9 @@ class Preparer:
         marks = without_remarks(marks)
         made: list[Mark] = []
         for index, mark in enumerate(marks):
+            if mark.kind == "filler" and mark.text != "range":
+                made.append(mark)
+                continue
             ahead = next(
                 (each for each in marks[index + 1 : index + 6] if each.kind not in {"filler", "certain"}
                  and each.text not in COUNTS),

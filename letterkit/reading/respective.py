@@ -42,6 +42,9 @@ def in_turn(marks: list[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
 
     'The index and middle fingers 5 and 6 mm', '20 and 25 kg on the right and left': or as many as the places.
     """
+    figures = [mark for mark in marks if mark.kind == "value"]
+    if len(figures) < 2 and not any(mark.amount is not None and len(mark.amount.numbers) > 1 for mark in figures):  # noqa: PLR2004
+        return marks
     made = _listed_apart(_movements_apart(marks, phrases))
     runs = _runs(made, _VALUE)
     compared = next((at for at, mark in enumerate(made) if mark.kind == "compared"), len(made))

@@ -78,7 +78,7 @@ def traces(marks: Sequence[Mark], topic: Sequence[Mark]) -> list[Mark]:
 
 def pressed(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
     """'Pain when the wrist is palpated', 'painful over the elbow to palpation': tenderness."""
-    if not any(mark.text in _PRESSED or mark.text.endswith(" palpation") for mark in marks):
+    if not any([mark.text in _PRESSED or mark.text.endswith(" palpation") for mark in marks]):  # noqa: C419 - quicker
         return list(marks)
     made = list(marks)
     for index, mark in enumerate(marks):
@@ -191,7 +191,7 @@ def nerves(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[str, E
     """'Median, ulnar and radial nerves intact': what the nerves do, where nothing else of theirs is named."""
     if not any([mark.text in _OF_THE_ARM or _is_ain(mark) or mark.piece is not None for mark in marks]):  # noqa: C419
         return list(marks)
-    if any(_is_ain(mark) for mark in marks):
+    if any([_is_ain(mark) for mark in marks]):  # noqa: C419 - quicker than a generator
         pin = Mark("term", 0, 0, term=phrases["pin motor"].term, text="pin motor")
         marks = [replace(pin, start=mark.start, end=mark.end) if mark.text == "pin" else mark for mark in marks]
     named = [mark for mark in marks if _names_a_nerve(mark)]

@@ -27,7 +27,7 @@ def signed(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, En
     """The marks of one sentence with these signs as results."""
     texts = {mark.text for mark in marks}
     made = list(marks)
-    if any(mark.word in _PAIRS for mark in made):
+    if not _PAIRS.keys().isdisjoint([mark.word for mark in made]):
         made = _sides_with_signs(made)
     if texts & _MINUS:
         made = _minus(_dashes(made), catalogue)

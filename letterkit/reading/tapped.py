@@ -33,7 +33,8 @@ _TOLD_SITES = frozenset({"elbow", "cubital_tunnel", "guyon_canal"})
 
 def is_tinel(mark: Mark) -> bool:
     """Whether the mark names Tinel's sign, wherever it was looked for."""
-    return any(slug.startswith("tinel_") for slug in items_of(mark)[:1])
+    items = mark.term.items if mark.kind == "term" and mark.term is not None else ()
+    return bool(items) and items[0].startswith("tinel_")
 
 
 def tapped(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
