@@ -97,6 +97,7 @@ class Carried:
     base: Places | None = None
     here: Places | None = None
     topic: list[Mark] = field(default_factory=list)
+    topic_line: int = -1  # the line whose label the topic is; -1 where it is that of a heading
     line: int = -1
     side: bool = False  # whether the examination has named a side
     headed: bool = False  # whether `base` heads more than its own line
@@ -198,10 +199,19 @@ class Carried:
             return Carried(line=line, side=self.side)
         return Carried(self.base, self.base, line=line, side=self.side, headed=True, bare=self.bare)
 
-    def after(self, label: Sequence[Mark], here: Places | None, named: Places | None) -> None:
+    def topic_of(self, line: int, marks: Sequence[Mark]) -> list[Mark]:
+        """The terms that a sentence without any may be of, as the second of 'Tinel's: right positive. Left negative'.
+
+        A label ends with its line, unless the next one begins with a side; a heading holds until the next.
+        """
+        goes_on = line == self.topic_line + 1 and bool(marks) and marks[0].kind == "side"
+        return self.topic if self.topic_line in {-1, line} or goes_on else []
+
+    def after(self, line: int, label: Sequence[Mark], here: Places | None, named: Places | None) -> None:
         """Takes note of a sentence: its label, what the label names, and the place named last."""
         if any(mark.kind == "term" for mark in label):
             self.topic = [mark for mark in label if mark.kind == "term"]
+            self.topic_line = line
         elif named is not None:
             self.base = named
         behind = self.here or self.base

@@ -60,6 +60,26 @@ def verbs_of_movement(marks: Sequence[Mark], texts: frozenset[str], phrases: Map
     return made
 
 
+def limits_of_joints(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'No limitation of the right elbow', 'restriction of the PIP joint': of its movement, which is not named."""
+    if texts.isdisjoint(words().sets["range"]):
+        return marks
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        made.append(mark)
+        if mark.text not in words().sets["range"] or not mark.text.endswith((" of", " in")):
+            continue
+        ends = next((at for at in range(index, len(marks)) if marks[at].kind in {"joiner", "break"}), len(marks))
+        rest = marks[index + 1 : ends]
+        ahead = next((each for each in rest if each.kind not in {"filler", "side"}), None)
+        moves = ahead is not None and ahead.piece is not None and (
+            ahead.piece.kind in {"row", "digit", "digits"} or bool({"wrist", "elbow"} & set(ahead.piece.slugs))
+        )  # fmt: skip
+        if moves and not any(each.kind in {"term", "hint"} for each in rest):
+            made.append(Mark("term", mark.end, mark.end, term=phrases[_RANGE].term, text=_RANGE))
+    return made
+
+
 def arcs_of_joints(marks: list[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> list[Mark]:
     """'Thumb: IP 0-60, MCP 0-50, palmar abduction 40': beside other terms, a joint with its arc is its movement."""
     if not any([mark.amount is not None and mark.amount.kind == "arc" for mark in marks]):  # noqa: C419 - quicker than a generator

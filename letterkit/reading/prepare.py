@@ -21,7 +21,7 @@ from letterkit.reading.heads import SharedHeads
 from letterkit.reading.limb_parts import limb_parts
 from letterkit.reading.manoeuvres import manoeuvres
 from letterkit.reading.marks import Mark, value_of
-from letterkit.reading.movement import arcs_of_joints, verbs_of_movement
+from letterkit.reading.movement import arcs_of_joints, limits_of_joints, verbs_of_movement
 from letterkit.reading.notation import noted
 from letterkit.reading.painful import PainReading
 from letterkit.reading.phrases import NOT_THERE
@@ -86,7 +86,7 @@ class Preparer:
         if not texts.isdisjoint(COLOURS):
             marks = skin_colours(marks, phrases)
         marks = gripped(of_the_wrist(possessed(marks, texts, phrases), texts, phrases), texts, phrases)
-        marks = short_of(marks, texts, self._catalogue, phrases)
+        marks = short_of(limits_of_joints(marks, texts, phrases), texts, self._catalogue, phrases)
         marks = verbs_of_movement(pulses(marks, texts, phrases), texts, phrases)
         marks = denied_fullness(branches(marks, texts, phrases), texts, self._catalogue)
         marks = limb_parts(marks, texts, self._catalogue, phrases)

@@ -39,6 +39,7 @@ _NERVES = "neurological status"
 _UNHARMED = frozenset({"intact", "grossly intact", "nonfocal", "non-focal"})
 _CALM = frozenset({"normal", "unremarkable", "within normal limits", "wnl", "benign", "without abnormality"})
 _JOINTS = frozenset({"wrist", "wrists", "elbow", "elbows"})
+_LIMITS = frozenset({"limitation", "restriction"})  # of a joint they are of its movement
 _ROUND = frozenset({"upper arm", "arm", "forearm", "upper arms", "arms", "forearms"})
 _PLAIN = frozenset({"piece", "side", "value", "filler", "joiner"})
 _IT = frozenset({"it", "this", "these", "they", "which"})
@@ -118,7 +119,7 @@ class NoteReader:
         terms = [mark for mark in own if mark.kind == "term"]
         goes_on = segment.column and segment.line - carried.line == 1
         above = carried.topic if goes_on else []  # 'ROM | R | L' and under it 'MCP index | 0-85 | 0-90'
-        carried.topic = terms or above
+        carried.topic, carried.topic_line = terms or above, -1
         carried.line = segment.line
         carried.headed = carried.bare = named is not None and not segment.column
         if setting.status != CURRENT and any(mark.kind in _MENTIONS for mark in own):
@@ -143,13 +144,14 @@ class NoteReader:
             current = whole
         left_out = carried.spoken if whole is not None else self._left_out(text, segment, current, carried)
         has_term = any(mark.kind == "term" or mark.text in OF_WHAT for mark in current)
-        topic = [] if has_term else carried.topic or self._implied(current, setting.label, bare=carried.bare)
+        above = carried.topic_of(segment.line, current)
+        topic = [] if has_term else above or self._implied(current, setting.label, bare=carried.bare)
         left_out = [] if topic or has_term else left_out
         topic = carried.spoken if whole is not None else topic or left_out
         labelled = setting.label_known and segment.label > segment.start
         carried.order = order_of(own) or (None if labelled else carried.order)
         found, here = self._scope.read(current, topic, carried.order)
-        if topic and topic is carried.topic and any(mark.kind == "word" for mark in current):
+        if topic and topic is above and any(mark.kind == "word" for mark in current):
             for each in found:
                 each.looks.append("the heading may not be what this is said of")
         if left_out and ";" not in text[carried.spoken_end - 1 : segment.start]:
@@ -167,7 +169,7 @@ class NoteReader:
         label = [mark for mark in current if mark.end <= segment.label]
         if not setting.elsewhere and not segment.side:
             here = self._to_carry(here, current, own_sides)
-            carried.after(label, here, places_of(label, self._catalogue) if label else None)
+            carried.after(segment.line, label, here, places_of(label, self._catalogue) if label else None)
             if not any(mark.kind == "term" for mark in label):  # 'Tenderness: over the TFCC' heads nothing
                 self._place_alone([mark for mark in current if mark.start >= segment.label], carried)
 
@@ -205,8 +207,10 @@ class NoteReader:
             return []
         if _is_size_of_it(current):
             return list(carried.spoken)
-        if {mark.kind for mark in current} - _BARE:
-            return []
+        if {mark.kind for mark in current} - _BARE or any(
+            mark.kind == "state" and mark.text.endswith((" of", " in")) for mark in current
+        ):
+            return []  # 'no limitation of the right elbow was seen'
         sided = any(mark.kind == "side" for mark in current)
         return list(carried.spoken) if sided and any(mark.kind in _RESULTS for mark in current) else []
 
@@ -278,8 +282,9 @@ class NoteReader:
         if calm and pieces and all(mark.piece is not None and mark.piece.slugs == ("nail",) for mark in pieces[:1]):
             name = "appearance of the nails"
             return [Mark("term", 0, 0, term=self._vocabulary.phrases[name].term, text=name)]
-        if any(mark.amount is not None and mark.amount.kind == "arc" for mark in current):
-            name = "range of movement"
+        joint = bool(pieces) and pieces[0].text in _JOINTS and any(mark.text in _LIMITS for mark in current)
+        if joint or any(mark.amount is not None and mark.amount.kind == "arc" for mark in current):
+            name = "range of movement"  # 'limitation was not noted in the right wrist', 'PIP 0-90'
         elif calm and all(_only_examines(mark) for mark in current):
             name = "overall examination"
         elif self._is_called_stable(current):
