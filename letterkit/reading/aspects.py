@@ -81,21 +81,31 @@ def parts_apart(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[st
         return marks
     made: list[Mark] = []
     for index, mark in enumerate(marks):
-        adjective, _, part = mark.text.rpartition(" ") if mark.kind == "term" else ("", "", "")
-        told, named = phrases.get(adjective), phrases.get(part)
-        if (
-            adjective
-            and any(catalogue.items[slug].sites for slug in items_of(mark))  # 'red palms' are of their own place
-            and told is not None and told.term is not None and told.term.adjective
-            and named is not None and named.piece is not None
-            and (_leads_to_part(marks, index) or any(each.kind == "piece" for each in marks[:index]))
+        halves = _halves(mark, catalogue, phrases) if mark.kind == "term" and " " in mark.text else None
+        if halves is not None and (
+            _leads_to_part(marks, index) or any(each.kind == "piece" for each in marks[:index])
         ):  # fmt: skip
-            cut = mark.end - len(part)
-            made.append(replace(mark, end=cut, term=told.term, text=adjective))
-            made.append(Mark("piece", cut, mark.end, piece=named.piece, text=part))
+            made += halves
         else:
             made.append(mark)
     return made
+
+
+def _halves(mark: Mark, catalogue: Catalogue, phrases: Mapping[str, Entry]) -> list[Mark] | None:
+    """'Swollen' and 'hand', 'tender' and 'scapholunate interval'; None where the name is not of two such words."""
+    one_place = not any(catalogue.items[slug].sites for slug in items_of(mark))  # 'red palms' are of their own place
+    for adjective, _, part in (mark.text.rpartition(" "), mark.text.partition(" ")):
+        told, named = phrases.get(adjective), phrases.get(part)
+        if told is None or told.term is None or not told.term.adjective or named is None or named.piece is None:
+            continue
+        if one_place and not set(items_of(mark)) <= set(told.term.items):
+            continue
+        cut = mark.end - len(part)
+        return [
+            replace(mark, end=cut, term=told.term, text=adjective),
+            Mark("piece", cut, mark.end, piece=named.piece, text=part),
+        ]
+    return None
 
 
 def _leads_to_part(marks: Sequence[Mark], index: int) -> bool:

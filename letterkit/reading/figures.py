@@ -9,7 +9,10 @@ from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark
 from letterkit.reading.result import ReadFinding
 
-_MEASURED = frozenset({ValueKind.QUANTITY, ValueKind.ARC, ValueKind.MRC})
+# Of these a number stays a number; in others it becomes a state ('2+ radial pulses').
+_MEASURED = frozenset({
+    ValueKind.QUANTITY, ValueKind.ARC, ValueKind.MRC, ValueKind.TEST, ValueKind.PRESENCE,
+})  # fmt: skip
 _SCALES = (1.0, 10.0, 0.1)  # centimetres may be told as millimetres, and the other way about
 
 
