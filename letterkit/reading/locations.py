@@ -330,7 +330,7 @@ class LocationReading(ExtentReading):
     def _of_its_part(self, places: Places, group: Sequence[Mark]) -> Places:
         """'The left wrist had a mass on its dorsum': not of the hand."""
         pieces = [mark.text for mark in group if mark.kind == "piece"]
-        if self.here is None or len(pieces) != 1 or pieces[0] not in FACES:
+        if self.here is None or len(pieces) != 1 or not (pieces[0] in FACES or pieces[0].endswith(" side")):
             return places
         return of_the_part(places, self.here)
 

@@ -9,6 +9,7 @@ from letterkit.findings.sides import Sides
 
 OPPOSITE = {"left": "right", "right": "left"}
 _DIGITS = frozenset({"thumb", "index", "middle", "ring", "little"})
+_SIDES_OF_A_WRIST = {"radial_side": "radial_wrist", "ulnar_side": "ulnar_wrist"}
 _FACES = {"dorsum": "dorsal", "palm": "volar"}
 _OF_THE_HAND = frozenset({"hand", "dorsum", "palm", "upper_limb", "thenar_eminence", "hypothenar_eminence", "fingers"})
 _CARPAL = frozenset({
@@ -129,9 +130,11 @@ def with_digits(made: Places, source: Places) -> Places:
 def of_the_part(made: Places, source: Places) -> Places:
     """'Left wrist: swelling over the dorsum', 'a mass on its dorsum': the face of that part, not of the hand."""
     parts = {place.site for place in source.places if place.site or place.row}
-    if len(made.places) != 1 or made.places[0].site not in _FACES or not parts or parts & _OF_THE_HAND or None in parts:
+    face = made.places[0] if len(made.places) == 1 else Place()
+    if face.row in _SIDES_OF_A_WRIST and not face.site and parts == {"wrist"}:
+        return replace(made, places=(replace(face, row=None, site=_SIDES_OF_A_WRIST[face.row or ""]),), look=())
+    if face.site not in _FACES or not parts or parts & _OF_THE_HAND or None in parts:
         return made
-    face = made.places[0]
     if parts == {"wrist"}:
         return replace(made, places=(replace(face, site=f"{_FACES[face.site or '']}_wrist"),))
     return replace(
