@@ -9,10 +9,9 @@ from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark
 from letterkit.reading.result import ReadFinding
 
-# Of these a number stays a number; in others it becomes a state ('2+ radial pulses').
-_MEASURED = frozenset({
-    ValueKind.QUANTITY, ValueKind.ARC, ValueKind.MRC, ValueKind.TEST, ValueKind.PRESENCE,
-})  # fmt: skip
+_NUMBERS = frozenset({ValueKind.QUANTITY, ValueKind.ARC, ValueKind.MRC})
+# Of these a measure stays a measure; in others it becomes a state ('2+ radial pulses').
+_MEASURED = _NUMBERS | {ValueKind.TEST, ValueKind.PRESENCE}
 _SCALES = (1.0, 10.0, 0.1)  # centimetres may be told as millimetres, and the other way about
 
 
@@ -21,6 +20,9 @@ def is_told(mark: Mark, findings: Sequence[ReadFinding], catalogue: Catalogue) -
     amount = mark.amount
     if amount is None or not findings or any(catalogue.items[each.item].value not in _MEASURED for each in findings):
         return True
+    measured = any(catalogue.items[each.item].value in _NUMBERS for each in findings)
+    if not measured and not amount.unit:
+        return True  # '12 scars'
     told = [value for each in findings for value in _of(each)]
     words = {word for value in told for word in str(value).split()}
     figures = {float(value) for value in told if isinstance(value, int | float)}

@@ -12,7 +12,6 @@ import pytest
         ("Right wrist flexion 60, extension 50 and 40.", "40"),
         ("Dupuytren's cord to the left ring finger, MCP 30 degrees.", "30 degrees"),
         ("Tinel's 4 cm distal to the right elbow positive.", "4 cm"),
-        ("5 scars on the right palm.", "5"),
     ],
 )
 def test_a_figure_that_no_finding_tells_is_unread(read_note, note, figure):
@@ -27,6 +26,7 @@ def test_a_figure_that_no_finding_tells_is_unread(read_note, note, figure):
         "Right grip 66 lb.",
         "Phalen's positive after 20 seconds on the right.",
         "Right PIP index 0/90.",
+        "12 scars on the right palm.",
         "2+ radial pulses bilaterally.",
         "APB 4+/5 right.",
     ],
