@@ -20,6 +20,7 @@ def denied(marks: list[Mark], texts: set[str], kinds: set[str]) -> list[Mark]:
     sets = words().sets
     for read, asked in (
         (_nor, "joiner" in kinds and "or" in texts),
+        (_but_not_for, "break" in kinds and "for" in texts and "not" in texts),
         (_just, not texts.isdisjoint(sets["just"])),
         (_attributes, "negator" in kinds and not texts.isdisjoint(sets["attributes"])),
         (_beside_landmarks, not texts.isdisjoint(sets["landmarks"])),
@@ -50,6 +51,16 @@ def _nor(marks: list[Mark]) -> list[Mark]:
             made.append(replace(mark, kind="filler", state=None))  # 'nor is there any'
         else:
             made.append(mark)
+    return made
+
+
+def _but_not_for(marks: list[Mark]) -> list[Mark]:
+    """'Negative for locking but not for clicking': the clicking is there."""
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        denied = any(each.kind == "negator" and each.text.endswith(" for") for each in marks[:index])
+        turned = [each.text for each in marks[max(0, index - 1) : index + 2]] == ["but", "not", "for"]
+        made.append(replace(mark, kind="filler") if denied and turned else mark)
     return made
 
 

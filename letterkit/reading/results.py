@@ -14,6 +14,9 @@ _OF_TASKS = frozenset({"reduced", "abnormal", "able", "unable"})
 _CAN = frozenset({"can", "cannot", "can't", "can not", "could not", "manages to", "manages", "managed"})
 
 
+_OF_AN_UNKNOWN_WORD = "a word that is not known may be what this is said of"
+
+
 class ResultReading(SentenceState):
     """Reads results."""
 
@@ -65,7 +68,18 @@ class ResultReading(SentenceState):
         ):
             self.lost = True
             return
+        self.now.looks += [_OF_AN_UNKNOWN_WORD] * self._follows_unknown_noun(index)
         self._take(said, mark, used)
+
+    def _follows_unknown_noun(self, index: int) -> bool:
+        """'Swelling of the wrist and the xyz was absent': said of the last word alone, as it seems."""
+        at = index - 1
+        while at > 0 and self.marks[at].kind in {"certain", "filler"} and self.marks[at].text not in {"the", "a", "an"}:
+            at -= 1
+        one = any(mark.text in {"was", "is"} for mark in self.marks[at + 1 : index])
+        led = [mark.text for mark in self.marks[max(0, at - 2) : at]]
+        word = self.marks[at]
+        return one and word.kind == "word" and word.text not in words().plain and led == ["and", "the"]
 
     def _is_of_an_unknown_place(self, index: int) -> bool:
         """'... over the medial epicondyle and none over the lateral': of a place that is not told apart."""
