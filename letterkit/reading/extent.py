@@ -240,7 +240,9 @@ class ExtentReading(ContraryReading):
             if after.text in BE | words().sets["owns"] and (own or led[-2:] == ["comma", "and"]) and polar:
                 return True  # 'diminished over the index, and the small finger is normal'
             spared = after.text in BE and getattr(self._next(run + 1), "text", "") in words().sets["spared"]
-            return led[-1:] == ["comma"] and (differ or spared)
+            digits = [mark.piece.kind if mark.piece is not None else "" for mark in (before[-1], self.marks[at])]
+            one_list = comma and digits == ["digit", "digit"]  # 'on the thumb, index and middle fingers of both hands'
+            return led[-1:] == ["comma"] and ((differ and not one_list) or spared)
         if after.text == "with" and comma and differ:
             return True  # 'swollen on the left, right with normal skin'
         return after.kind in {"state", "value"} and differ and (polar or comma)

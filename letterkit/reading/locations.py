@@ -341,9 +341,13 @@ class LocationReading(ExtentReading):
         side = self.here.side if self.here is not None else None
         if side == "both" and self.here is not None and self.here.has_site and self._is_another(places, self.here):
             return places  # 'swelling of the wrists, redness of the hand'
-        if side is None or not places.places or any(place.side for place in places.places):
+        if side is None or not places.places or places.places[0].side or (
+            any(place.side for place in places.places) and not (self.joiner and side in OPPOSITE)
+        ):  # fmt: skip
             return places
-        return Places(tuple(replace(place, side=side) for place in places.places), places.look, places.elsewhere)
+        bare = next((at for at, place in enumerate(places.places) if place.side), len(places.places))
+        filled = [replace(place, side=side) for place in places.places[:bare]]  # ', hand and palm and of both thumbs'
+        return Places((*filled, *places.places[bare:]), places.look, places.elsewhere)
 
     def _is_another(self, places: Places, here: Places) -> bool:
         """Whether other sites are named, each of them in the singular, after some in the plural."""
