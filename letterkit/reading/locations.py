@@ -339,6 +339,8 @@ class LocationReading(ExtentReading):
         if self.here is not None:
             places = with_digits(places, self.here)
         side = self.here.side if self.here is not None else None
+        if side is None and self.here is not None and self.here.places and any(place.side for place in places.places):
+            side = self.here.places[-1].side  # 'both arms, the left elbow, wrist and hand and both index fingers'
         if side == "both" and self.here is not None and self.here.has_site and self._is_another(places, self.here):
             return places  # 'swelling of the wrists, redness of the hand'
         if side is None or not places.places or places.places[0].side or (
