@@ -106,6 +106,8 @@ def _expand_sites(
                 order=row.order * 10 + digit.order, paired=True,
             )  # fmt: skip
     for site in plain.values():
+        for whole in (*site.part_of, *filter(None, [site.recorded_for])):
+            _known("sites.toml", f"site {site.slug}: part_of or recorded_for", whole, plain)
         if site.slug in sites:
             raise CatalogueError(f"sites.toml: site {site.slug} is defined twice")
         digit_slug = next((d for d in digits if site.slug.endswith(f"_{d}")), None)

@@ -120,6 +120,8 @@ class PlainSite(Definition):
 
     slug: Slug
     kind: Literal["region", "joint", "bone", "soft_tissue", "nerve_area", "muscle", "crease", "tendon", "vessel"]
+    part_of: tuple[Slug, ...] = ()
+    recorded_for: Slug | None = None
     name: Words
     plural: Words
     order: int

@@ -9,12 +9,11 @@ from letterkit.catalogue import Catalogue
 from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.phrases import Entry
 from letterkit.reading.placenames import CARRIERS, Piece
-from letterkit.reading.places import Place, Places, of_the_part
+from letterkit.reading.places import FACES_OF_THE_HAND, Place, Places, lies_in, of_the_part
 
 FACES = frozenset({"dorsum", "palmar surface"})  # alone they are those of the part that was named before
 _BETWEEN = frozenset({"the", "his", "her", "their", "this", "of"})
-_OF_THE_HAND = frozenset({"dorsum", "palm"})
-_BEYOND_IT = (CARRIERS - {"hand", "wrist"}) | {"medial_forearm", "lateral_forearm", "olecranon"}
+_BEYOND_THE_HAND = CARRIERS - {"hand", "wrist"}
 _LISTING = frozenset({"and", "comma", "or"})
 
 
@@ -58,9 +57,12 @@ def _whole(marks: Sequence[Mark], index: int) -> int | None:
 
 def _is_beyond_the_hand(aspect: Mark, part: Mark) -> bool:
     """Whether a face of the hand is said of a part that is none of the hand's: 'dorsum of the left foot'."""
-    if aspect.piece is None or part.piece is None or not _OF_THE_HAND & set(aspect.piece.slugs):
+    if aspect.piece is None or part.piece is None or not FACES_OF_THE_HAND.keys() & set(aspect.piece.slugs):
         return False
-    return part.piece.kind == "elsewhere" or bool(_BEYOND_IT & set(part.piece.slugs))
+    return part.piece.kind == "elsewhere" or any(
+        slug in _BEYOND_THE_HAND or lies_in(Place(None, slug), "forearm") or lies_in(Place(None, slug), "elbow")
+        for slug in part.piece.slugs
+    )  # fmt: skip
 
 
 def faces_of_part(marks: list[Mark], part: Places | None) -> list[Mark]:

@@ -9,11 +9,11 @@ from typing import TypeAlias
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Item, Qualifier, Stage, ValueKind
 from letterkit.findings.values import UnreadValue, read_value
-from letterkit.reading.choose import WIDER, Chooser
+from letterkit.reading.choose import Chooser
 from letterkit.reading.exceptions import left_out, of_exception, without
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import Term
-from letterkit.reading.places import Place, Places, sides_of
+from letterkit.reading.places import Place, Places, sides_of, wider
 from letterkit.reading.predication import Predication, Said
 from letterkit.reading.result import ReadFinding, ReadStage
 from letterkit.reading.said import Outcome, amounts_of
@@ -269,7 +269,7 @@ class Assembler:
         for place in named:
             site = place.site or place.row or ""
             row = (self._catalogue.sites[site].row if site in self._catalogue.sites else "") or ""
-            if site in term.near or row in term.near or WIDER.get(site) in term.near:
+            if site in term.near or row in term.near or wider(site) in term.near:
                 return True
         return False
 

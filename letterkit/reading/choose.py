@@ -12,7 +12,7 @@ from letterkit.reading import measured
 from letterkit.reading.marks import Mark
 from letterkit.reading.outcome import ONLY_A_QUALITY, outcome
 from letterkit.reading.phrases import Term
-from letterkit.reading.places import Place
+from letterkit.reading.places import Place, wider
 from letterkit.reading.predication import Predication, Said
 from letterkit.reading.said import Outcome
 from letterkit.reading.sides import Statement, statements
@@ -27,14 +27,6 @@ _OF_THE_LIMB = "upper_limb"
 _ANYWHERE = frozenset({"hand", "upper_limb"})
 _JOINTS = frozenset({"wrist", "elbow"})
 _OF_THE_HAND = frozenset({"metacarpal", "metacarpal_head"})  # bones of the hand, and of no finger
-WIDER = {
-    "dorsal_wrist": "wrist", "volar_wrist": "wrist", "radial_wrist": "wrist", "ulnar_wrist": "wrist", "palm": "hand",
-    "dorsum": "hand", "arm": "upper_limb", "forearm": "upper_limb", "olecranon": "elbow", "lateral_epicondyle": "elbow",
-    "medial_epicondyle": "elbow", "cubital_tunnel": "elbow", "snuffbox": "wrist", "distal_radius": "wrist",
-    "ulnar_styloid": "wrist", "radial_styloid": "wrist", "scaphoid_tubercle": "wrist", "lunate": "wrist",
-    "scapholunate_interval": "wrist", "lunotriquetral_interval": "wrist", "ulnar_fovea": "wrist", "druj": "wrist",
-    "first_compartment": "wrist",
-}  # fmt: skip
 
 
 @lru_cache(maxsize=4)
@@ -103,7 +95,7 @@ class Chooser:
         found: list[str] = []
         for slug in slugs:
             table = self._words.placed.get(slug, {})
-            other = table.get(site) or table.get(row) or table.get(WIDER.get(site, ""))
+            other = table.get(site) or table.get(row) or table.get(wider(site))
             found.append(other or slug)
             if other == "range_of_movement":
                 found += [each for each in self._also.get(other, ()) if each not in slugs]
@@ -174,8 +166,8 @@ class Chooser:
         assert site is not None
         if site in item.sites:
             return 3, site, "", ()
-        if (wider := WIDER.get(site)) and wider in item.sites:
-            return 1, wider, "", (f"recorded for the {self._catalogue.sites[wider].name}",)
+        if (whole := wider(site)) in item.sites:
+            return 1, whole, "", (f"recorded for the {self._catalogue.sites[whole].name}",)
         if (near := self._of_digits(item, site)) is not None:
             return near
         if len(item.sites) == 1 and alone and self._is_about(site, item.sites[0]):
@@ -204,7 +196,7 @@ class Chooser:
 
     def _is_about(self, said: str, recorded: str) -> bool:
         """Whether a place is where a site lies: a snuffbox is of the wrist, and a collapse of the wrist of no thumb."""
-        if said in _ANYWHERE or WIDER.get(said, said) == WIDER.get(recorded, recorded):
+        if said in _ANYWHERE or (wider(said) or said) == (wider(recorded) or recorded):
             return True
         sites = self._catalogue.sites
         first, second = sites[said].digit, sites[recorded].digit

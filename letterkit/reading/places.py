@@ -10,24 +10,8 @@ from letterkit.findings.sides import Sides
 OPPOSITE = {"left": "right", "right": "left"}
 _DIGITS = frozenset({"thumb", "index", "middle", "ring", "little"})
 _SIDES_OF_A_WRIST = {"radial_side": "radial_wrist", "ulnar_side": "ulnar_wrist"}
-_FACES = {"dorsum": "dorsal", "palm": "volar"}
+FACES_OF_THE_HAND = {"dorsum": "dorsal", "palm": "volar"}
 _OF_THE_HAND = frozenset({"hand", "dorsum", "palm", "upper_limb", "thenar_eminence", "hypothenar_eminence", "fingers"})
-_CARPAL = frozenset({
-    "dorsal_wrist", "volar_wrist", "radial_wrist", "ulnar_wrist", "carpal_tunnel", "guyon_canal", "snuffbox",
-    "scaphoid_tubercle", "stt", "radial_styloid", "distal_radius", "first_compartment", "scapholunate_interval",
-    "lunotriquetral_interval", "ulnar_fovea", "druj", "ulnar_styloid", "ecu_groove", "fcr_tendon", "fcu_tendon",
-    "pisiform", "hook_of_hamate", "lunate", "wrist_crease",
-})  # fmt: skip
-_PARTS = {
-    "wrist": _CARPAL | {"cmc_thumb"},
-    "hand": _CARPAL | {
-        "palm", "dorsum", "thenar_eminence", "hypothenar_eminence", "first_web", "cmc_thumb", "palmar_crease",
-        "palmar_triangle", "first_dorsal_interosseous",
-    },
-    "palm": {"thenar_eminence", "hypothenar_eminence", "palmar_crease", "palmar_triangle"},
-    "elbow": {"cubital_tunnel", "lateral_epicondyle", "medial_epicondyle", "radial_tunnel", "olecranon"},
-    "forearm": {"medial_forearm", "lateral_forearm", "radial_tunnel", "intersection"},
-}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,13 +44,20 @@ class Places:
         return any(place.site or place.row for place in self.places)
 
 
+def wider(site: str) -> str:
+    """The site that an item is recorded for where it has none of this name; empty where the catalogue names none."""
+    plain = catalogue().plain_sites.get(site)
+    return (plain.recorded_for if plain is not None else "") or ""
+
+
 def lies_in(place: Place, whole: str) -> bool:
     """Whether a place is a part of another: the lunate of the wrist, the ring finger of the hand."""
     site = place.site or place.row or ""
     of_a_digit = bool(place.row) or site.rpartition("_")[2] in _DIGITS
     if whole == "upper_limb":
         return site not in {"", "upper_limb", "axilla", "neck", "ear"}
-    return site in _PARTS.get(whole, ()) or (whole == "hand" and of_a_digit)
+    plain = catalogue().plain_sites.get(site)
+    return (plain is not None and whole in plain.part_of) or (whole == "hand" and of_a_digit)
 
 
 def unsided(places: Places) -> Places:
@@ -133,10 +124,10 @@ def of_the_part(made: Places, source: Places) -> Places:
     face = made.places[0] if len(made.places) == 1 else Place()
     if face.row in _SIDES_OF_A_WRIST and not face.site and parts == {"wrist"}:
         return replace(made, places=(replace(face, row=None, site=_SIDES_OF_A_WRIST[face.row or ""]),), look=())
-    if face.site not in _FACES or not parts or parts & _OF_THE_HAND or None in parts:
+    if face.site not in FACES_OF_THE_HAND or not parts or parts & _OF_THE_HAND or None in parts:
         return made
     if parts == {"wrist"}:
-        return replace(made, places=(replace(face, site=f"{_FACES[face.site or '']}_wrist"),))
+        return replace(made, places=(replace(face, site=f"{FACES_OF_THE_HAND[face.site or '']}_wrist"),))
     return replace(
         made, places=tuple(replace(each, side=face.side or each.side) for each in source.places if each.site)
     )
