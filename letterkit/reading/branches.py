@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from letterkit.reading.marks import Mark
+from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.phrases import Entry
 from letterkit.reading.placenames import Piece
 
@@ -99,7 +99,7 @@ def _is_bare(mark: Mark) -> bool:
 
 def _is_nerves(mark: Mark) -> bool:
     """Whether the term names what nerves do."""
-    items = mark.term.items if mark.kind == "term" and mark.term is not None else ()
+    items = items_of(mark)
     return bool(items) and all(slug.endswith("_nerve_function") for slug in items)
 
 

@@ -18,7 +18,7 @@ from letterkit.reading.words import words
 _JOINS = frozenset({"comma", "and"})
 _PASSED = frozenset({"filler", "certain", "severity"})
 _ON = frozenset({"on", "at", "in"})
-_THERE = ("there was", "there is", "there were", "there are")
+_THERE = tuple(THERE_IS)
 _SUBJECT = frozenset({"piece", "side"})
 
 

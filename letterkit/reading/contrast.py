@@ -14,6 +14,7 @@ from letterkit.reading.differences import differing
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import NOT_THERE, Term
 from letterkit.reading.places import OPPOSITE
+from letterkit.reading.predication import term_is_adjective
 from letterkit.reading.respective import RESPECTIVELY, for_both, former_latter, respective
 from letterkit.reading.words import words
 
@@ -72,8 +73,7 @@ def _in_a_row(marks: list[Mark]) -> list[Mark]:
             side = mark.text if begins and mark.kind == "side" else side
             placed = placed or (mark.kind == "piece" and not told)
             begins = False
-            adjective = mark.term is not None and mark.term.adjective
-            told = told or mark.kind in {"state", "value"} or adjective
+            told = told or mark.kind in {"state", "value"} or term_is_adjective(mark)
         made.append(mark)
     return made
 
@@ -81,7 +81,7 @@ def _in_a_row(marks: list[Mark]) -> list[Mark]:
 def _is_told(ahead: Sequence[Mark]) -> bool:
     """Whether a result, a denial or an adjective stands right there."""
     mark = ahead[0] if ahead else None
-    return mark is not None and (mark.kind in {"state", "negator"} or (mark.term is not None and mark.term.adjective))
+    return mark is not None and (mark.kind in {"state", "negator"} or term_is_adjective(mark))
 
 
 def _regarding(marks: list[Mark]) -> list[Mark]:

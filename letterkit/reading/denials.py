@@ -7,8 +7,9 @@ from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
-from letterkit.reading.marks import Mark, beside, value_of
+from letterkit.reading.marks import Mark, beside, items_of, value_of
 from letterkit.reading.phrases import StateWord
+from letterkit.reading.predication import BE, term_is_adjective
 from letterkit.reading.words import words
 
 _NAMING = frozenset({"filler", "side", "piece", "term", "severity", "certain"})
@@ -137,10 +138,10 @@ def _of_the_others(marks: list[Mark]) -> list[Mark]:
         if mark.kind not in {"word", "filler"} or mark.text not in words().sets["the_others"] or not begins:
             continue
         told = index + 1
-        while told < len(marks) and marks[told].text in {"is", "was", "are", "were", "all"}:
+        while told < len(marks) and marks[told].text in BE | {"all"}:
             told += 1
         said = marks[told : told + 1]
-        result = bool(said) and (said[0].kind == "state" or (said[0].term is not None and said[0].term.adjective))
+        result = bool(said) and (said[0].kind == "state" or term_is_adjective(said[0]))
         last = told + 1 == len(marks) or marks[told + 1].kind in {"joiner", "break"}
         if result and last and any(each.kind == "term" for each in marks[:index]):
             made[told] = replace(said[0], kind="word", state=None, term=None)
@@ -179,7 +180,7 @@ def _no_others(marks: list[Mark]) -> list[Mark]:
 
 def _is_same(mark: Mark, other: Mark) -> bool:
     """Whether two marks name one item."""
-    return mark.term is not None and other.term is not None and bool({*mark.term.items} & {*other.term.items})
+    return bool({*items_of(mark)} & {*items_of(other)})
 
 
 def _one_and_other(marks: list[Mark]) -> list[Mark]:

@@ -10,14 +10,14 @@ from dataclasses import replace
 
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Entry
+from letterkit.reading.tapped import is_tinel
 
-_TINEL = "tinel"
 _PARTS = frozenset({"joiner", "break"})
 
 
 def at_each_place(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
     """The marks of one sentence with Tinel's sign named before each place that has a result of its own."""
-    at = next((index for index, mark in enumerate(marks) if _is_tinel(mark)), None)
+    at = next((index for index, mark in enumerate(marks) if is_tinel(mark)), None)
     plain = phrases.get("tinel's")
     if at is None or plain is None or any(mark.kind == "term" for mark in marks[at + 1 :]):
         return list(marks)
@@ -33,10 +33,6 @@ def at_each_place(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[M
         where = marks[start].start
         made.insert(start, replace(marks[at], start=where, end=where, term=plain.term, text="tinel's"))
     return made
-
-
-def _is_tinel(mark: Mark) -> bool:
-    return mark.kind == "term" and mark.term is not None and "".join(mark.term.items[:1]).startswith(_TINEL)
 
 
 def _groups(marks: Sequence[Mark], start: int) -> list[tuple[int, int]]:

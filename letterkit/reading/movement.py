@@ -14,6 +14,7 @@ from letterkit.reading.words import words
 
 _RANGE = "range of movement"
 _PARTS_MOVED = 15  # marks in which the parts that somebody moves are listed: 'moves his neck, elbows and wrists freely'
+_LIMITS = ("limitation", "restriction")
 _NOUNS = frozenset({"movement", "movements", "motion", "motions"})
 _FULL = StateWord(("full",))
 _ABLE = StateWord(("able",))
@@ -61,17 +62,19 @@ def verbs_of_movement(marks: Sequence[Mark], texts: frozenset[str], phrases: Map
 
 
 def limits_of_joints(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
-    """'No limitation of the right elbow', 'restriction of the PIP joint': of its movement, which is not named."""
+    """'No limitation of the right elbow', 'restriction was not noted in the wrist': of its movement."""
     if texts.isdisjoint(words().sets["range"]):
         return marks
     made: list[Mark] = []
     for index, mark in enumerate(marks):
         made.append(mark)
-        if mark.text not in words().sets["range"] or not mark.text.endswith((" of", " in")):
+        if mark.text not in words().sets["range"] or not mark.text.removesuffix(" of").removesuffix(" in").endswith(
+            _LIMITS
+        ):
             continue
         ends = next((at for at in range(index, len(marks)) if marks[at].kind in {"joiner", "break"}), len(marks))
         rest = marks[index + 1 : ends]
-        ahead = next((each for each in rest if each.kind not in {"filler", "side"}), None)
+        ahead = next((each for each in rest if each.kind not in {"filler", "side", "state", "certain"}), None)
         moves = ahead is not None and ahead.piece is not None and (
             ahead.piece.kind in {"row", "digit", "digits"} or bool({"wrist", "elbow"} & set(ahead.piece.slugs))
         )  # fmt: skip

@@ -195,10 +195,6 @@ def _neither_of_two(marks: Sequence[Mark]) -> list[Mark]:
             any(each.kind == "joiner" and each.text == "or" for each in ahead)
         ):  # fmt: skip
             made.append(Mark("side", mark.end, mark.end, text="both", word="both"))
-        elif mark.kind == "neither" and ahead and ahead[0].kind == "term" and not (
-            any(each.kind in {"joiner", "side", "break"} for each in ahead)
-        ):  # fmt: skip
-            made.insert(-1, Mark("side", mark.start, mark.start, text="both", word="both"))  # 'neither pulse was felt'
     return made
 
 

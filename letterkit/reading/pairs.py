@@ -2,34 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Entry
 from letterkit.reading.shortfall import of_the_joint
 
-_PAIRED = {
-    ("wrist_flexion", "wrist_extension"), ("wrist_extension", "wrist_flexion"), ("pronation", "supination"),
-    ("supination", "pronation"), ("radial_deviation", "ulnar_deviation"), ("ulnar_deviation", "radial_deviation"),
-}  # fmt: skip
+# Movements that are told together, in either order: as items, in short and in full.
+_ITEMS = (("wrist_flexion", "wrist_extension"), ("pronation", "supination"), ("radial_deviation", "ulnar_deviation"))
+_IN_SHORT = (("f", "e"), ("p", "s"), ("rd", "ud"), ("pro", "sup"), ("df", "pf"), ("pron", "sup"), ("flex", "ext"))
+_IN_FULL = (("flexion", "extension"), ("pronation", "supination"))
 _SHORT = {
     "f": "flexion", "e": "extension", "p": "pronation", "s": "supination", "rd": "radial deviation",
     "ud": "ulnar deviation", "flex": "flexion", "ext": "extension", "pro": "pronation", "pron": "pronation",
     "sup": "supination", "df": "dorsiflexion", "pf": "palmar flexion",
 }  # fmt: skip
-_SHORT_PAIRS = {
-    ("f", "e"), ("e", "f"), ("p", "s"), ("s", "p"), ("rd", "ud"), ("ud", "rd"), ("pro", "sup"), ("df", "pf"),
-    ("pf", "df"), ("sup", "pro"), ("pron", "sup"), ("sup", "pron"), ("flex", "ext"), ("ext", "flex"),
-}  # fmt: skip
-_HEADS = {
-    "flexion / extension": ("flexion", "extension"), "extension / flexion": ("extension", "flexion"),
-    "pronation / supination": ("pronation", "supination"), "supination / pronation": ("supination", "pronation"),
-}  # fmt: skip
-_ZEROED_HEADS = {
-    "flexion - extension": ("flexion", "extension"), "extension - flexion": ("extension", "flexion"),
-    "pronation - supination": ("pronation", "supination"), "supination - pronation": ("supination", "pronation"),
-}  # fmt: skip
+
+
+def _either_way(pairs: Iterable[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
+    return tuple(way for one, other in pairs for way in ((one, other), (other, one)))
+
+
+_PAIRED, _SHORT_PAIRS = _either_way(_ITEMS), frozenset(_either_way(_IN_SHORT))
+_HEADS = {f"{one} / {other}": (one, other) for one, other in _either_way(_IN_FULL)}
+_ZEROED_HEADS = _HEADS | {f"{one} - {other}": (one, other) for one, other in _either_way(_IN_FULL)}
 _HINGES = frozenset({
     "elbow", "elbows", "pip", "pipj", "dip", "dipj", "mcp", "mcpj", "mp", "mpj", "ip", "ipj", "interphalangeal",
     "metacarpophalangeal",
@@ -167,7 +164,7 @@ def _named_pair(marks: Sequence[Mark], at: int, phrases: Mapping[str, Entry]) ->
     """The two movements named from `at` on with a slash between them, and how many marks name them."""
     first = marks[at]
     zeroed = any(mark.amount is not None and mark.amount.kind == "zeroed" for mark in marks[at + 1 : at + 10])
-    heads = {**_HEADS, **_ZEROED_HEADS} if zeroed else _HEADS
+    heads = _ZEROED_HEADS if zeroed else _HEADS
     if first.kind == "term" and first.text in heads:
         entries = [phrases.get(name) for name in heads[first.text]]
         terms = [entry.term for entry in entries if entry is not None and entry.term is not None]

@@ -60,6 +60,7 @@ _LEADING = frozenset({"over", "in", "on", "at", "of"})
 _THERE = frozenset(f"there {verb}{no}" for verb in ("was", "were", "is", "are") for no in ("", " no"))
 _NEAR = frozenset({"near", "nearly", "almost"})  # of a result a doubt, of a place where it is
 _SEVERAL = re.compile(r"\b(?:hands|wrists|elbows|limbs|extremities)\b")
+_ONE_MORE = frozenset({"a", "another"})
 _SMALL = frozenset({"a", "an", "with", "there was", "there is", "very"})
 
 
@@ -128,7 +129,7 @@ class Preparer:
                     self._is_place_here(made, mark)
                     or self._leads_as_place(made, mark, marks[index + 1 :])
                     or self._is_place_of_next(mark, marks[index + 1 :])
-                    or self._is_wasted(marks[index + 1 :])
+                    or self._is_said_of_it(marks[index + 1 :])
                 )
             ):
                 made.append(Mark("piece", mark.start, mark.end, piece=mark.piece, text=mark.text))
@@ -223,15 +224,9 @@ class Preparer:
             return any(each.kind == "term" and each.text.startswith(("motion", "movement")) for each in near)
         if mark.text in {"little", "small", "long"} and mark.kind == "piece":
             return self._is_small(marks, index)
-        if (
-            mark.piece is not None
-            and mark.piece.kind == "ordinal"
-            and index
-            and marks[index - 1].text in {"a", "another"}
-        ):
-            return (
-                ahead is None or ahead.kind not in {"piece", "side"} or marks[index + 1].text == "one"
-            )  # 'a second one'
+        if mark.piece is not None and mark.piece.kind == "ordinal" and index and marks[index - 1].text in _ONE_MORE:
+            named = ahead is not None and ahead.kind in {"piece", "side"}
+            return not named or marks[index + 1].text == "one"  # 'a second one over the thumb'
         return mark.kind == "side" and mark.word == "either" and (ahead is None or ahead.piece is None)
 
     @staticmethod
@@ -346,7 +341,7 @@ class Preparer:
         return found is not None and found.kind == "term" and found.term is not None and self._may_stand_at(found, mark)
 
     @staticmethod
-    def _is_wasted(after: Sequence[Mark]) -> bool:
+    def _is_said_of_it(after: Sequence[Mark]) -> bool:
         """'The thenar muscles and first dorsal interosseous were wasted', 'the joint is nontender': where that is."""
         for mark in after:
             if mark.term is not None and {"muscle_wasting", "joint_tenderness"} & {*mark.term.items[:1]}:

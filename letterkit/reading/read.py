@@ -39,7 +39,6 @@ _NERVES = "neurological status"
 _UNHARMED = frozenset({"intact", "grossly intact", "nonfocal", "non-focal"})
 _CALM = frozenset({"normal", "unremarkable", "within normal limits", "wnl", "benign", "without abnormality"})
 _JOINTS = frozenset({"wrist", "wrists", "elbow", "elbows"})
-_LIMITS = frozenset({"limitation", "restriction"})  # of a joint they are of its movement
 _ROUND = frozenset({"upper arm", "arm", "forearm", "upper arms", "arms", "forearms"})
 _PLAIN = frozenset({"piece", "side", "value", "filler", "joiner"})
 _IT = frozenset({"it", "this", "these", "they", "which"})
@@ -282,9 +281,8 @@ class NoteReader:
         if calm and pieces and all(mark.piece is not None and mark.piece.slugs == ("nail",) for mark in pieces[:1]):
             name = "appearance of the nails"
             return [Mark("term", 0, 0, term=self._vocabulary.phrases[name].term, text=name)]
-        joint = bool(pieces) and pieces[0].text in _JOINTS and any(mark.text in _LIMITS for mark in current)
-        if joint or any(mark.amount is not None and mark.amount.kind == "arc" for mark in current):
-            name = "range of movement"  # 'limitation was not noted in the right wrist', 'PIP 0-90'
+        if any(mark.amount is not None and mark.amount.kind == "arc" for mark in current):
+            name = "range of movement"
         elif calm and all(_only_examines(mark) for mark in current):
             name = "overall examination"
         elif self._is_called_stable(current):

@@ -12,8 +12,6 @@ from letterkit.reading.words import words
 _TAKES = (" of", " to", " make", " perform", " in", " with")  # a result that is of what follows it
 _OF_TASKS = frozenset({"reduced", "abnormal", "able", "unable"})
 _CAN = frozenset({"can", "cannot", "can't", "can not", "could not", "manages to", "manages", "managed"})
-
-
 _OF_AN_UNKNOWN_WORD = "a word that is not known may be what this is said of"
 
 

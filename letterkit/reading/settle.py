@@ -29,17 +29,8 @@ GONE = frozenset({"absent", "lost", "missing", "gone", "is gone", "was gone", "h
 _DIGITS = frozenset({"thumb", "index", "middle", "ring", "little"})
 _ON = frozenset({"when", "while", "with"})
 _OVER = (
-    "over",
-    "under",
-    "beneath",
-    "overlaps",
-    "underlaps",
-    "overlap",
-    "scissors",
-    "scissor",
-    "overrides",
-    "overlapped",
-)
+    "over", "under", "beneath", "overlaps", "underlaps", "overlap", "scissors", "scissor", "overrides", "overlapped",
+)  # fmt: skip
 _NEAR_BY = 10  # marks between a pain and what brings it on
 _JOINTS = frozenset({"wrist", "elbow"})
 _OF_THE_ARM = frozenset({"axillary", "musculocutaneous"})

@@ -33,7 +33,7 @@ _TOLD_SITES = frozenset({"elbow", "cubital_tunnel", "guyon_canal"})
 
 def is_tinel(mark: Mark) -> bool:
     """Whether the mark names Tinel's sign, wherever it was looked for."""
-    items = mark.term.items if mark.kind == "term" and mark.term is not None else ()
+    items = items_of(mark)
     return bool(items) and items[0].startswith("tinel_")
 
 
