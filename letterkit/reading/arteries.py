@@ -6,9 +6,8 @@ from collections.abc import Mapping, Sequence
 
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Entry
+from letterkit.reading.words import words
 
-_ARTERIES = frozenset({"radial", "ulnar", "brachial", "digital"})
-_PULSES = frozenset({f"{artery} pulse" for artery in _ARTERIES})
 _TELLS = frozenset({"state", "value", "negator"})
 
 
@@ -16,9 +15,9 @@ def pulses(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, E
     """The marks of one sentence, whose words are `texts`, with such names of arteries as pulses."""
     if ":" in texts or "except" in {mark.kind for mark in marks}:
         marks = _of_a_heading(marks, phrases)
-    if not texts.isdisjoint(_ARTERIES) and not any("reflex" in mark.hints for mark in marks):
+    if not texts.isdisjoint(words().sets["arteries"]) and not any("reflex" in mark.hints for mark in marks):
         marks = _counted(marks, phrases)
-    return marks if texts.isdisjoint(_PULSES) else _beside_a_pulse(marks, phrases)
+    return _beside_a_pulse(marks, phrases) if any(map(_is_pulse, texts)) else marks
 
 
 def _counted(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
@@ -45,8 +44,13 @@ def _of_a_heading(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequen
         first = index > at and (lead.text in {":", "-"} or lead.kind in {"joiner", "side", "except"})
         pulse = _pulse(mark, phrases) if first and (excepting is None or index > excepting) else None
         made.append(mark if pulse is None else pulse)
-    named = excepting is None and any(mark.text in _PULSES for mark in made)
+    named = excepting is None and any(_is_pulse(mark.text) for mark in made)
     return [mark for index, mark in enumerate(made) if not (named and index == at and mark is marks[at])]
+
+
+def _is_pulse(text: str) -> bool:
+    """'radial pulse', and no 'pulse' of which artery is not said."""
+    return text.removesuffix(" pulse") in words().sets["arteries"] and text.endswith(" pulse")
 
 
 def _are_pulses(mark: Mark) -> bool:
@@ -55,7 +59,7 @@ def _are_pulses(mark: Mark) -> bool:
 
 def _beside_a_pulse(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
     """'Radial pulse present, ulnar absent': behind one pulse the name of another artery with its own result."""
-    at = next(index for index, mark in enumerate(marks) if mark.text in _PULSES)
+    at = next(index for index, mark in enumerate(marks) if _is_pulse(mark.text))
     made = list(marks)
     if any(mark.text.startswith("median") for mark in marks):
         return made  # 'radial pulse present, ulnar and median intact': the nerves
@@ -71,7 +75,7 @@ def _beside_a_pulse(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequ
 def _pulse(mark: Mark, phrases: Mapping[str, Entry]) -> Mark | None:
     """The pulse of an artery that is named; None where the mark names none."""
     artery = mark.text.removesuffix(" artery")
-    entry = phrases.get(f"{artery} pulse") if artery in _ARTERIES else None
+    entry = phrases.get(f"{artery} pulse") if artery in words().sets["arteries"] else None
     if entry is None or entry.term is None or mark.kind not in {"piece", "word", "filler"}:
         return None
     return Mark("term", mark.start, mark.end, term=entry.term, text=f"{artery} pulse")

@@ -10,8 +10,8 @@ from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.phrases import Entry
 from letterkit.reading.placenames import CARRIERS, Piece
 from letterkit.reading.places import FACES_OF_THE_HAND, Place, Places, lies_in, of_the_part
+from letterkit.reading.words import words
 
-FACES = frozenset({"dorsum", "palmar surface"})  # alone they are those of the part that was named before
 _BETWEEN = frozenset({"the", "his", "her", "their", "this", "of"})
 _BEYOND_THE_HAND = CARRIERS - {"hand", "wrist"}
 _LISTING = frozenset({"and", "comma", "or"})
@@ -68,9 +68,10 @@ def _is_beyond_the_hand(aspect: Mark, part: Mark) -> bool:
 def faces_of_part(marks: list[Mark], part: Places | None) -> list[Mark]:
     """'Left wrist:' and under it 'swelling over the dorsum': the face of the part that the heading names."""
     pieces = [mark for mark in marks if mark.piece is not None]
-    if part is None or len(pieces) != 1 or pieces[0].text not in FACES or pieces[0].piece is None:
+    if part is None or len(pieces) != 1 or pieces[0].text not in words().sets["faces"] or pieces[0].piece is None:
         return marks
-    made = of_the_part(Places((Place(None, pieces[0].piece.slugs[0]),)), part)
+    slug, row = pieces[0].piece.slugs[0], pieces[0].piece.kind == "row"
+    made = of_the_part(Places((Place(None, None if row else slug, slug if row else None),)), part)
     if len(made.places) != 1 or made.places[0].site is None:
         return marks
     piece = Piece("site", (made.places[0].site,))

@@ -11,6 +11,7 @@ from dataclasses import replace
 from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.phrases import Entry
 from letterkit.reading.placenames import Piece
+from letterkit.reading.words import words
 
 _BRANCHES = {
     ("ulnar", "dorsal"): ("dorsal cutaneous branch of the ulnar nerve", "dorsal_ulnar_area"),
@@ -18,7 +19,6 @@ _BRANCHES = {
     ("radial", "superficial"): ("superficial radial nerve sensation", "radial_area"),
     ("radial", "sensory"): ("superficial radial nerve sensation", "radial_area"),
 }  # fmt: skip
-_LED = frozenset({"dorsal", "palmar", "superficial", "cutaneous", "sensory", "motor", "deep", "recurrent"})
 _MOTOR = frozenset({"motor", "deep"})
 _SOFT = frozenset({"filler", "certain", "state", "negator", "severity", "side"})
 _ENDS = (" nerves", " nerve", " distributions", " distribution", " territories", " territory")
@@ -47,7 +47,7 @@ def _of_a_branch(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequenc
     """'The dorsal cutaneous branch of the right ulnar nerve was intact': of the branch, and not of the nerve."""
     at = next(index for index, mark in enumerate(marks) if mark.text.endswith("branch"))
     begin = at
-    while begin and marks[begin - 1].text in _LED:
+    while begin and marks[begin - 1].text in words().sets["of_a_branch"]:
         begin -= 1
     kinds = {word for mark in marks[begin : at + 1] for word in mark.text.split()}
     end = at + 1

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
-from letterkit.reading.aspects import FACES
 from letterkit.reading.extent import ExtentReading
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import NOT_THERE
@@ -330,7 +329,7 @@ class LocationReading(ExtentReading):
     def _of_its_part(self, places: Places, group: Sequence[Mark]) -> Places:
         """'The left wrist had a mass on its dorsum': not of the hand."""
         pieces = [mark.text for mark in group if mark.kind == "piece"]
-        if self.here is None or len(pieces) != 1 or not (pieces[0] in FACES or pieces[0].endswith(" side")):
+        if self.here is None or len(pieces) != 1 or pieces[0] not in words().sets["faces"]:
             return places
         return of_the_part(places, self.here)
 

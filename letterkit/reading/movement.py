@@ -14,12 +14,9 @@ from letterkit.reading.words import words
 
 _RANGE = "range of movement"
 _PARTS_MOVED = 15  # marks in which the parts that somebody moves are listed: 'moves his neck, elbows and wrists freely'
-_LIMITS = ("limitation", "restriction")
-_NOUNS = frozenset({"movement", "movements", "motion", "motions"})
 _FULL = StateWord(("full",))
 _ABLE = StateWord(("able",))
 _WORDS = frozenset({"word", "filler", "state", "maybe"})
-_PUT = frozenset({"flexed", "bent", "extended", "to", "at", "about", "approximately", "around", "the", "his", "her"})
 _TO = frozenset({"to", "from", "only", "through"})
 _ADVERBS = frozenset({"state", "active_mode", "passive_mode", "certain", "severity"})
 
@@ -63,14 +60,13 @@ def verbs_of_movement(marks: Sequence[Mark], texts: frozenset[str], phrases: Map
 
 def limits_of_joints(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
     """'No limitation of the right elbow', 'restriction was not noted in the wrist': of its movement."""
-    if texts.isdisjoint(words().sets["range"]):
+    limits = words().sets["limits"]
+    if texts.isdisjoint(limits):
         return marks
     made: list[Mark] = []
     for index, mark in enumerate(marks):
         made.append(mark)
-        if mark.text not in words().sets["range"] or not mark.text.removesuffix(" of").removesuffix(" in").endswith(
-            _LIMITS
-        ):
+        if mark.text not in limits:
             continue
         ends = next((at for at in range(index, len(marks)) if marks[at].kind in {"joiner", "break"}), len(marks))
         rest = marks[index + 1 : ends]
@@ -157,11 +153,11 @@ def _is_position(marks: Sequence[Mark], index: int) -> bool:
     amount = marks[index].amount
     if led is None or amount is None or amount.unit != "deg":
         return False
-    between = near[led + 1 :]
+    between, put = near[led + 1 :], words().sets["put"]
     if not any(mark.kind == "term" for mark in marks[index + 1 :]):
         return False
-    joint = {mark.kind for mark in between if mark.text not in _PUT} <= {"piece", "side"}
-    return joint and any(mark.text in _PUT for mark in between) and any(mark.kind == "piece" for mark in between)
+    joint = {mark.kind for mark in between if mark.text not in put} <= {"piece", "side"}
+    return joint and any(mark.text in put for mark in between) and any(mark.kind == "piece" for mark in between)
 
 
 def _goes_to(marks: Sequence[Mark], index: int) -> bool:
@@ -207,9 +203,13 @@ def _is_of_movement(marks: Sequence[Mark], index: int) -> bool:
     free = marks[index].text in {"free", "freely"}
     if free and any(mark.text in {"of", "from"} for mark in marks[index + 1 : index + 2]):
         return False  # 'free of pain'
-    verbs = words().sets["movement_verbs"] | words().sets["movement_heads"] | words().movements.keys()
+    sets = words().sets
+    verbs = sets["movement_verbs"] | sets["movement_heads"] | words().movements.keys()
+    nouns = sets["bare_movements"] | sets["movement_nouns"]
     for mark in reversed(marks[max(0, index - 7) : index]):
-        if mark.text in verbs or (free and mark.text.split(" ")[-1] in words().sets["bare_movements"] | _NOUNS):
+        if mark.text in verbs or (
+            free and mark.text.split(" ")[-1] in words().sets["bare_movements"] | words().sets["movement_nouns"]
+        ):
             return True
         if mark.kind not in {"piece", "side", "filler"}:
             return False

@@ -148,8 +148,8 @@ ADDED = {
         ["sites.toml", "row sample", "'pinky'"],
     ),
     "site in an unknown whole": (
-        "sites.toml", '\n[[site]]\nslug = "sample"\nkind = "region"\npart_of = ["wrst"]\nname = "sample"\nplural = "samples"\n'
-        'order = 999\npatient = "your sample"\npatient_plural = "your samples"\n',
+        "sites.toml", ('\n[[site]]\nslug = "sample"\nkind = "region"\npart_of = ["wrst"]\nname = "sample"\nplural = "samples"\n'
+        'order = 999\npatient = "your sample"\npatient_plural = "your samples"\n'),
         ["sites.toml", "site sample", "'wrst'", "wrist"],
     ),
     "group of an unknown site": (
