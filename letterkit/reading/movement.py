@@ -207,9 +207,7 @@ def _is_of_movement(marks: Sequence[Mark], index: int) -> bool:
     verbs = sets["movement_verbs"] | sets["movement_heads"] | words().movements.keys()
     nouns = sets["bare_movements"] | sets["movement_nouns"]
     for mark in reversed(marks[max(0, index - 7) : index]):
-        if mark.text in verbs or (
-            free and mark.text.split(" ")[-1] in words().sets["bare_movements"] | words().sets["movement_nouns"]
-        ):
+        if mark.text in verbs or (free and mark.text.split(" ")[-1] in nouns):
             return True
         if mark.kind not in {"piece", "side", "filler"}:
             return False
