@@ -6,8 +6,7 @@ from collections.abc import Sequence
 
 from letterkit.reading.contrary import ContraryReading
 from letterkit.reading.marks import Mark
-from letterkit.reading.predication import BE, COUNTS, DIGIT_NUMBERS, VERBS, Said, is_told_of_a_part
-from letterkit.reading.said import NORMAL
+from letterkit.reading.predication import BE, COUNTS, DIGIT_NUMBERS, VERBS, Said
 from letterkit.reading.words import words
 
 _IT = frozenset({"it", "they", "there"})
@@ -61,70 +60,11 @@ class ExtentReading(ContraryReading):
         ahead = next((mark for mark in self.marks[end + 1 :] if mark.kind not in soft), None)
         return ahead is not None and ahead.kind == "term"
 
-    def _begins_subject(self, at: int) -> bool:
-        """'tender wrist, the hand and thumb are red': the place at `at` opens a list that a verb and a term follow."""
-        if self.now is None:
-            return False
-        led = self._led(at)
-        before = [each.text for each in self.marks[max(0, led - 3) : led] if each.text != "the"]
-        joined = next((each.text for each in reversed(self.marks[:at]) if each.kind != "filler"), "")
-        fresh = joined == "and" and self.marks[led - 1].text == "the"  # and not 'the index and middle fingers'
-        told = (fresh or before[-2:] == ["comma", "and"]) and self._has_its_verb(at)
-        there = self._is_presence(self.now)
-        run = at
-        while run < len(self.marks) and (
-            self.marks[run].kind in {"piece", "side", "certain"}
-            or (self.marks[run].kind == "filler" and self.marks[run].text not in VERBS)
-            or (self.marks[run].text == "and" and (told or joined == "comma"))
-        ):
-            run += 1
-        own = told or (fresh and before[-2:] == ["comma", "and"])
-        verbs = BE if joined == "comma" or own else {"is", "was"} if fresh else set()
-        if run < len(self.marks) and told and self._is_modal(self.marks[run]):
-            return True  # 'sensation was diminished ..., and the fingers could not be extended'
-        if run >= len(self.marks) or self.marks[run].text not in verbs or not there:
-            return False  # 'the colour of the palm, the wrist and the thumb was purple'
-        if before[-2:] == ["comma", "and"] and fresh and self._is_unknown_at(run + 1):
-            return True  # 'fasciculations of the forearm, and the eminence is flattened'
-        if self._is_adjective_next(run + 1):
-            return True
-        ahead = self._next(run + 1)
-        called = told and fresh and ahead is not None and ahead.kind == "state"
-        if called and is_told_of_a_part(self.marks, self.now.terms[-1]):
-            return True  # 'the left thumb was missing and the right index finger was absent'
-        return told and ((ahead is not None and ahead.kind == "term") or self._is_called_sound_at(run + 1))
-
     def _led(self, at: int) -> int:
         """Where the words of the place at `at` begin: ', and the proximal forearm was tender'."""
         while at > 1 and self.marks[at - 1].text in words().sets["parts_of"]:
             at -= 1
         return at
-
-    def _is_unknown_at(self, index: int) -> bool:
-        """Whether a word follows that the reader does not know."""
-        skipped = {"filler", "certain", "severity"}
-        ahead = next((each for each in self.marks[index : index + 4] if each.kind not in skipped), None)
-        return ahead is not None and ahead.kind == "word"
-
-    @staticmethod
-    def _is_modal(mark: Mark) -> bool:
-        """'could not', 'can': what a part can do begins what is said of it."""
-        return mark.kind == "state" and mark.state is not None and bool({"able", "unable"} & set(mark.state.classes))
-
-    def _has_its_verb(self, at: int) -> bool:
-        """'There was swelling of the wrist and the fingers ...': what stands before the second place is whole."""
-        for mark in reversed(self.marks[:at]):
-            if mark.kind == "break":
-                return False
-            if (mark.kind in {"filler", "word"} and mark.text in VERBS) or mark.text.startswith("there "):
-                return True
-        return False
-
-    def _is_called_sound_at(self, index: int) -> bool:
-        """Whether a word of result follows that says nothing of a thing which is there: '... is intact'."""
-        at = self._next_at(index)
-        state = self.marks[at].state if at is not None and self.marks[at].kind == "state" else None
-        return state is not None and bool(NORMAL & set(state.classes)) and "present" not in state.classes
 
     def _heads_more(self, index: int, colon: int) -> bool:
         """'Upper extremities: the elbows and wrists ...': a whole limb before a colon, parts of it after it."""
@@ -184,8 +124,6 @@ class ExtentReading(ContraryReading):
         after = self.marks[run] if run < len(self.marks) else None
         if after is None:
             return has_term and self._names_another(before, self.marks[at:run])
-        if has_term and self._begins_subject(at):
-            return True
         joined = next((each.text for each in reversed(self.marks[:at]) if each.kind != "filler"), "")
         comma = joined == "comma"
         if after.kind == "term" and self._tells_how(run):
