@@ -76,7 +76,8 @@ _PATTERNS = (
     ),
     ("bare", rf"(?:(?P<bc>{_BOUND})\s?)?(?P<b>{_EXTENDS}[-−]{_N}|(?<![\w.]){_N})(?![\w.]*\d)"),
 )
-_VALUE = re.compile("|".join(f"(?P<{name}>{pattern})" for name, pattern in _PATTERNS), re.IGNORECASE)
+_FIRST = r"(?=[\d+<>≤≥−-]|\b[a-z])"  # where a value may begin: asked before each of the patterns is
+_VALUE = re.compile(f"{_FIRST}(?:{'|'.join(f'(?P<{name}>{pattern})' for name, pattern in _PATTERNS)})", re.IGNORECASE)
 _DIGIT = re.compile(r"\d")
 _SECONDS = {"one": 1, "two": 2, "three": 3, "four": 4, "five": 5}
 _WORDED = re.compile(r"\b(less than|under|more than|over)\s(one|two|three|four|five)\sseconds?", re.IGNORECASE)
