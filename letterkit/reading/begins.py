@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from bisect import bisect_left
+from collections.abc import Collection
 from itertools import takewhile
 
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import POSITIVE
-from letterkit.reading.predication import MODIFIERS, THERE_IS, Predication, Said, term_is_adjective
+from letterkit.reading.predication import BE, MODIFIERS, THERE_IS, Predication, Said, term_is_adjective
 from letterkit.reading.results import ResultReading
 from letterkit.reading.words import words
 
@@ -88,3 +89,16 @@ class BeginningReading(ResultReading):
         if not (hurts or sign):
             return []
         return [Said(Mark("state", 0, 0, state=POSITIVE))]
+
+    def _has_own_result(self, index: int) -> bool:
+        """Whether a result stands right behind the term."""
+        return index + 1 < len(self.marks) and self.marks[index + 1].kind in {"state", "value"}
+
+    def _verb_and_result(self, index: int, inside: Collection[str]) -> tuple[bool, Mark | None]:
+        """Whether a verb of being comes behind the term with only such marks between, and what follows it or them."""
+        ahead = self.marks[index + 1 : index + 9]
+        at = next((at for at, each in enumerate(ahead) if each.text in BE or each.kind not in inside), len(ahead))
+        return (
+            at < len(ahead) and ahead[at].text in BE,
+            next((each for each in ahead[at:] if each.kind not in {"filler", "certain"}), None),
+        )

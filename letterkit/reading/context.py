@@ -369,8 +369,12 @@ def _side_of(mark: Mark) -> str:
 
 
 def _is_of_no_hand(marks: Sequence[Mark], mark: Mark, legs: frozenset[str]) -> bool:
-    """'right handed', 'dragging her left leg': the hand that writes, and a leg, not the hand that hurts."""
+    """'right handed', 'dragging her left leg', 'than the left': who writes, a leg, the other hand: not what hurts."""
     at = marks.index(mark)
+    if any(each.kind == "compared" for each in marks[max(0, at - 3) : at]):
+        return True
+    if any(each.text in all_words().sets["references"] for each in marks[at + 1 : at + 6]):
+        return True  # 'with the left hand taken as reference'
     after = next((each for each in marks[at + 1 : at + 4] if each.kind not in {"filler", "severity"}), None)
     if after is not None and after.text in legs:
         return True

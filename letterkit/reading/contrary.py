@@ -222,8 +222,10 @@ class ContraryReading(SentenceState):
         if self.joiner != "comma" or not placed or not told:
             return False
         strange = self.unknown and start > 0 and self.marks[start - 1].text not in words().plain
-        if strange and self._next(end) is None:
-            return True  # 'the nerve subluxes on the right, stays put on the left'
+        sided = any(mark.kind == "side" for mark in self.marks[start:end])
+        ends = sided and end < len(self.marks) and self.marks[end].kind == "joiner"
+        if strange and (ends or self._next(end) is None):
+            return True  # 'the nerve subluxes on the right, stays put on the left', '..., a crease on the left, ...'
         if self._next(end) is not None:
             return False
         return end < len(self.marks) and self.marks[end].kind == "word"

@@ -6,7 +6,7 @@ and 'was positive and is now negative'.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 from letterkit.reading.denials import denied
@@ -39,6 +39,8 @@ def contrasted(marks: Sequence[Mark]) -> list[Mark]:
         made = _in_a_row(made)
     if "for" in texts and any(mark.word == "both" for mark in marks):
         made = for_both(made)
+    if texts & words().sets["references"]:
+        made = _for_reference(made)
     if "not" in texts:
         made = _not_last(_not_but(_but_not(made)))
     if "as" in texts:
@@ -94,6 +96,31 @@ def _regarding(marks: list[Mark]) -> list[Mark]:
         if ahead is not None and ahead.kind == "side" and ahead.word not in {"both", "same"}:
             made[index] = replace(mark, kind="compared", state=None)
     return made
+
+
+def _for_reference(marks: list[Mark]) -> list[Mark]:
+    """'..., with the left hand taken as reference', 'the right being the control': nothing is found on that side."""
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        if mark.text not in words().sets["references"]:
+            continue
+        begin = _back_over(marks, index, words().sets["taken_as"])
+        place = _back_over(marks, begin, _ARTICLES | words().sets["taken_as"], _PLACE)
+        if begin == index or not any(each.kind == "side" for each in marks[place:begin]):
+            continue
+        place = _back_over(marks, place, words().sets["taking"])
+        made[place] = Mark("compared", marks[place].start, mark.end, text=mark.text)
+        made[place + 1 : index + 1] = [Mark("filler", each.start, each.end) for each in marks[place + 1 : index + 1]]
+    return made
+
+
+def _back_over(
+    marks: Sequence[Mark], index: int, texts: Collection[str], kinds: Collection[str] = ()
+) -> int:  # fmt: skip
+    """Where the run of such marks begins that ends before `index`."""
+    while index and (marks[index - 1].text in texts or marks[index - 1].kind in kinds):
+        index -= 1
+    return index
 
 
 def without_contrast(marks: Sequence[Mark]) -> list[Mark]:

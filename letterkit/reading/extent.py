@@ -13,6 +13,11 @@ _IT = frozenset({"it", "they", "there"})
 _INSIDE = COUNTS | {"ray", "base", "space", "major"}
 
 
+def _is_size(said: Said) -> bool:
+    """'1 cm wounds of ...': how large it is says nothing of whether it is there."""
+    return said.mark is not None and said.mark.amount is not None and said.mark.amount.unit in {"mm", "cm"}
+
+
 class ExtentReading(ContraryReading):
     """Reads how far a phrase of place reaches."""
 
@@ -24,7 +29,9 @@ class ExtentReading(ContraryReading):
         stop = min(len(self.marks), index + 60)
         has_term = self.now is not None and bool(self.now.terms)
         polar = has_term and self.now is not None and (
-            self.now.negated or bool(self.now.before) or any(isinstance(each, Said) for each in self.now.tail)
+            self.now.negated
+            or any(not _is_size(each) for each in self.now.before)
+            or any(isinstance(each, Said) for each in self.now.tail)
         )  # fmt: skip
         while at < stop:
             mark = self.marks[at]

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
 from dataclasses import replace
 
 from letterkit.catalogue.model import ValueKind
+from letterkit.reading.felt import FeelingReading
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import Term
 from letterkit.reading.places import Place, Places
@@ -19,7 +19,6 @@ from letterkit.reading.predication import (
     is_told_of_a_part,
     term_is_adjective,
 )
-from letterkit.reading.reach import ReachReading
 from letterkit.reading.said import amounts_of
 from letterkit.reading.words import words
 
@@ -31,7 +30,7 @@ def _are_graded(now: Predication) -> bool:
     return any(each.kind == "grade" for each in amounts_of(now.before))
 
 
-class TermReading(ReachReading):
+class TermReading(FeelingReading):
     """Reads terms."""
 
     def _term(self, mark: Mark, index: int) -> None:
@@ -78,7 +77,7 @@ class TermReading(ReachReading):
             self.pending.said or any(not isinstance(each, Places) for each in now.tail)
             or (now.tail and self.marks[index - 1].kind not in {"piece", "side"})
         ) and (
-            self.joiner or now.terms[-1] is self.pain
+            (self.joiner and not self._is_result_of_its_own(index)) or now.terms[-1] is self.pain
         ):  # fmt: skip
             now.motions.append(mark.text)  # 'pain on supination': the movement is part of the term
             joint = next((name for name in ("wrist", "elbow") if mark.text.startswith(name)), "")
@@ -90,6 +89,10 @@ class TermReading(ReachReading):
             now.hints.update(mark.hints)  # 'biceps 5/5 power', 'wrist extensors were full strength'
         elif "reflex" in mark.hints and not (now.tail or _are_graded(now)) and self._are_muscles(now):
             now.hints.update(mark.hints)  # 'biceps, triceps reflexes'
+        elif self._is_how_alone(mark, now, index):
+            now.terms[-1] = self.felt = mark
+        elif self.felt in now.terms and self._is_felt_too(mark, index):
+            now.terms.append(mark)
         elif self._says_how(mark, now, index) or self._is_what_wasted(mark, now):
             pass
         elif now.terms[-1].hints and not mark.hints and index and self.marks[index - 1] is now.terms[-1]:
@@ -98,6 +101,12 @@ class TermReading(ReachReading):
             return False
         now.used.append(mark)
         return True
+
+    def _is_result_of_its_own(self, index: int) -> bool:
+        """'No pain on flexion, extension is full': the second movement has a verb and a result."""
+        verb, result = self._verb_and_result(index, {"filler", "piece", "side"})
+        hurts = result is not None and result.state is not None and "painful" in result.state.classes
+        return verb and result is not None and result.kind in {"state", "value"} and not hurts
 
     def _is_what_wasted(self, mark: Mark, now: Predication) -> bool:
         """'no wasting of the thenar bulk on either side': the bulk is what wasted, and nothing of its own."""
@@ -117,10 +126,6 @@ class TermReading(ReachReading):
             return False
         return any(self.catalogue.items[slug].stage.value == "movement" for slug in mark.term.items)
 
-    def _has_own_result(self, index: int) -> bool:
-        """Whether a result stands right behind the term."""
-        return index + 1 < len(self.marks) and self.marks[index + 1].kind in {"state", "value"}
-
     def _has_own_verb(self, index: int) -> bool:
         """Whether the term at `index` is led by 'and the' or ', the', and a verb with a result of its own follows."""
         led = [each.text for each in self.marks[max(0, index - 2) : index]]
@@ -129,15 +134,6 @@ class TermReading(ReachReading):
         verb, result = self._verb_and_result(index, {"filler", "piece", "side", "word", "certain"})
         told = {"state", "severity", "value"} if led[-1:] == ["the"] else {"severity"}  # 'and tenderness was slight'
         return verb and result is not None and result.kind in told
-
-    def _verb_and_result(self, index: int, inside: Collection[str]) -> tuple[bool, Mark | None]:
-        """Whether a verb of being comes behind the term with only such marks between, and what follows it or them."""
-        ahead = self.marks[index + 1 : index + 9]
-        at = next((at for at, each in enumerate(ahead) if each.text in BE or each.kind not in inside), len(ahead))
-        return (
-            at < len(ahead) and ahead[at].text in BE,
-            next((each for each in ahead[at:] if each.kind not in {"filler", "certain"}), None),
-        )
 
     def _is_told(self, mark: Mark, now: Predication) -> bool:
         """'The wrist was swollen and sensation was lost': what is said of the wrist is no noun of a list."""
@@ -151,9 +147,12 @@ class TermReading(ReachReading):
         texts = [each.text for each in led if each.text != "the"]
         said = texts[-1:] in (["and"], ["comma"]) and self._is_presence(now)
         said = said and is_asserted(self.marks, now.terms[-1])
-        if not (said or (now.before and texts[-2:] == ["comma", "and"])) or now.negated:
+        valued = texts[-1:] == ["and"] and bool(amounts_of(now.before))  # '4/5 in triceps, and biceps is 5/5'
+        if not (said or valued or (now.before and texts[-2:] == ["comma", "and"])) or now.negated:
             return False
         verb, result = self._verb_and_result(index, {"filler", "piece", "side", "certain"})
+        if valued and (result is None or result.kind != "value"):
+            return False
         if result is None or result.kind not in {"state", "value"}:
             return False
         classes = set(result.state.classes) if result.state is not None else set()
@@ -206,6 +205,8 @@ class TermReading(ReachReading):
             return True
         if self.opinion and not now.opinion:
             return True
+        if self.joiner and self.pain is not None and self._moves(mark) and self._is_result_of_its_own(index):
+            return True
         denied = not now.negated and self._is_finding(mark) and self._is_in_denied_list(index)
         if denied or self._has_own_subject(index) or self._is_called_itself(now, index) or self._is_told(mark, now):
             return True
@@ -218,27 +219,6 @@ class TermReading(ReachReading):
         if self.pain is None or now.tail or self.joiner or now.terms[-1] is not self.pain:
             return False
         return value_of(mark, self.catalogue) is ValueKind.TEST
-
-    def _says_how(self, mark: Mark, now: Predication, index: int) -> bool:
-        """'sensation intact to light touch': the second term only says how the first was tested."""
-        last = now.terms[-1].term
-        assert mark.term is not None
-        before = self.marks[index - 1].text if index else ""
-        sensory = bool(mark.term.items) and self.catalogue.items[mark.term.items[0]].scale == "sensation"
-        after = self.marks[index + 1] if index + 1 < len(self.marks) else None
-        led = any(each.text in words().sets["how_felt"] for each in self.marks[max(0, index - 6) : index])
-        led = led and (after is None or after.kind not in {"state", "value", "severity"})
-        if sensory and (self.how or (led and not now.before)) and self.joiner in {"slash", "comma", "and"}:
-            self.how = True
-            return True
-        self.how = (
-            sensory
-            and before in {"to", "on", "with", "by", "for"}
-            and not self.joiner
-            and bool(last is not None and last.items and self.catalogue.items[last.items[0]].scale == "sensation")
-        )
-        touched = last is not None and ("light_touch" in last.items or "light_touch" in mark.term.items)
-        return self.how or (before == "to" and touched and not self.joiner)
 
     def _only_heads(self, now: Predication, mark: Mark) -> bool:
         """Whether the term before is only the kind of what comes: 'power: APB', 'reflexes: biceps'."""

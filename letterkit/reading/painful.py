@@ -12,6 +12,9 @@ from letterkit.reading.phrases import POSITIVE, Entry
 from letterkit.reading.words import words
 
 _BETWEEN = frozenset({"filler", "side", "piece", "certain", "severity", "value", "state"})
+_PARTS = frozenset({"joiner", "break"})
+_TOLD = frozenset({"state", "value"})
+_PAIN = frozenset({"pain", "discomfort", "soreness", "hurts", "painful"})
 _FAR = 8  # marks between a movement and the word that it hurts
 _SEVERAL = "pain on movement"
 
@@ -62,7 +65,7 @@ class PainReading:
 
     def read(self, marks: Sequence[Mark]) -> list[Mark]:
         """The marks with every such pain as a finding of its own, or as the result of its test."""
-        marks = self._parted(marks)
+        marks = self._parted(self._elided(marks))
         if not any([_hurts(mark) for mark in marks]):  # noqa: C419 - quicker than a generator
             return list(marks)
         made: list[Mark] = []
@@ -78,6 +81,25 @@ class PainReading:
             else:
                 self._told(made, at, mark)
         return made
+
+    def _elided(self, marks: Sequence[Mark]) -> Sequence[Mark]:
+        """'Flexion is painful, extension is not', '... is not painful, supination is': what is left out is the pain."""
+        made: list[Mark] = []
+        for index, mark in enumerate(marks):
+            made.append(mark)
+            ends = index + 1 == len(marks) or marks[index + 1].kind in _PARTS
+            if not ends or not (mark.kind == "negator" or mark.text in words().sets["stands_for_hurts"]):
+                continue
+            at = next((each for each in range(index - 1, 0, -1) if marks[each].kind in _PARTS), 0)
+            moved = [each for each in marks[at:index] if each.kind == "term"]
+            pained = any(_hurts(each) or each.text in _PAIN for each in marks[:at])
+            denied = any(_spares(each) or each.kind == "negator" for each in marks[:at])
+            if pained and denied != (mark.kind == "negator") and len(moved) == 1 and self._is_movement(moved[0]):
+                made.append(Mark("state", mark.end, mark.end, state=self._phrases["hurts"].state, text="hurts"))
+        return made
+
+    def _is_movement(self, mark: Mark) -> bool:
+        return any(self._moves(slug) for slug in (mark.term.items[:1] if mark.term is not None else ()))
 
     def _parted(self, marks: Sequence[Mark]) -> list[Mark]:
         """'Supination full and pain free': two results of the movement before, and else a range and its pain."""
@@ -139,6 +161,8 @@ class PainReading:
             if mark.kind == "joiner" and at and made[at - 1].kind == "side":
                 other_side = True
                 continue
+            if at + 1 == len(made) and mark.kind in _PARTS and made[at - 1].kind in _TOLD:
+                continue  # 'full but painful', 'reduced, painful'
             if mark.kind == "term" and mark.term is not None and mark.term.items:
                 items = [self._catalogue.items[slug] for slug in mark.term.items]
                 if other_side:

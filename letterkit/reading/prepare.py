@@ -15,6 +15,7 @@ from letterkit.reading.branches import branches
 from letterkit.reading.counted import counted
 from letterkit.reading.denials import denied_apart
 from letterkit.reading.each_place import at_each_place
+from letterkit.reading.felt import felt_otherwise
 from letterkit.reading.fullness import denied_fullness
 from letterkit.reading.gripped import gripped
 from letterkit.reading.heads import SharedHeads
@@ -61,6 +62,7 @@ _THERE = frozenset(f"there {verb}{no}" for verb in ("was", "were", "is", "are") 
 _NEAR = frozenset({"near", "nearly", "almost"})  # of a result a doubt, of a place where it is
 _SEVERAL = re.compile(r"\b(?:hands|wrists|elbows|limbs|extremities)\b")
 _ONE_MORE = frozenset({"a", "another"})
+_PLACES = frozenset({"side", "piece", "filler"})
 _SMALL = frozenset({"a", "an", "with", "there was", "there is", "very"})
 
 
@@ -84,6 +86,7 @@ class Preparer:
             marks = roots(marks, topic, phrases, self._catalogue)
         if "temperature" in texts:
             marks = temperatures(marks, phrases)
+        marks = felt_otherwise(marks, texts, phrases)
         if not texts.isdisjoint(COLOURS):
             marks = skin_colours(marks, phrases)
         marks = gripped(of_the_wrist(possessed(marks, texts, phrases), texts, phrases), texts, phrases)
@@ -173,7 +176,7 @@ class Preparer:
         mark = marks[index]
         if mark.kind == "maybe" and mark.text in _NEAR:
             return not (index + 1 < len(marks) and marks[index + 1].kind in {"state", "term", "value"})
-        if mark.word == "throughout" and self._is_of_one_side(made):
+        if mark.word in words().sets["throughout"] and self._is_of_one_side(made):
             return True  # 'LUE 5/5 throughout'
         if mark.text in {"shoulder", "shoulders"} and any(each.text == "shoulder strength" for each in made[-4:]):
             return True
@@ -183,7 +186,12 @@ class Preparer:
             return True
         if mark.kind == "term" and mark.text == "painful":
             return ahead is not None and ahead.kind == "term" and self._is_there(ahead)  # 'painful swelling'
-        if mark.kind == "side" and mark.word == "throughout" and ahead is not None and ahead.kind == "side":
+        if (
+            mark.kind == "side"
+            and mark.word in words().sets["throughout"]
+            and ahead is not None
+            and ahead.kind == "side"
+        ):
             return True  # 'throughout the right side'
         if mark.kind == "term" and mark.text == "enlarged" and ahead is not None and ahead.kind == "term":
             return True  # 'no enlarged axillary nodes'
@@ -232,9 +240,10 @@ class Preparer:
     @staticmethod
     def _is_of_one_side(made: Sequence[Mark]) -> bool:
         """Whether the words just before name one side, and nothing parts them from what comes."""
-        for mark in reversed(made[-6:]):
-            if mark.kind in {"joiner", "break"}:
-                return False
+        for at in range(len(made) - 1, max(-1, len(made) - 9), -1):
+            mark = made[at]
+            if mark.kind in {"joiner", "break"} and not all(each.kind in _PLACES for each in made[:at]):
+                return False  # but 'in the right arm, power is reduced throughout'
             side = mark.text if mark.kind == "side" else mark.piece.side if mark.piece is not None else None
             if side in {"left", "right"}:
                 return True
@@ -262,6 +271,8 @@ class Preparer:
         )
         if marks[index].text == "small" and after is not None and after.text in words().sets["small_parts"]:
             return True  # 'the small joints of the hands'
+        if marks[index].text == "little" and after is not None and after.text in words().sets["little_so"]:
+            return True  # 'hard, little movable'
         if marks[index].word == "small" and plain:
             return True  # 'swelling of the wrist, small subcutaneous nodules'
         if before is not None and before.kind in {"side", "piece", "joiner", "value"}:

@@ -215,7 +215,7 @@ class NoteReader:
 
     def _place_alone(self, current: Sequence[Mark], carried: Carried) -> None:
         """'O/E: right hand.' heads what follows as a heading does."""
-        told = {"term", "state", "value", "word", "ambiguous", "unexamined", "negator"}
+        told = {"term", "state", "value", "word", "ambiguous", "unexamined", "negator", "compared"}
         carried.bare = False
         said = [mark for mark in current if mark.kind == "say" and "examined" in mark.says]
         if any(
@@ -323,7 +323,7 @@ def _sides_of(marks: Sequence[Mark]) -> set[str]:
 
 def _is_of_all(marks: Sequence[Mark]) -> bool:
     """'L all 5 mm', 'the right was 2.83 throughout': of all parts that are tested, and not of the one named last."""
-    every = any(mark.text == "all" or mark.word == "throughout" or mark.text == "throughout" for mark in marks)
+    every = any(mark.text == "all" or {mark.word, mark.text} & words().sets["throughout"] for mark in marks)
     return every and not any(mark.kind in {"piece", "term"} for mark in marks)
 
 

@@ -32,6 +32,7 @@ class SentenceState:
         self.pain: Mark | None = None
         self.implied: Places | None = None  # the joint of the movement that hurts, until a place is told
         self.how = False  # what follows only says how sensation was tested
+        self.felt: Mark | None = None  # with what alone sensation was tested
         self.lost = False  # 'loss of' something that is not known: the place after it belongs to that
         self.colon = False  # a colon after the terms of a label
         self.first: Places | None = None  # a valid place that the sentence begins with

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
-from letterkit.reading.marks import Mark, value_of
+from letterkit.reading.marks import Mark, beside, value_of
 from letterkit.reading.phrases import Entry, StateWord
 from letterkit.reading.shorthand import ORDERS, order_of
 from letterkit.reading.values import Amount
@@ -157,7 +157,11 @@ def pains(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[str, En
 
 def temperatures(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
     """'Pinprick and temperature are normal': what is felt, and not how warm the skin is."""
-    if not any(mark.text in _FELT_ALONE for mark in marks) or any(mark.text.startswith("sens") for mark in marks):
+    told = any(mark.text in _FELT_ALONE for mark in marks)
+    alone = any(
+        before is not None and before.text == "to" and mark.text == "temperature" for before, mark, _ in beside(marks)
+    )
+    if not (told or alone) or (any(mark.text.startswith("sens") for mark in marks) and not alone):
         return marks  # 'sensation to touch, temperature and vibration' is read as such
     name = "temperature sensation"
     return [
