@@ -123,7 +123,11 @@ class Chooser:
             zeroed = any(
                 each.mark and each.mark.amount and each.mark.amount.kind == "zeroed" for each in statement.said
             )
-            if item.value is ValueKind.ARC and fits < 2 and (result.value is None or zeroed or place.site):  # noqa: PLR2004
+            near = (
+                place.site is not None and (wider(place.site),) == item.sites
+            )  # 'tender olecranon. Elbow flexion 115'
+            elsewhere = fits < 2 and (result.value is None or zeroed or place.site is not None)  # noqa: PLR2004
+            if item.value is ValueKind.ARC and elsewhere and not near:
                 continue  # not this joint: 'range of motion of the wrist: 15-25'
             if item.value is ValueKind.ARC and result.value is None and term.head:
                 result = replace(result, note=f"{term.head} {result.note}")

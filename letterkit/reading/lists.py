@@ -77,7 +77,7 @@ class TermReading(FeelingReading):
             self.pending.said or any(not isinstance(each, Places) for each in now.tail)
             or (now.tail and self.marks[index - 1].kind not in {"piece", "side"})
         ) and (
-            (self.joiner and not self._is_result_of_its_own(index)) or now.terms[-1] is self.pain
+            not self._is_result_of_its_own(index) if self.joiner else now.terms[-1] is self.pain
         ):  # fmt: skip
             now.motions.append(mark.text)  # 'pain on supination': the movement is part of the term
             joint = next((name for name in ("wrist", "elbow") if mark.text.startswith(name)), "")
@@ -104,6 +104,9 @@ class TermReading(FeelingReading):
 
     def _is_result_of_its_own(self, index: int) -> bool:
         """'No pain on flexion, extension is full': the second movement has a verb and a result."""
+        after = self.marks[index + 1].amount if index + 1 < len(self.marks) else None
+        if after is not None and after.unit == "deg" and self.joiner == "comma":
+            return True
         verb, result = self._verb_and_result(index, {"filler", "piece", "side"})
         hurts = result is not None and result.state is not None and "painful" in result.state.classes
         return verb and result is not None and result.kind in {"state", "value"} and not hurts
@@ -205,7 +208,7 @@ class TermReading(FeelingReading):
             return True
         if self.opinion and not now.opinion:
             return True
-        if self.joiner and self.pain is not None and self._moves(mark) and self._is_result_of_its_own(index):
+        if self.joiner and self.pain in now.terms and self._moves(mark) and self._is_result_of_its_own(index):
             return True
         denied = not now.negated and self._is_finding(mark) and self._is_in_denied_list(index)
         if denied or self._has_own_subject(index) or self._is_called_itself(now, index) or self._is_told(mark, now):

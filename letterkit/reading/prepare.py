@@ -9,6 +9,7 @@ from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
+from letterkit.reading.angles import angles_or_grades
 from letterkit.reading.arteries import pulses
 from letterkit.reading.aspects import aspects, parts_apart
 from letterkit.reading.branches import branches
@@ -104,6 +105,8 @@ class Preparer:
         ready = self._elided(skins(pressed(self._prepared(noted(marks, self._catalogue, phrases)), phrases), phrases))
         made = self._heads.read(provoked(ready, self._catalogue))
         made = in_turn(arcs_of_joints(made, self._catalogue, phrases), phrases)
+        if any([mark.kind == "value" for mark in made]):  # noqa: C419 - quicker than a generator
+            made = angles_or_grades(made, topic, self._catalogue)
         return self._pains.read(
             pairs(movements(nerves(pains(traces(made, topic), topic, phrases), topic, phrases), phrases), order)
         )

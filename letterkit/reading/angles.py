@@ -1,0 +1,77 @@
+"""Bare numbers behind a movement that is also a muscle's: 'elbow flexion 140, extension 0' tells angles, no power."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import ValueKind
+from letterkit.reading.marks import Mark, items_of
+from letterkit.reading.words import words
+
+_BEST_GRADE = 5
+_BETWEEN = frozenset({"filler", "side", "piece", "certain", "active_mode", "passive_mode"})
+_LOOK = "whether this is a grade of power or an angle is not said"
+
+
+def angles_or_grades(marks: list[Mark], topic: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
+    """The marks of one sentence, in which a small bare number beside angles is an angle, and alone a doubt.
+
+    `topic` are the terms of the heading: under 'Power' a number is a grade.
+    """
+    told = {at: term for at in range(len(marks)) if (term := _moved(marks, at, catalogue)) is not None}
+    small = [at for at, term in told.items() if _is_small(marks[at]) and _may_be_graded(marks[term], catalogue)]
+    if not small or any("power" in mark.hints for mark in (*marks, *topic)):
+        return marks
+    if any(_is_angle(marks[at]) for at in told):
+        unit = {at: replace(amount, kind="amount", unit="deg") for at in small if (amount := marks[at].amount)}
+        return [replace(mark, amount=unit[at]) if at in unit else mark for at, mark in enumerate(marks)]
+    if any(_is_grade(mark) for mark in marks) or _names_a_muscle(marks, catalogue):
+        return marks
+    doubted = {told[at] for at in small}
+    return [replace(mark, look=mark.look or _LOOK) if at in doubted else mark for at, mark in enumerate(marks)]
+
+
+def _moved(marks: Sequence[Mark], at: int, catalogue: Catalogue) -> int | None:
+    """Where the movement stands that the number at `at` is told of."""
+    if marks[at].kind != "value":
+        return None
+    before = next((each for each in range(at - 1, -1, -1) if marks[each].kind not in _BETWEEN), None)
+    if before is None or marks[before].kind != "term":
+        return None
+    return before if any(catalogue.items[slug].unit == "deg" for slug in items_of(marks[before])) else None
+
+
+def _is_small(mark: Mark) -> bool:
+    amount = mark.amount
+    bare = amount is not None and amount.kind == "bare" and not amount.unit and not amount.comparator
+    return bare and amount is not None and amount.numbers[0] in range(_BEST_GRADE + 1)
+
+
+def _is_angle(mark: Mark) -> bool:
+    """Whether the number can be none of power: it has degrees, or is too large."""
+    amount = mark.amount
+    if amount is None:
+        return False
+    large = amount.kind in {"bare", "arc"} and not amount.unit and max(amount.numbers) > _BEST_GRADE
+    return amount.unit == "deg" or large
+
+
+def _is_grade(mark: Mark) -> bool:
+    return mark.amount is not None and mark.amount.kind in {"grade", "signed", "span", "pair"}
+
+
+def _may_be_graded(mark: Mark, catalogue: Catalogue) -> bool:
+    """Whether a power is among what the movement may mean, or goes by the same words."""
+    slugs = set(items_of(mark))
+    slugs |= {other for group in words().siblings if slugs & set(group) for other in group}
+    return any(catalogue.items[slug].value is ValueKind.MRC for slug in slugs)
+
+
+def _names_a_muscle(marks: Sequence[Mark], catalogue: Catalogue) -> bool:
+    """Whether some muscle that is no movement stands in the sentence: 'biceps 5, elbow extension 4'."""
+    return any(
+        bool(items) and all(catalogue.items[slug].value is ValueKind.MRC for slug in items)
+        for items in map(items_of, marks)
+    )
