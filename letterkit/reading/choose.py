@@ -20,7 +20,26 @@ from letterkit.reading.words import Words
 
 _BEST = 8  # the rank of an item that is recorded at just this place, with a plain result
 _WHOLE_POWER = frozenset({"upper_limb_power", "hand_power"})
-_POWER_HEADS = frozenset({"power", "strength", "weakness", "paresis"})  # a name that ends so is of power
+_POWER_HEADS = frozenset(
+    {
+        "power",
+        "strength",
+        "weakness",
+        "paresis",
+        "extensors",
+        "extensor",
+        "flexors",
+        "flexor",
+        "abductors",
+        "abductor",
+        "adductors",
+        "adductor",
+        "supinators",
+        "pronators",
+        "muscles",
+        "muscle",
+    }
+)  # a name that ends so is of power: '4/5', 'weak', and no range
 _NOT_OF_THE_ARM = frozenset({"neck", "ear"})
 _MOVES = frozenset({"flexion", "extension", "abduction", "adduction", "opposition", "supination", "pronation"})
 _OF_THE_LIMB = "upper_limb"

@@ -9,7 +9,7 @@ from itertools import pairwise
 from letterkit.reading.extent import ExtentReading
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import NOT_THERE
-from letterkit.reading.places import OPPOSITE, Place, Places, lies_in, of_row, of_the_part, row_of, with_digits
+from letterkit.reading.places import OPPOSITE, Place, Places, lies_in, of_row, of_the_part, row_of, unsided, with_digits
 from letterkit.reading.predication import BE, COUNTS, CUT, INCLUDING, VERBS, Pending, Predication, Said, is_whole
 from letterkit.reading.sites import parse
 from letterkit.reading.words import words
@@ -191,7 +191,7 @@ class LocationReading(ExtentReading):
         if other:
             now.tail.append(CUT)
         elif self._is_told_otherwise(now, start, end):
-            now.looks.append("what is said of the other place is not known")
+            self._pass_over(places, now)
             return
         if (
             self.joiner
@@ -217,6 +217,12 @@ class LocationReading(ExtentReading):
         now.listing = False
         now.used += used
         self.here = places
+
+    def _pass_over(self, places: Places, now: Predication) -> None:
+        """'Swelling of the right wrist, a crease on the left, and redness': the last is of neither side for sure."""
+        now.looks.append("what is said of the other place is not known")
+        if self.here is not None and places.side and places.side != self.here.side:
+            self.here = unsided(self.here)
 
     def _is_one_more(self, places: Places, now: Predication) -> bool:
         """Whether the place is joined to that before the term, and is no part of it."""

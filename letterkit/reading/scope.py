@@ -8,21 +8,19 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Sequence
-from itertools import pairwise
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.clauses import clauses
-from letterkit.reading.contrary import are_all, contrary_of, told_last
 from letterkit.reading.doubts import BEFORE_ONLY, DoubtReading
 from letterkit.reading.lists import TermReading
 from letterkit.reading.locations import LocationReading
 from letterkit.reading.marks import Mark
-from letterkit.reading.phrases import StateWord
 from letterkit.reading.places import Places
 from letterkit.reading.predication import BE, CUT, INCLUDING, Pending, Predication, Said, is_asserted
 from letterkit.reading.prepare import Preparer
 from letterkit.reading.respective import RESPECTIVELY
+from letterkit.reading.shared import SharedReading
 from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
 
@@ -55,7 +53,7 @@ class Scope:
         return found, here
 
 
-class _Sentence(TermReading, LocationReading, DoubtReading):
+class _Sentence(TermReading, LocationReading, DoubtReading, SharedReading):
     """One sentence, read from left to right."""
 
     def read(self) -> tuple[list[Predication], Places | None]:
@@ -64,50 +62,13 @@ class _Sentence(TermReading, LocationReading, DoubtReading):
             index = self._one(index)
         if self.now is not None and not self.now.terms:
             self.found = [each for each in self.found if each.terms]
+        self._together()
         self._alike()
         self._leftovers()
         if self.here is not None and self.here.elsewhere and self.first is not None:
             self.here = self.first
         self._last_side()
         return [each for each in self.found if each.terms], self.here
-
-    def _alike(self) -> None:
-        """'Tinel's was positive on the right, Phalen's on both sides', '... but Phalen's was not': what is left out."""
-        for before, each in pairwise(self.found):
-            silent = not (each.before or each.negated or each.maybe or each.unexamined or each.opinion)
-            silent = silent and not any(isinstance(part, Said) for part in each.tail)
-            tests = all(are_all(one, ValueKind.TEST, self.catalogue) for one in (before, each))
-            told = told_last(before)
-            if not (silent and tests and told) or before.maybe or before.unexamined or before.opinion:
-                continue
-            denied = each is self.found[-1] and self.pending.negator is not None
-            other = contrary_of(before, self.catalogue) if denied else ()
-            if other is not None:
-                each.before = [Said(Mark("state", 0, 0, state=StateWord(other)))] if denied else told
-                self.pending = Pending() if denied else self.pending
-
-    def _last_side(self) -> None:
-        """'2+ biceps, 2+ triceps bilaterally': a side that ends the sentence is that of all before it without one."""
-        last = self.found[-1] if self.found else None
-        named_last = [each for each in last.tail if isinstance(each, Places)] if last is not None else []
-        if len(self.found) < 2 or len(named_last) != 1:  # noqa: PLR2004 - several
-            return
-        side = named_last[0]
-        named = [index for index, mark in enumerate(self.marks) if mark.kind == "side"]
-        whole = side.side == "both" and all(place.site in {"hand", "upper_limb"} for place in side.places)
-        if (side.has_site and not whole) or side.side not in {"both", "left", "right"} or len(named) != 1:
-            return
-        if any(not self._is_equal(mark) for mark in self.marks[named[0] + 1 :]):
-            return
-        for each in self.found[:-1]:
-            if each.places is None and not any(isinstance(part, Places) for part in each.tail):
-                each.places = side
-                each.looks.append("the side stands at the end of the sentence")
-
-    @staticmethod
-    def _is_equal(mark: Mark) -> bool:
-        """'..., and symmetric' after the side is said."""
-        return mark.kind in {"joiner", "filler"} or (mark.state is not None and "equal" in mark.state.classes)
 
     def _leftovers(self) -> None:
         """What waited for a term in vain belongs to the last one, if that has no result yet."""

@@ -1,0 +1,84 @@
+"""What the findings of one sentence share once all of it is read: a result that stands last, a side that ends it."""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from itertools import pairwise
+
+from letterkit.catalogue.model import ValueKind
+from letterkit.reading.contrary import are_all, contrary_of, told_last
+from letterkit.reading.marks import Mark, value_of
+from letterkit.reading.phrases import StateWord
+from letterkit.reading.places import Places
+from letterkit.reading.predication import Pending, Predication, Said
+from letterkit.reading.sentence import SentenceState
+
+_SOFT = frozenset({"side", "piece", "filler", "certain"})
+
+
+class SharedReading(SentenceState):
+    """Gives what is left out in one part of a sentence from another."""
+
+    def _together(self) -> None:
+        """'Right finger extensors and left triceps weak': a result that stands behind the last is of both."""
+        for before, each in pairwise(self.found):
+            told = [part for part in each.tail if isinstance(part, Said)]
+            if before.before or each.before or not told or not self._is_silent(before) or not self._is_silent(each):
+                continue
+            kinds = [self._kinds(one) for one in (before, each)]
+            if self._only_joined(before, each) and kinds[1] in (kinds[0], set()):  # or of the leg
+                before.tail += told
+
+    @staticmethod
+    def _is_silent(now: Predication) -> bool:
+        return not (now.negated or now.maybe or now.unexamined or now.opinion or now.looks)
+
+    def _kinds(self, now: Predication) -> set[ValueKind | None]:
+        return {value_of(mark, self.catalogue) for mark in now.terms if mark.term is not None and mark.term.items}
+
+    def _only_joined(self, before: Predication, each: Predication) -> bool:
+        """Whether nothing but an 'and' and the place of the second stand between two terms."""
+        if any(isinstance(part, Said) for part in before.tail):
+            return False
+        first = bisect_left(self.marks, before.terms[-1].end, key=lambda mark: mark.start)
+        last = bisect_left(self.marks, each.terms[0].start, key=lambda mark: mark.start)
+        between = [mark for mark in self.marks[first:last] if mark.kind not in _SOFT]
+        return [mark.text for mark in between] in (["and"], ["comma", "and"])
+
+    def _alike(self) -> None:
+        """'Tinel's was positive on the right, Phalen's on both sides', '... but Phalen's was not': what is left out."""
+        for before, each in pairwise(self.found):
+            silent = not (each.before or each.negated or each.maybe or each.unexamined or each.opinion)
+            silent = silent and not any(isinstance(part, Said) for part in each.tail)
+            tests = all(are_all(one, ValueKind.TEST, self.catalogue) for one in (before, each))
+            told = told_last(before)
+            if not (silent and tests and told) or before.maybe or before.unexamined or before.opinion:
+                continue
+            denied = each is self.found[-1] and self.pending.negator is not None
+            other = contrary_of(before, self.catalogue) if denied else ()
+            if other is not None:
+                each.before = [Said(Mark("state", 0, 0, state=StateWord(other)))] if denied else told
+                self.pending = Pending() if denied else self.pending
+
+    def _last_side(self) -> None:
+        """'2+ biceps, 2+ triceps bilaterally': a side that ends the sentence is that of all before it without one."""
+        last = self.found[-1] if self.found else None
+        named_last = [each for each in last.tail if isinstance(each, Places)] if last is not None else []
+        if len(self.found) < 2 or len(named_last) != 1:  # noqa: PLR2004 - several
+            return
+        side = named_last[0]
+        named = [index for index, mark in enumerate(self.marks) if mark.kind == "side"]
+        whole = side.side == "both" and all(place.site in {"hand", "upper_limb"} for place in side.places)
+        if (side.has_site and not whole) or side.side not in {"both", "left", "right"} or len(named) != 1:
+            return
+        if any(not self._is_equal(mark) for mark in self.marks[named[0] + 1 :]):
+            return
+        for each in self.found[:-1]:
+            if each.places is None and not any(isinstance(part, Places) for part in each.tail):
+                each.places = side
+                each.looks.append("the side stands at the end of the sentence")
+
+    @staticmethod
+    def _is_equal(mark: Mark) -> bool:
+        """'..., and symmetric' after the side is said."""
+        return mark.kind in {"joiner", "filler"} or (mark.state is not None and "equal" in mark.state.classes)
