@@ -12,54 +12,14 @@ from letterkit.reading.marks import Mark
 from letterkit.reading.places import Place, Places
 from letterkit.reading.predication import Predication
 from letterkit.reading.segments import Segment
+from letterkit.reading.words import words
 
 _FROM_HISTORY = "the side is that of the history"
 _BOTH_BEFORE = "both sides are those of the sentence before"
 _THE_ONLY_ONE = "the side is the only one that the note names"
-_WHOLE = frozenset(
-    {
-        "upper_limb_reflexes",
-        "biceps_reflex",
-        "triceps_reflex",
-        "supinator_reflex",
-        "upper_limb_strength",
-        "muscle_tone",
-        "muscle_bulk",
-        "coordination",
-        "finger_nose_test",
-        "rapid_alternating_movements",
-        "dysmetria",
-        "pronator_drift",
-        "dysdiadochokinesia",
-        "light_touch",
-        "vibration_sense",
-        "joint_position_sense",
-        "pinprick_sensation",
-        "tremor",
-        "temperature_sensation",
-        "clubbing",
-        "cyanosis",
-        "neurological_status",
-        "involuntary_movement",
-        "forearm_rolling",
-        "asterixis",
-        "myoclonus",
-        "pathological_reflexes",
-        "apraxia",
-        "rebound_phenomenon",
-        "fasciculation",
-    }
-)  # what is examined of the whole person as a rule
 _TOGETHER = ("neurological_status", "vascular_status")
-_HAND_MUSCLES = frozenset({
-    "apb_power", "fpl_power", "epl_power", "opponens_pollicis_power", "dorsal_interossei_power", "interossei_power",
-    "abductor_digiti_minimi_power", "palmar_interossei_power",
-})  # fmt: skip
-_MOVED = frozenset({"range_of_movement", "pain_on_movement"})
-_FELT = frozenset({"light_touch", "pinprick_sensation", "biceps_reflex", "triceps_reflex", "supinator_reflex"})
 _NOT_CARRIED = frozenset({"neck", "ear"})
 _ONE_LIMB = frozenset({"upper extremity", "upper limb", "arm", "distally", "distal"})
-_STOCK = frozenset({"oedema", "swelling", "radial_pulse"})
 _ELSEWHERE = Places((), (), elsewhere=True)
 
 
@@ -76,12 +36,32 @@ def _tells_nerves_and_vessels(marks: Sequence[Mark]) -> bool:
     )
 
 
-def _is_of_one_limb(marks: Sequence[Mark]) -> bool:
-    """'Neurovascularly intact', 'APB strength is 4/5': what is looked at in the limb that the note is about."""
+def _is_of_one_limb(marks: Sequence[Mark], *, told: bool) -> bool:
+    """'Neurovascularly intact', 'APB strength is 4/5': what is looked at in the limb that the note is about.
+
+    `told` is whether the history names that limb: then a nerve, a pulse or a test is of it too.
+    """
     if _tells_nerves_and_vessels(marks):
         return True
+    terms = [mark.term for mark in marks if mark.kind == "term" and mark.term is not None and mark.term.items]
+    if _are_all(marks, "hand_muscles"):
+        return True
+    return told and bool(terms) and all(not term.plural and _is_looked_at_there(term.items[0]) for term in terms)
+
+
+def _are_all(marks: Sequence[Mark], name: str) -> bool:
+    """Whether all that a sentence tells of is in that list of items."""
     terms = [mark.term for mark in marks if mark.kind == "term" and mark.term is not None]
-    return bool(terms) and all(set(term.items[:1]) <= _HAND_MUSCLES for term in terms)
+    return bool(terms) and all(set(term.items[:1]) <= words().carried[name] for term in terms)
+
+
+def _is_looked_at_there(slug: str) -> bool:
+    """Tinel's sign, a nerve, a pulse: looked at where it hurts, and not from head to toe."""
+    carried = words().carried
+    item = catalogue().items[slug]
+    if item.stage is Stage.SPECIAL_TESTS and slug not in carried["whole"]:
+        return True
+    return slug in carried["hand_muscles"] | carried["vessels"] or slug.endswith("_nerve_function")
 
 
 def _sided(places: Places, side: str | None, *looks: str) -> Places:
@@ -133,13 +113,14 @@ class Carried:
         if around is not None and around.elsewhere and any(mark.text == "distally" for mark in marks):
             around = Places(around.places, around.look)
         nervous = setting.staged and setting.stage is Stage.NEUROVASCULAR  # under 'Sensory:' the whole body is told of
-        offered = setting.history_side if not (self.side or nervous or self._is_stock(marks)) else None
+        whole = nervous or self._is_stock(marks) or (self._is_of_the_person(marks) and not _are_all(marks, "felt"))
+        offered = setting.history_side if not (self.side or whole) else None
         why = _FROM_HISTORY
         sited = around is not None and around is not self.base and around.has_site and not around.side
         if (
             not offered
             and (around is None or not around.elsewhere)
-            and (sited or _names_a_part(marks) or _is_of_one_limb(marks))
+            and (sited or _names_a_part(marks) or _is_of_one_limb(marks, told=setting.history_side is not None))
         ):
             offered, why = setting.only_side, _THE_ONLY_ONE
         if around is not None and around.elsewhere and around.side and _names_a_part(marks) and setting.only_side:
@@ -160,7 +141,7 @@ class Carried:
             return False
         terms = [mark.term for mark in marks if mark.kind == "term" and mark.term is not None and mark.term.items]
         known = catalogue().items
-        if all(term.items[0] in _MOVED for term in terms):
+        if all(term.items[0] in words().carried["moved"] for term in terms):
             return False  # 'swelling of both wrists. Range of motion is limited.'
         return bool(terms) and all(known[term.items[0]].value is not ValueKind.PRESENCE for term in terms)
 
@@ -172,22 +153,24 @@ class Carried:
             return False  # 'upper extremity strength is normal', 'sensation is intact distally': of the limb spoken of
         if _tells_nerves_and_vessels(marks):
             return False  # together they are looked at in the limb spoken of
-        terms = [mark.term for mark in marks if mark.kind == "term" and mark.term is not None]
-        return bool(terms) and all(set(term.items[:1]) <= _WHOLE for term in terms)
+        return _are_all(marks, "whole")
 
     def _is_of_the_hurt_limb(self, setting: Setting, around: Places, marks: Sequence[Mark]) -> bool:
         """'A cut of the left thumb. Sensation is intact.': of the limb spoken of, unless nerves are the subject."""
         if setting.stage is Stage.NEUROVASCULAR or around.side not in {"left", "right"} or around.elsewhere:
             return False
-        terms = [mark.term for mark in marks if mark.kind == "term" and mark.term is not None]
-        return all(set(term.items[:1]) <= _FELT for term in terms)
+        return _are_all(marks, "felt")
 
     def _is_stock(self, marks: Sequence[Mark]) -> bool:
         """'No clubbing, cyanosis or oedema': the line that is said of everybody, and of no side."""
         found = {
             mark.term.items[0] for mark in marks if mark.term is not None and mark.kind == "term" and mark.term.items
         }
-        if not found or not found <= _WHOLE | _STOCK or any(mark.kind in {"piece", "side"} for mark in marks):
+        if (
+            not found
+            or not found <= words().carried["whole"] | words().carried["stock"]
+            or any(mark.kind in {"piece", "side"} for mark in marks)
+        ):
             return False
         return self.limbs or bool(found & {"clubbing", "cyanosis"})
 

@@ -254,12 +254,13 @@ def _otherwise(mark: Mark) -> str:
     return "side" if mark.text == "lt" and "left" in mark.cues else "word"
 
 
-def _settle(found: list[Mark], before: Sequence[Mark]) -> None:
+def _settle(found: list[Mark], before: Sequence[Mark], label: frozenset[str]) -> None:
     """Short forms that mean an item only beside others of their kind are something else without them.
 
-    'Finger extensors 4/5. The rest of that arm is full.': what is spelt out may have its kind in the sentence `before`.
+    'Finger extensors 4/5. The rest of that arm is full.': what is spelt out may have its kind in the sentence `before`,
+    and a short form in the words of the line's `label`.
     """
-    texts = {mark.text for mark in found}
+    texts = {mark.text for mark in found} | label
     for mark in found:
         if mark.term is None or not mark.term.beside:
             continue
@@ -273,9 +274,12 @@ def _settle(found: list[Mark], before: Sequence[Mark]) -> None:
 
 def marks_of(
     text: str, segment: Segment, tokens: Tokens, spans: Sequence[Span], vocabulary: Vocabulary,
-    before: Sequence[Mark] = (),
+    before: Sequence[Mark] = (), label: frozenset[str] = frozenset(),
 ) -> list[Mark]:  # fmt: skip
-    """The marks of one segment in order. `spans` are its phrases, `before` the marks of the one before."""
+    """The marks of one segment in order. `spans` are its phrases, `before` the marks of the one before.
+
+    `label` are the words that its line begins with where an earlier segment holds them.
+    """
     numbers = list(amounts(text, segment.start, segment.end))
     worded: set[int] = set()
     for number in numbers:
@@ -299,7 +303,7 @@ def marks_of(
             found.append(mark)
     found.sort(key=lambda mark: (mark.start, -mark.end))
     _muscles(found, text, vocabulary)
-    _settle(found, before)
+    _settle(found, before, label)
     _movements(found, text, vocabulary)
     _joints(found, vocabulary)
     return found

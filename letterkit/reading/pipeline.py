@@ -122,6 +122,7 @@ class NoteMarks:
         tokens, spans = doc.user_data["tokens"], doc.user_data["spans"]
         marks: list[list[Mark]] = []
         at = 0
+        line, label = -1, frozenset[str]()  # what the label of the line says: 'Sensory: LT intact. PP reduced.'
         for segment in doc.user_data["segments"]:
             while at < len(spans) and tokens.starts[spans[at].start] < segment.start:
                 at += 1
@@ -129,7 +130,12 @@ class NoteMarks:
             while stop < len(spans) and tokens.starts[spans[stop].start] < segment.end:
                 stop += 1
             before = marks[-1] if marks else ()
-            marks.append(marks_of(text, segment, tokens, spans[at:stop], self._terms.vocabulary, before))
+            if segment.line != line:
+                line, label = segment.line, frozenset()
+            own = marks_of(text, segment, tokens, spans[at:stop], self._terms.vocabulary, before, label)
+            if segment.label > segment.start:
+                label = frozenset([mark.text for mark in own if mark.end <= segment.label])
+            marks.append(own)
             at = stop
         doc.user_data["marks"] = marks
         return doc

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from functools import cache
+from itertools import pairwise
 from threading import Lock
 from typing import Any
 
@@ -180,6 +181,8 @@ class NoteReader:
         around = carried.around(segment, setting, current)
         if around is None:
             return None
+        if around is carried.here and _is_of_the_rest(current):
+            return carried.base  # 'The left index is numb. Sensation elsewhere is normal.'
         if around is carried.here and _is_of_all(current):
             return Places((Place(around.side),), around.look, around.elsewhere)  # 'index 8 mm; L all 5 mm'
         if not segment.side and len(sides) == 1 and around.side in {"left", "right"} - sides:
@@ -325,6 +328,15 @@ def _is_of_all(marks: Sequence[Mark]) -> bool:
     """'L all 5 mm', 'the right was 2.83 throughout': of all parts that are tested, and not of the one named last."""
     every = any(mark.text == "all" or {mark.word, mark.text} & words().sets["throughout"] for mark in marks)
     return every and not any(mark.kind in {"piece", "term"} for mark in marks)
+
+
+def _is_of_the_rest(marks: Sequence[Mark]) -> bool:
+    """'Sensation is otherwise intact', 'all other joints are normal': of what else, and not of the part spoken of."""
+    if any(mark.kind in {"piece", "side"} for mark in marks):
+        return False
+    sets = words().sets
+    joints = any(before.text in sets["the_other"] and mark.text in sets["joints"] for before, mark in pairwise(marks))
+    return joints or any(mark.text in sets["of_the_rest"] for mark in marks)
 
 
 def _is_size_of_it(current: Sequence[Mark]) -> bool:

@@ -42,7 +42,9 @@ def _plural(phrase: str) -> str | None:
     last = phrase.rsplit(" ", 1)[-1]
     if not last.isalpha() or last.endswith("s") or len(last) < 3:  # noqa: PLR2004 - 'MC', 'PP' take no plural
         return None
-    return f"{phrase}s" if not last.endswith("y") else f"{phrase[:-1]}ies"
+    if last.endswith("y"):
+        return f"{phrase[:-1]}ies"
+    return f"{phrase}es" if last.endswith("x") else f"{phrase}s"
 
 
 def _names(item: Item) -> Iterator[str]:

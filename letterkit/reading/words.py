@@ -65,6 +65,7 @@ class Words:
     shared_with_leg: frozenset[str]
     rash_colours: frozenset[str]  # colours that describe a rash and are no finding beside it: "erythematous"
     rashes: frozenset[str]  # the items so described
+    carried: Mapping[str, frozenset[str]]  # items by what a sentence about them inherits: "whole" -> no side
     abbreviations: frozenset[str]
     plain: frozenset[str]
 
@@ -161,6 +162,7 @@ def words() -> Words:
             shared_with_leg=frozenset(raw["shorthand"]["shared_with_leg"]),
             rash_colours=frozenset(raw["rash"]["colours"]),
             rashes=frozenset(raw["rash"]["items"]),
+            carried={name: frozenset(slugs) for name, slugs in raw["carried"].items()},
             abbreviations=frozenset(raw["abbreviations"]),
             plain=frozenset(raw["plain"]["words"]),
         )  # fmt: skip

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from letterkit.catalogue import catalogue
 from letterkit.reading import words as module
 
 RAW = module.with_choices_made(
@@ -40,3 +41,8 @@ def test_a_pattern_stands_for_each_of_its_phrases():
         "was swollen",
         "was not swollen",
     ]
+
+
+@pytest.mark.parametrize("name", RAW["carried"])
+def test_what_is_said_to_be_carried_is_of_the_catalogue(name):
+    assert set(RAW["carried"][name]) <= set(catalogue().items)
