@@ -254,6 +254,12 @@ def _otherwise(mark: Mark) -> str:
     return "side" if mark.text == "lt" and "left" in mark.cues else "word"
 
 
+def _is_graded(mark: Mark, found: Sequence[Mark]) -> bool:
+    """'Triceps 5/5; WE 4/5': a short form right before a grade, as the one of the sentence before was."""
+    after = next((each for each in found if each.start > mark.start), None)
+    return after is not None and after.amount is not None and after.amount.kind == "grade"
+
+
 def _settle(found: list[Mark], before: Sequence[Mark]) -> None:
     """Short forms that mean an item only beside others of their kind are something else without them.
 
@@ -263,7 +269,8 @@ def _settle(found: list[Mark], before: Sequence[Mark]) -> None:
     for mark in found:
         if mark.term is None or not mark.term.beside:
             continue
-        near = texts.union([each.text for each in before]) if " " in mark.text else texts
+        goes_on = " " in mark.text or (before and _is_graded(mark, found) and before[-1].kind == "value")
+        near = texts.union([each.text for each in before]) if goes_on else texts
         if not any(word in near and word != mark.text for word in mark.term.beside):
             mark.term = None
             mark.kind = _otherwise(mark)

@@ -12,6 +12,7 @@ from letterkit.catalogue.model import ValueKind
 from letterkit.reading.arteries import pulses
 from letterkit.reading.aspects import aspects, parts_apart
 from letterkit.reading.branches import branches
+from letterkit.reading.clinic_notes import nerve_notes
 from letterkit.reading.counted import counted
 from letterkit.reading.denials import denied_apart
 from letterkit.reading.each_place import at_each_place
@@ -80,6 +81,7 @@ class Preparer:
         phrases = self._vocabulary.phrases
         texts = frozenset([mark.text for mark in marks])
         marks = parts_apart(aspects(marks, texts, phrases), self._catalogue, phrases)
+        marks = nerve_notes(marks, texts, self._catalogue, phrases)
         if not texts.isdisjoint(_ROOTS):
             marks = roots(marks, topic, phrases, self._catalogue)
         if "temperature" in texts:

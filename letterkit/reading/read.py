@@ -192,7 +192,8 @@ class NoteReader:
             return None
         if here.elsewhere and any(mark.text in self._words.legs for mark in current):
             return Places((), here.look, elsewhere=True)  # '4/5 in the left leg. Grip is strong.'
-        if here.side in {"left", "right"} and sides >= {"left", "right"}:
+        both = any(mark.kind == "side" and mark.text == "both" for mark in current)
+        if here.side in {"left", "right"} and (both or sides >= {"left", "right"}):
             return unsided(here)  # 'positive on the left and negative on the right': neither is spoken of next
         return here
 
@@ -204,6 +205,10 @@ class NoteReader:
         between = text[carried.spoken_end : segment.start]
         if "\n" in between or between.strip(" ;."):
             return []
+        if "." in text[carried.spoken_end - 1 : segment.start] and any(
+            mark.text in words().sets["whole"] for mark in current
+        ):
+            return []  # 'Grip 9 kg R. L side NAD.': of all that was looked at
         if _is_size_of_it(current):
             return list(carried.spoken)
         if {mark.kind for mark in current} - _BARE or any(

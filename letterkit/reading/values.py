@@ -31,8 +31,8 @@ _PATTERNS = (
     (
         "grade",
         (
-            rf"(?:\b(?:grade|MRC(?:\sgrade)?|gr\.?|M)\s?)?[+]?{_ALONE}(?P<g1>[0-5])\s?(?P<gs>[+-]|\b(?:plus|minus)\b)?"
-            rf"{_OUT}(?P<ge>[+-])?(?![\d/+]|[ ]?(?:mm|kgs?|lbs?)\b)"
+            rf"(?P<gw>\b(?:grade|MRC(?:\sgrade)?|gr\.?|M)\s?)?[+]?{_ALONE}(?P<g1>[0-5])\s?(?P<gs>[+-]|\b(?:plus|minus)\b)?"
+            rf"(?:{_OUT}|(?(gw)\sof\s5(?!\s\w)|(?!)))(?P<ge>[+-])?(?![\d/+]|[ ]?(?:mm|kgs?|lbs?)\b)"
         ),
     ),
     (
