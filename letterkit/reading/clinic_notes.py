@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.phrases import Entry
 from letterkit.reading.predication import BE
@@ -24,6 +25,11 @@ _MODALITIES = {
     "to vibration": "vibration", "to temperature": "temperature sensation",
 }  # fmt: skip
 _SENSES = 2
+_LAST_DIGIT = 5
+_TWO_WAYS = (" flexion and extension", " flexion / extension", " extension and flexion")
+_DIGITS = frozenset({"digits", "fingers", "digit"})
+_SENSED = frozenset({"sens", "sensation", "sensory"})
+_ANOTHER = ("a", "an", "another")
 
 
 def nerve_notes(
@@ -33,13 +39,23 @@ def nerve_notes(
     sets = words().sets
     if not texts.isdisjoint(_CLIPPED):
         marks = _clipped(marks, catalogue, phrases)
+    if any(text.endswith(_TWO_WAYS) for text in texts):
+        marks = _two_ways(marks, phrases)
+    if not texts.isdisjoint(_DIGITS):
+        marks = _digits_again(marks)
+    if not texts.isdisjoint(_SENSED):
+        marks = _sense_named(marks, catalogue)
     if "b" in texts:
         marks = _on_both(marks)
     if not texts.isdisjoint(words().legs):
         marks = _arm_and_leg(_arm_and_leg(marks, step=1), step=-1)
+    if "one" in texts or "another" in texts:
+        marks = _one_more(marks)
+    if not texts.isdisjoint(sets["tone_scales"]):
+        marks = _of_tone(marks, catalogue)
     if not texts.isdisjoint(sets["meanwhile"]):
         marks = _meanwhile(marks)
-    if len(texts & _MODALITIES.keys()) == _SENSES:
+    if not texts.isdisjoint(_MODALITIES) and "state" in {mark.kind for mark in marks}:
         marks = _each_sense(marks, phrases)
     return marks
 
@@ -61,21 +77,68 @@ def _clipped(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, 
 
 def _is_function(mark: Mark, catalogue: Catalogue) -> bool:
     """Whether a mark names what is felt or tested, and may be less than it should be."""
-    return any(catalogue.items[slug].scale or "movement" in slug for slug in items_of(mark))
+    known = [catalogue.items[slug] for slug in items_of(mark)]
+    return any(item.scale or item.value is ValueKind.MRC or "movement" in item.slug for item in known)
+
+
+def _two_ways(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'Elbow flexion and extension 4+/5': two movements with one grade of power."""
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        after = next((each for each in marks[index + 1 :] if each.kind != "filler"), None)
+        graded = after is not None and after.amount is not None and after.amount.kind == "grade"
+        joint = mark.text.split(" ", 1)[0]
+        known = [phrases.get(f"{joint} {movement}") for movement in ("flexion", "extension")]
+        terms = [entry.term for entry in known if entry is not None and entry.term is not None]
+        if not graded or not mark.text.endswith(_TWO_WAYS) or mark.kind != "term" or len(terms) != _SENSES:
+            made.append(mark)
+            continue
+        names = [f"{joint} flexion", f"{joint} extension"]
+        one, two = (replace(mark, term=term, text=name) for term, name in zip(terms, names, strict=True))
+        made += [one, Mark("joiner", mark.end, mark.end, text="and"), two]
+    return made
+
+
+def _digits_again(marks: Sequence[Mark]) -> list[Mark]:
+    """'Digits 1-3 R, 1-2 L', 'digits 1-3 on the right and 1-2 on the left': of digits again, and of the other side."""
+    made: list[Mark] = []
+    digits: Mark | None = None
+    sided = False
+    for mark in marks:
+        joined = digits is not None and sided and bool(made) and made[-1].kind == "joiner"
+        spans = mark.amount is not None and mark.amount.kind == "arc" and not mark.amount.unit
+        spans = spans and mark.amount is not None and max(mark.amount.numbers) <= _LAST_DIGIT
+        named = mark.kind == "piece" and mark.text in _DIGITS
+        if joined and (spans or named):
+            made[-1] = replace(made[-1], text="comma")
+        if joined and spans and digits is not None:
+            made.append(replace(digits, start=mark.start, end=mark.start))
+        digits = mark if named else digits
+        sided = digits is not None and (mark.kind == "side" or (sided and mark.kind in {"joiner", "filler"}))
+        made.append(mark)
+    return made
+
+
+def _sense_named(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
+    """'Sens dec PP R hand': what was felt with stands behind its result, and the first word only heads it."""
+    made = list(marks)
+    for index, mark in enumerate(marks[:-2]):
+        result, sense = marks[index + 1 : index + 3]
+        felt = any(catalogue.items[slug].scale == "sensation" for slug in items_of(sense))
+        whole = mark.term is not None and not mark.term.state and mark.text in _SENSED
+        if whole and mark.kind == "term" and result.kind == "state" and felt and sense.term and not sense.term.state:
+            made[index] = replace(mark, kind="filler", term=None, text="of")
+    return made
 
 
 def _on_both(marks: Sequence[Mark]) -> list[Mark]:
-    """'Hoffman neg B', 'DTR 2+ B': a capital behind a result, and nothing behind it, means both sides."""
+    """'Hoffman neg B', 'Tinel (-) B': a capital behind a result, and nothing behind it, means both sides."""
     made = list(marks)
     for index, mark in enumerate(marks):
+        before = next((each for each in reversed(marks[:index]) if each.text not in {"(", ")"}), None)
         last = index + 1 == len(marks) or marks[index + 1].kind in _ENDS
-        if (
-            mark.text == "b"
-            and mark.kind in {"word", "term"}
-            and index
-            and marks[index - 1].kind in {"state", "value"}
-            and last
-        ):
+        told = before is not None and before.kind in {"state", "value"}
+        if mark.text == "b" and mark.kind in {"word", "term"} and told and last:
             made[index] = Mark("side", mark.start, mark.end, text="both", word="bilaterally")
     return made
 
@@ -131,6 +194,35 @@ def _leads_on(marks: Sequence[Mark], index: int) -> bool:
     return ahead[0].text in BE and any(mark.kind in {"state", "value"} for mark in marks[:index])
 
 
+def _one_more(marks: Sequence[Mark]) -> list[Mark]:
+    """'A tremor of the right hand and a lesser one on the left', 'and another on the left': a second place of it."""
+    made: list[Mark] = []
+    at = 0
+    while at < len(marks):
+        made.append(marks[at])
+        at += 1
+        if made[-1].text != "and" or made[-1].kind != "joiner":
+            continue
+        end = at
+        while end < len(marks) and end - at < len(_ANOTHER) and marks[end].kind in {"filler", "word", "severity"}:
+            end += 1
+            if marks[end - 1].text in {"one", "another"}:
+                break
+        named = at < end and marks[end - 1].text in {"one", "another"} and marks[at].text in _ANOTHER
+        if named and [mark.text in words().sets["where"] for mark in marks[end : end + 1]] == [True]:
+            at = end
+    return made
+
+
+def _of_tone(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
+    """'MAS: elbow flexors 2, wrist flexors 1+': grades of spasticity, and of no power or reflex."""
+    return [
+        replace(mark, kind="word", term=None)
+        if any(catalogue.items[slug].value is ValueKind.MRC for slug in items_of(mark)) else mark
+        for mark in marks
+    ]  # fmt: skip
+
+
 def _meanwhile(marks: Sequence[Mark]) -> list[Mark]:
     """'Rigid on the left when the right hand opens and closes': what another hand does is no place of the finding."""
     made = list(marks)
@@ -168,15 +260,22 @@ def _sides(marks: Sequence[Mark]) -> set[str]:
 
 def _each_sense(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
     """'Reduced to pinprick over the thumb, intact to light touch': each sense has a result of its own."""
-    at = [index for index, mark in enumerate(marks) if mark.text in _MODALITIES and mark.kind == "filler"]
-    told = [marks[index - 1].kind == "state" for index in at]
+    at = [index for index, mark in enumerate(marks) if mark.text in _MODALITIES and mark.kind == "filler"] or [0]
+    told = all(index and marks[index - 1].kind == "state" for index in at)
     head = next((index for index, mark in enumerate(marks[: at[0]]) if "light_touch" in items_of(mark)), None)
-    if len(at) != _SENSES or not all(told) or head is None:
+    if head is None or not told:
+        return list(marks)
+    named = marks[head].term
+    whole = named is not None and bool(named.state)  # 'sensation intact to light touch, reduced to pinprick'
+    if len(at) + whole != _SENSES or (whole and _MODALITIES[marks[at[0]].text] == "light touch"):
         return list(marks)
     made = list(marks)
     for index in at:
         name = _MODALITIES[marks[index].text]
         sense = Mark("term", marks[index].start, marks[index].end, term=phrases[name].term, text=name)
         made[index - 1 : index + 1] = [sense, marks[index - 1]]
-    made[head] = replace(marks[head], kind="filler", term=None, text="of")
+        if index > 1 and marks[index - 2].text == "and":
+            made[index - 2] = replace(marks[index - 2], kind="break", text="but")
+    if not whole:
+        made[head] = replace(marks[head], kind="filler", term=None, text="of")
     return made

@@ -142,7 +142,7 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
         if kind and not setting.elsewhere:
             section = CURRENT if kind == "examination" else kind
             stage, whole = (stage, whole) if staged else (None, False)
-        if (kind == "examination" or staged) and first_examined is None:
+        if (kind == "examination" or staged) and first_examined is None and not _heads_other_side(label, marks[:index]):
             first_examined = index
         setting.status, setting.stage, setting.whole_stage = section, stage, whole
         lasting, section = _sentence(text, setting, segment, own, lasting, section, words)
@@ -377,6 +377,21 @@ def _is_of_no_hand(marks: Sequence[Mark], mark: Mark, legs: frozenset[str]) -> b
     return any(
         mark.start < each.start < mark.end + 16 and each.text in {"handed", "dominant", "dominance"} for each in marks
     )
+
+
+def _heads_other_side(label: str, before: Sequence[Sequence[Mark]]) -> bool:
+    """'Interossei grade 0. Froment positive. Right hand: normal.': the label turns to the other side, and begins none.
+
+    What was graded or tested before it was examined too.
+    """
+    if not label.startswith(("right ", "left ")):
+        return False
+    graded = sum(mark.amount is not None and mark.amount.kind in {"grade", "signed"} for own in before for mark in own)
+    tested = sum(
+        mark.state is not None and bool({"positive", "negative"} & set(mark.state.classes))
+        for own in before for mark in own if mark.kind == "state"
+    )  # fmt: skip
+    return graded + tested > 1
 
 
 def _before_examination(

@@ -223,6 +223,8 @@ class TermReading(ReachReading):
         """'sensation intact to light touch': the second term only says how the first was tested."""
         last = now.terms[-1].term
         assert mark.term is not None
+        if self.pending.said and last is not None and last.state == "normal":
+            return False  # 'intact to LT, decreased to PP'
         before = self.marks[index - 1].text if index else ""
         sensory = bool(mark.term.items) and self.catalogue.items[mark.term.items[0]].scale == "sensation"
         after = self.marks[index + 1] if index + 1 < len(self.marks) else None

@@ -144,6 +144,7 @@ class NoteReader:
         left_out = carried.spoken if whole is not None else self._left_out(text, segment, current, carried)
         has_term = any(mark.kind == "term" or mark.text in OF_WHAT for mark in current)
         above = carried.topic_of(segment.line, current)
+        above = _without_last(text, segment, carried, above, left_out)
         topic = [] if has_term else above or self._implied(current, setting.label, bare=carried.bare)
         left_out = [] if topic or has_term else left_out
         topic = carried.spoken if whole is not None else topic or left_out
@@ -157,7 +158,7 @@ class NoteReader:
             for each in found:
                 each.looks.append("what it is of stands in the sentence before")
         carried.told = next((each for each in reversed(found) if each.used and not each.opinion), None)
-        carried.spoken, carried.spoken_end = list(carried.told.terms) if carried.told else [], segment.end
+        carried.spoken, carried.spoken_end = _spoken(carried.told) if carried.told else [], segment.end
         for predication in found:
             if predication.twin is not None:
                 named = [each for each in predication.tail if isinstance(each, Places)]
@@ -171,6 +172,7 @@ class NoteReader:
             carried.after(segment.line, label, here, places_of(label, self._catalogue) if label else None)
             if not any(mark.kind == "term" for mark in label):  # 'Tenderness: over the TFCC' heads nothing
                 self._place_alone([mark for mark in current if mark.start >= segment.label], carried)
+        carried.heads(current, segment.line)
 
     @staticmethod
     def _around(
@@ -180,6 +182,8 @@ class NoteReader:
         around = carried.around(segment, setting, current)
         if around is None:
             return None
+        if current[0].text in words().sets["the_others"] and around is carried.here:
+            return unsided(around)  # 'The left biceps jerk is absent. Others 2+.'
         if around is carried.here and _is_of_all(current):
             return Places((Place(around.side),), around.look, around.elsewhere)  # 'index 8 mm; L all 5 mm'
         if not segment.side and len(sides) == 1 and around.side in {"left", "right"} - sides:
@@ -209,6 +213,10 @@ class NoteReader:
             mark.text in words().sets["whole"] for mark in current
         ):
             return []  # 'Grip 9 kg R. L side NAD.': of all that was looked at
+        if any(mark.text == "all" for mark in current) and any(
+            mark.amount is not None and mark.amount.kind == "grade" for mark in current
+        ):
+            return []  # 'L WF 4+/5; R all 5/5': of all muscles
         if _is_size_of_it(current):
             return list(carried.spoken)
         if {mark.kind for mark in current} - _BARE or any(
@@ -316,6 +324,19 @@ class NoteReader:
         for start, end, status in stretches:
             if status != CURRENT and any(mark.kind in _MENTIONS and start <= mark.start < end for mark in own):
                 cover.add(start, end, "not_current", _WHY.get(status, status))
+
+
+def _without_last(
+    text: str, segment: Segment, carried: Carried, above: Sequence[Mark], left_out: Sequence[Mark]
+) -> list[Mark]:  # fmt: skip
+    """'Reflexes: biceps brisk on the left; absent on the right': of what was named last, and not of the heading."""
+    goes_on = left_out and text[carried.spoken_end - 1 : segment.start].startswith(";")
+    return [] if goes_on else list(above)
+
+
+def _spoken(told: Predication) -> list[Mark]:
+    """The terms of a sentence with what they were called there: 'biceps reflexes' are no power of the biceps."""
+    return [replace(mark, hints=tuple({*mark.hints, *told.hints})) for mark in told.terms]
 
 
 def _sides_of(marks: Sequence[Mark]) -> set[str]:

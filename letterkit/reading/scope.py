@@ -55,6 +55,12 @@ class Scope:
         return found, here
 
 
+def _is_equal(part: object) -> bool:
+    """'Reflexes 2+ and symmetric, supinator reduced on the left': what is equal is not of the side named last."""
+    said = part.mark.state if isinstance(part, Said) and part.mark is not None else None
+    return said is not None and "equal" in said.classes
+
+
 class _Sentence(TermReading, LocationReading, DoubtReading):
     """One sentence, read from left to right."""
 
@@ -100,7 +106,7 @@ class _Sentence(TermReading, LocationReading, DoubtReading):
         if any(not self._is_equal(mark) for mark in self.marks[named[0] + 1 :]):
             return
         for each in self.found[:-1]:
-            if each.places is None and not any(isinstance(part, Places) for part in each.tail):
+            if each.places is None and not any(isinstance(part, Places) or _is_equal(part) for part in each.tail):
                 each.places = side
                 each.looks.append("the side stands at the end of the sentence")
 

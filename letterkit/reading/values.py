@@ -70,7 +70,7 @@ _PATTERNS = (
     (
         "signed",
         (
-            rf"(?:\b(?:grade|MRC|M)\s?)(?P<k1>[0-5])(?P<ks>[+-])?(?!\d)|{_ALONE}(?P<k2>[0-5])(?P<kt>[+-])(?![\w+-])"
+            rf"(?:\b(?:graded?|MRC|M)\s?)(?P<k1>[0-5])(?P<ks>[+-])?(?!\d)|{_ALONE}(?P<k2>[0-5])(?P<kt>[+-])(?![\w+-])"
             rf"|{_ALONE}(?P<k3>[0-5])\s(?P<kw>plus|minus)\b|(?<![\w+])[+](?P<k4>[0-4])(?![\w.])"
         ),
     ),
