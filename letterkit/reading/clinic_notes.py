@@ -29,6 +29,7 @@ _LAST_DIGIT = 5
 _TWO_WAYS = (" flexion and extension", " flexion / extension", " extension and flexion")
 _DIGITS = frozenset({"digits", "fingers", "digit"})
 _SENSED = frozenset({"sens", "sensation", "sensory"})
+_DEEP = frozenset({"vibration_sense", "joint_position_sense", "temperature_sensation"})
 _ANOTHER = ("a", "an", "another")
 
 
@@ -45,6 +46,8 @@ def nerve_notes(
         marks = _digits_again(marks)
     if not texts.isdisjoint(_SENSED):
         marks = _sense_named(marks, catalogue)
+    if any(mark.amount is not None and mark.amount.kind == "grade" for mark in marks):
+        marks = _graded_limb(marks, catalogue, phrases)
     if "b" in texts:
         marks = _on_both(marks)
     if not texts.isdisjoint(words().legs):
@@ -99,6 +102,28 @@ def _two_ways(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]
     return made
 
 
+def _graded_limb(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'No drift, RUE 5-/5 throughout': a grade behind a whole arm is of its power, and no place of what came before."""
+    at = next((index for index, mark in enumerate(marks) if mark.amount is not None and mark.amount.kind == "grade"), 0)
+    if at < _SENSES or not (marks[at - 2].kind == "break" or marks[at - 2].text == "comma"):
+        return marks
+    limb, before = marks[at - 1], marks[: at - 2]
+    whole = limb.kind == "piece" and limb.piece is not None and limb.piece.slugs == ("upper_limb",) and limb.piece.side
+    named = [mark for mark in before if mark.kind == "term"]
+    power = any("power" in mark.hints or _of_power(mark, catalogue) for mark in before)
+    if not whole or not named or power or any(mark.kind == "term" for mark in marks[at : at + 2]):
+        return marks
+    strength = Mark("term", limb.start, limb.start, term=phrases["strength"].term, text="strength", hints=("power",))
+    parts = replace(marks[at - 2], kind="break", text="but")
+    return [*before, parts, strength, limb, *marks[at:]]
+
+
+def _of_power(mark: Mark, catalogue: Catalogue) -> bool:
+    return any(
+        catalogue.items[slug].value is ValueKind.MRC or slug.endswith("_strength") for slug in items_of(mark)
+    )  # fmt: skip
+
+
 def _digits_again(marks: Sequence[Mark]) -> list[Mark]:
     """'Digits 1-3 R, 1-2 L', 'digits 1-3 on the right and 1-2 on the left': of digits again, and of the other side."""
     made: list[Mark] = []
@@ -124,6 +149,15 @@ def _sense_named(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
     made = list(marks)
     for index, mark in enumerate(marks[:-2]):
         result, sense = marks[index + 1 : index + 3]
+        if (
+            result.text == "to"
+            and mark.kind == "term"
+            and _DEEP & set(items_of(sense))
+            and "light_touch" in items_of(mark)
+        ):
+            after = marks[index + 3].kind if index + 3 < len(marks) else ""
+            if after != "joiner" and mark.term is not None and not mark.term.state:
+                made[index] = replace(mark, kind="filler", term=None, text="of")  # 'sensation to vibration'
         felt = any(catalogue.items[slug].scale == "sensation" for slug in items_of(sense))
         whole = mark.term is not None and not mark.term.state and mark.text in _SENSED
         if whole and mark.kind == "term" and result.kind == "state" and felt and sense.term and not sense.term.state:

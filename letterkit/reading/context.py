@@ -37,6 +37,7 @@ _REVIEW = re.compile(r"(?:ros\b|review of systems\b)")
 _HAD = re.compile(r"\b(?:had|has|showed|shows|demonstrated)\b", re.IGNORECASE)
 _NEXT_WORDS = 30  # characters within which 'previous' or 'known' speaks of the next term
 _ALWAYS = frozenset({"denies", "denied", "deny"})
+_EXAMINED = 2  # tests told of before 'on examination' that make what they stand in an examination
 _OTHER_DAYS = frozenset({"history", "later"})
 _PASSING = frozenset({"plan", "earlier", "imaging"})  # sections that a sentence of today ends
 _OPENS = 12  # characters within which a word opens its sentence
@@ -149,7 +150,7 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
         if first_examined is None and any("examined" in mark.says for mark in own):
             first_examined = index
         found.append(setting)
-    _before_examination(text, found, segments, marks, first_examined)
+    _before_examination(text, found, segments, marks, first_examined, words.sets["only_examined"])
     _history_side(found, marks, words.legs)
     _only_side(found, marks, words.legs)
     return found
@@ -395,14 +396,24 @@ def _heads_other_side(label: str, before: Sequence[Sequence[Mark]]) -> bool:
 
 
 def _before_examination(
-    text: str, found: list[Setting], segments: Sequence[Segment], marks: Sequence[Sequence[Mark]], examined: int | None
-) -> None:
-    """What is told before the examination begins is history, if any of it is told as such."""
+    text: str, found: list[Setting], segments: Sequence[Segment], marks: Sequence[Sequence[Mark]],
+    examined: int | None, tests: frozenset[str],
+) -> None:  # fmt: skip
+    """What is told before the examination begins is history, if any of it is told as such.
+
+    'Tone was normal. She has no weakness. Reflexes were equal. I could detect no ...' was examined from the start: it
+    tells of several of the `tests` that only an examiner does.
+    """
     if not examined:
         return
     told = any("history" in mark.says for own in marks[:examined] for mark in own)
     told = told or any(_TELLS.match(text, segment.start) for segment in segments[:examined])
-    if told:
+    named = {
+        slug
+        for own, setting in zip(marks[:examined], found, strict=False) if setting.status == CURRENT
+        for mark in own if mark.kind == "term" and mark.term is not None for slug in mark.term.items[:1]
+    }  # fmt: skip
+    if told and len(named & tests) < _EXAMINED:
         for setting in found[:examined]:
             if setting.status == CURRENT and not (setting.label and not setting.label.startswith("h")):
                 setting.status = "history"

@@ -63,8 +63,12 @@ def _is_hand_graded(marks: Sequence[Mark], index: int) -> bool:
         return False
     before = [mark for mark in marks[:index] if mark.kind != "filler"][-2:]
     after = [mark for mark in marks[index + 1 :] if mark.kind != "filler"]
-    graded = [mark.amount.kind if mark.amount is not None else mark.kind for mark in before] == ["grade", "joiner"]
-    return graded and len(after) == 1 and after[0].state is not None and "normal" in after[0].state.classes
+    if [mark.kind for mark in before] != ["value", "joiner"] or len(after) != 1 or before[0].amount is None:
+        return False
+    if after[0].amount is not None:
+        return after[0].amount.kind == before[0].amount.kind and not after[0].amount.unit  # 'wrist extensors 1, hand 0'
+    normal = after[0].state is not None and "normal" in after[0].state.classes
+    return before[0].amount.kind == "grade" and normal
 
 
 def _confined(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> Sequence[Mark]:

@@ -213,6 +213,10 @@ class NoteReader:
             mark.text in words().sets["whole"] for mark in current
         ):
             return []  # 'Grip 9 kg R. L side NAD.': of all that was looked at
+        if "." in text[carried.spoken_end - 1 : segment.start] and any(
+            mark.piece is not None and "upper_limb" in mark.piece.slugs for mark in current
+        ) and any(mark.text in {"nl", "wnl"} for mark in current):  # fmt: skip
+            return []  # 'Tinel neg. L UE nl.'
         if any(mark.text == "all" for mark in current) and any(
             mark.amount is not None and mark.amount.kind == "grade" for mark in current
         ):
