@@ -220,7 +220,7 @@ class Assembler:
                 each for each in (*looks, ask, *places.look, term.look, mark.look, *predication.looks) if each
             )
             figures = () if result.side else tuple((each.start, each.end) for each in amounts_of(statement.said))
-            for one, each in self._sided(result, side):
+            for one, each in self._sided(result, side, predication):
                 key = (item.slug, one, each.state, repr(each.value), (*looks, *each.looks))
                 grouped.setdefault(key, [])
                 kept[key] = (each, words, figures)
@@ -273,13 +273,16 @@ class Assembler:
                 return True
         return False
 
-    def _sided(self, result: Outcome, side: str | None) -> Iterator[tuple[str | None, Outcome]]:
+    def _sided(
+        self, result: Outcome, side: str | None, predication: Predication
+    ) -> Iterator[tuple[str | None, Outcome]]:  # fmt: skip
         if result.side is None:
             yield side, result
             return
         first, second = result.value
         if second is None:
-            yield "both" if side is None else side, first
+            own = side is not None and _names_side(predication)  # 'R APB 4/5. Biceps 2/2': of both
+            yield side if own else "both", first
             return
         yield from (("right", first), ("left", second))
 
@@ -354,6 +357,12 @@ class Assembler:
         if not item.sites and any(place.row or place.site for place in places.places) and len(term.items) > 1:
             asks += (f"recorded as {item.name}",)  # 'MCP flexion not measured'
         return ReadStage(record, start, end, "needs_a_look" if asks else "certain", asks)
+
+
+def _names_side(predication: Predication) -> bool:
+    """Whether a side stands in the words of the predication itself."""
+    named = [predication.places, *(each for each in predication.tail if isinstance(each, Places))]
+    return any(each.side for places in named if places is not None for each in places.places)
 
 
 def _once(findings: Sequence[ReadFinding]) -> tuple[ReadFinding, ...]:

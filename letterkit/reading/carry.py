@@ -23,6 +23,13 @@ _ONE_LIMB = frozenset({"upper extremity", "upper limb", "arm", "distally", "dist
 _ELSEWHERE = Places((), (), elsewhere=True)
 
 
+def _kinds(marks: Sequence[Mark]) -> set[str]:
+    """On what scales the terms of a sentence are recorded."""
+    known = catalogue().items
+    slugs = [slug for mark in marks if mark.kind == "term" and mark.term is not None for slug in mark.term.items[:1]]
+    return {known[slug].scale or known[slug].value.value for slug in slugs}
+
+
 def _names_a_part(marks: Sequence[Mark]) -> bool:
     """Whether a sentence is about one part of the hand or arm, and not about the person or a whole limb."""
     pieces = [mark.piece for mark in marks if mark.piece is not None and mark.kind == "piece"]
@@ -181,6 +188,15 @@ class Carried:
         if not self.headed or self.base is None:
             return Carried(line=line, side=self.side)
         return Carried(self.base, self.base, line=line, side=self.side, headed=True, bare=self.bare)
+
+    def heads(self, marks: Sequence[Mark], line: int) -> None:
+        """'Coordination - R slow; L normal': a dash after the first term heads as a colon does."""
+        if len(marks) > 1 and marks[0].kind == "term" and marks[1].text in {"-", "–", "—"}:
+            self.topic, self.topic_line = [marks[0]], line
+        elif self.topic_line == line and not any(mark is each for mark in marks for each in self.topic):
+            named = _kinds(marks)
+            if named and not named & _kinds(self.topic):
+                self.topic = []  # 'Sens: intact. Biceps reflex absent. L arm normal.': no more of sensation
 
     def topic_of(self, line: int, marks: Sequence[Mark]) -> list[Mark]:
         """The terms that a sentence without any may be of, as the second of 'Tinel's: right positive. Left negative'.

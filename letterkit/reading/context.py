@@ -37,6 +37,7 @@ _REVIEW = re.compile(r"(?:ros\b|review of systems\b)")
 _HAD = re.compile(r"\b(?:had|has|showed|shows|demonstrated)\b", re.IGNORECASE)
 _NEXT_WORDS = 30  # characters within which 'previous' or 'known' speaks of the next term
 _ALWAYS = frozenset({"denies", "denied", "deny"})
+_EXAMINED = 2  # tests told of before 'on examination' that make what they stand in an examination
 _OTHER_DAYS = frozenset({"history", "later"})
 _PASSING = frozenset({"plan", "earlier", "imaging"})  # sections that a sentence of today ends
 _OPENS = 12  # characters within which a word opens its sentence
@@ -142,14 +143,14 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
         if kind and not setting.elsewhere:
             section = CURRENT if kind == "examination" else kind
             stage, whole = (stage, whole) if staged else (None, False)
-        if (kind == "examination" or staged) and first_examined is None:
+        if (kind == "examination" or staged) and first_examined is None and not _heads_other_side(label, marks[:index]):
             first_examined = index
         setting.status, setting.stage, setting.whole_stage = section, stage, whole
         lasting, section = _sentence(text, setting, segment, own, lasting, section, words)
         if first_examined is None and any("examined" in mark.says for mark in own):
             first_examined = index
         found.append(setting)
-    _before_examination(text, found, segments, marks, first_examined)
+    _before_examination(text, found, segments, marks, first_examined, words.sets["only_examined"])
     _history_side(found, marks, words.legs)
     _only_side(found, marks, words.legs)
     return found
@@ -383,15 +384,40 @@ def _is_of_no_hand(marks: Sequence[Mark], mark: Mark, legs: frozenset[str]) -> b
     )
 
 
+def _heads_other_side(label: str, before: Sequence[Sequence[Mark]]) -> bool:
+    """'Interossei grade 0. Froment positive. Right hand: normal.': the label turns to the other side, and begins none.
+
+    What was graded or tested before it was examined too.
+    """
+    if not label.startswith(("right ", "left ")):
+        return False
+    graded = sum(mark.amount is not None and mark.amount.kind in {"grade", "signed"} for own in before for mark in own)
+    tested = sum(
+        mark.state is not None and bool({"positive", "negative"} & set(mark.state.classes))
+        for own in before for mark in own if mark.kind == "state"
+    )  # fmt: skip
+    return graded + tested > 1
+
+
 def _before_examination(
-    text: str, found: list[Setting], segments: Sequence[Segment], marks: Sequence[Sequence[Mark]], examined: int | None
-) -> None:
-    """What is told before the examination begins is history, if any of it is told as such."""
+    text: str, found: list[Setting], segments: Sequence[Segment], marks: Sequence[Sequence[Mark]],
+    examined: int | None, tests: frozenset[str],
+) -> None:  # fmt: skip
+    """What is told before the examination begins is history, if any of it is told as such.
+
+    'Tone was normal. She has no weakness. Reflexes were equal. I could detect no ...' was examined from the start: it
+    tells of several of the `tests` that only an examiner does.
+    """
     if not examined:
         return
     told = any("history" in mark.says for own in marks[:examined] for mark in own)
     told = told or any(_TELLS.match(text, segment.start) for segment in segments[:examined])
-    if told:
+    named = {
+        slug
+        for own, setting in zip(marks[:examined], found, strict=False) if setting.status == CURRENT
+        for mark in own if mark.kind == "term" and mark.term is not None for slug in mark.term.items[:1]
+    }  # fmt: skip
+    if told and len(named & tests) < _EXAMINED:
         for setting in found[:examined]:
             if setting.status == CURRENT and not (setting.label and not setting.label.startswith("h")):
                 setting.status = "history"

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
+from letterkit.catalogue import Catalogue
 from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.phrases import Entry
 from letterkit.reading.predication import Predication
@@ -11,23 +13,75 @@ from letterkit.reading.reach import ReachReading
 from letterkit.reading.words import words
 
 _TO_TOUCH = frozenset({"to light touch", "to touch"})
-_PARTS = frozenset({"joiner", "break"})
+_SENSED = frozenset({"sens", "sensation", "sensory"})
+_DEEP = frozenset({"vibration_sense", "joint_position_sense", "temperature_sensation"})
+_SENSES = 2
+_NOTHING = Mark("filler", 0, 0)
 
 
-def felt_otherwise(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
-    """'... reduced to pinprick but normal to light touch': the second result is of touch, and not of the first."""
-    if texts.isdisjoint(_TO_TOUCH):
-        return marks
-    made: list[Mark] = []
-    for mark in marks:
-        last = made[-1] if made else None
-        joined = len(made) > 2 and made[-2].kind in _PARTS  # noqa: PLR2004 - sensation, a joiner, a result
-        if mark.text in _TO_TOUCH and joined and last is not None and last.kind == "state":
-            term = phrases["light touch"].term
-            made.insert(-1, Mark("term", last.start, last.start, term=term, text="light touch"))
-        else:
-            made.append(mark)
+def senses_apart(
+    marks: Sequence[Mark], texts: frozenset[str], catalogue: Catalogue, phrases: Mapping[str, Entry]
+) -> Sequence[Mark]:  # fmt: skip
+    """The marks of one sentence, which has these texts, in which each sense has its own result."""
+    if not texts.isdisjoint(_SENSED):
+        marks = _sense_named(marks, catalogue)
+    if "to" in texts or not texts.isdisjoint(_TO_TOUCH):
+        marks = _each_sense(marks, catalogue, phrases)
+    return marks
+
+
+def _sense_named(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
+    """'Sens dec PP R hand': what was felt with stands behind its result, and the first word only heads it."""
+    made = list(marks)
+    for index, mark in enumerate(marks[:-2]):
+        result, sense = marks[index + 1 : index + 3]
+        if (
+            result.text == "to"
+            and mark.kind == "term"
+            and _DEEP & set(items_of(sense))
+            and "light_touch" in items_of(mark)
+        ):
+            after = marks[index + 3].kind if index + 3 < len(marks) else ""
+            if after != "joiner" and mark.term is not None and not mark.term.state:
+                made[index] = replace(mark, kind="hint", term=None, hints=(), text="")  # 'sensation to vibration'
+        felt = any(catalogue.items[slug].scale == "sensation" for slug in items_of(sense))
+        whole = mark.term is not None and not mark.term.state and mark.text in _SENSED
+        if whole and mark.kind == "term" and result.kind == "state" and felt and sense.term and not sense.term.state:
+            made[index] = replace(mark, kind="hint", term=None, hints=(), text="")
     return made
+
+
+def _each_sense(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'Reduced to pinprick over the thumb, intact to light touch': each sense has a result of its own."""
+    found = [(index, sense) for index in range(1, len(marks)) if (sense := _sense(marks, index, catalogue)) is not None]
+    head = next((index for index, mark in enumerate(marks) if "light_touch" in items_of(mark)), None)
+    if head is None or not found or head >= found[0][0] or any(marks[at - 1].kind != "state" for at, _ in found):
+        return marks
+    named = marks[head].term
+    whole = named is not None and bool(named.state)  # 'sensation intact to light touch, reduced to pinprick'
+    if len(found) + whole != _SENSES or (whole and found[0][1] == "light touch"):
+        return marks
+    made = list(marks)
+    for at, name in found:
+        end = at + 1 if marks[at].text in _TO_TOUCH else at + 2
+        told = Mark("term", marks[at].start, marks[end - 1].end, term=phrases[name].term, text=name)
+        made[at - 1 : end] = [told, marks[at - 1], *[_NOTHING] * (end - at - 1)]
+        if at > 1 and marks[at - 2].text == "and":
+            made[at - 2] = replace(marks[at - 2], kind="break", text="but")
+    if not whole:
+        made[head] = replace(marks[head], kind="hint", term=None, hints=(), text="")
+    return [mark for mark in made if mark is not _NOTHING]
+
+
+def _sense(marks: Sequence[Mark], index: int, catalogue: Catalogue) -> str | None:
+    """The name of what is felt where 'to light touch' or 'to pin' begins at `index`."""
+    if marks[index].kind == "filler" and marks[index].text in _TO_TOUCH:
+        return "light touch"
+    after = marks[index + 1] if index + 1 < len(marks) else None
+    if marks[index].text != "to" or after is None or after.term is None or after.term.state:
+        return None
+    felt = any(catalogue.items[slug].scale == "sensation" for slug in items_of(after)[:1])
+    return after.text if felt else None
 
 
 class FeelingReading(ReachReading):
@@ -55,6 +109,8 @@ class FeelingReading(ReachReading):
         """'sensation intact to light touch': the second term only says how the first was tested."""
         last = now.terms[-1].term
         assert mark.term is not None
+        if self.pending.said and last is not None and last.state == "normal":
+            return False  # 'intact to LT, decreased to PP'
         before = self.marks[index - 1].text if index else ""
         sensory = bool(mark.term.items) and self.catalogue.items[mark.term.items[0]].scale == "sensation"
         after = self.marks[index + 1] if index + 1 < len(self.marks) else None

@@ -34,7 +34,7 @@ def limb_parts(
     marks = _headed(marks, phrases)
     if not texts.isdisjoint(words().lists["hint_reflex"]):
         marks = _reflexes_apart(marks)
-    if texts.isdisjoint(named):
+    if texts.isdisjoint(named) and "hand" not in texts:
         return marks
     made: list[Mark] = []
     told = reflex = False
@@ -44,6 +44,9 @@ def limb_parts(
         name = named.get(mark.text, "") if mark.kind not in {"term", "piece"} else ""
         if mark.kind == "piece" and mark.text == "hand" and any(each.text in _NAMES.values() for each in made):
             name = "hand strength"  # '2/5 proximally and 1/5 in the hand'
+        if told and not reflex and _is_hand_graded(marks, index):
+            made.append(Mark("term", mark.start, mark.end, term=phrases["hand strength"].term, text="hand strength"))
+            continue
         if not name or not told or reflex or not _is_graded(marks, index, named):
             made.append(mark)
             continue
@@ -52,6 +55,20 @@ def limb_parts(
         made.append(Mark("filler", mark.start, mark.start, text="in"))
         made.append(Mark("term", mark.start, mark.end, term=phrases[name].term, text=name))
     return made
+
+
+def _is_hand_graded(marks: Sequence[Mark], index: int) -> bool:
+    """'Biceps 3/5, triceps 5/5 and the hand is normal': the hand, behind muscles that are graded."""
+    if marks[index].text != "hand":
+        return False
+    before = [mark for mark in marks[:index] if mark.kind != "filler"][-2:]
+    after = [mark for mark in marks[index + 1 :] if mark.kind != "filler"]
+    if [mark.kind for mark in before] != ["value", "joiner"] or len(after) != 1 or before[0].amount is None:
+        return False
+    if after[0].amount is not None:
+        return after[0].amount.kind == before[0].amount.kind and not after[0].amount.unit  # 'wrist extensors 1, hand 0'
+    normal = after[0].state is not None and "normal" in after[0].state.classes
+    return before[0].amount.kind == "grade" and normal
 
 
 def _confined(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> Sequence[Mark]:

@@ -188,6 +188,7 @@ def _punctuation(text: str, at: int, start: int, end: int) -> Mark | None:
         sign in "-–−"
         and (after.isspace() or after in ",;.)")
         and (not before.isspace() or after in ",;.)" or not text[at + 1 : end].strip())
+        and not _LABELS.match(text, at + 1)
     ):
         return Mark("state", at, at + 1, state=StateWord(("negative",)), text="-")
     if sign in "-–−" and _is_minus(text, at, start, end):
@@ -199,6 +200,7 @@ def _punctuation(text: str, at: int, start: int, end: int) -> Mark | None:
     return None
 
 
+_LABELS = re.compile(r"\s+(?:R|L|Rt|Lt|Right|Left|RUE|LUE|Both)\s?(?::|[-–]\s)")  # 'Power - R: deltoid 4'
 _SIDED = re.compile(r"\s*(?:R|L|Rt|Lt|right|left|on the (?:right|left))\b")
 
 
@@ -206,7 +208,7 @@ def _is_minus(text: str, at: int, start: int, end: int) -> bool:
     """'-Phalen's' after '+Tinel's,', '+ R, - L': a dash before a test or a side where pluses are used."""
     before = text[max(start, at - 3) : at].rstrip()
     plus = "+" in text[max(start, at - 60) : min(end, at + 60)]
-    if not plus or not text[at - 1 : at].isspace():
+    if not plus or not text[at - 1 : at].isspace() or _LABELS.match(text, at + 1):
         return False
     if _SIDED.match(text, at + 1, end):
         return True
@@ -254,6 +256,12 @@ def _otherwise(mark: Mark) -> str:
     return "side" if mark.text == "lt" and "left" in mark.cues else "word"
 
 
+def _is_graded(mark: Mark, found: Sequence[Mark]) -> bool:
+    """'Triceps 5/5; WE 4/5': a short form right before a grade, as the one of the sentence before was."""
+    after = next((each for each in found if each.start > mark.start), None)
+    return after is not None and after.amount is not None and after.amount.kind == "grade"
+
+
 def _settle(found: list[Mark], before: Sequence[Mark], label: frozenset[str]) -> None:
     """Short forms that mean an item only beside others of their kind are something else without them.
 
@@ -264,7 +272,8 @@ def _settle(found: list[Mark], before: Sequence[Mark], label: frozenset[str]) ->
     for mark in found:
         if mark.term is None or not mark.term.beside:
             continue
-        near = texts.union([each.text for each in before]) if " " in mark.text else texts
+        goes_on = " " in mark.text or (_is_graded(mark, found) and any(each.kind == "value" for each in before[-2:]))
+        near = texts.union([each.text for each in before]) if goes_on else texts
         if not any(word in near and word != mark.text for word in mark.term.beside):
             mark.term = None
             mark.kind = _otherwise(mark)

@@ -13,10 +13,11 @@ from letterkit.reading.angles import angles_or_grades
 from letterkit.reading.arteries import pulses
 from letterkit.reading.aspects import aspects, parts_apart
 from letterkit.reading.branches import branches
+from letterkit.reading.clinic_notes import nerve_notes
 from letterkit.reading.counted import counted
 from letterkit.reading.denials import denied_apart
 from letterkit.reading.each_place import at_each_place
-from letterkit.reading.felt import felt_otherwise
+from letterkit.reading.felt import senses_apart
 from letterkit.reading.fullness import denied_fullness
 from letterkit.reading.gripped import gripped
 from letterkit.reading.heads import SharedHeads
@@ -83,11 +84,12 @@ class Preparer:
         phrases = self._vocabulary.phrases
         texts = frozenset([mark.text for mark in marks])
         marks = parts_apart(aspects(marks, texts, phrases), self._catalogue, phrases)
+        marks = nerve_notes(marks, texts, self._catalogue, phrases)
         if not texts.isdisjoint(_ROOTS):
             marks = roots(marks, topic, phrases, self._catalogue)
+        marks = senses_apart(marks, texts, self._catalogue, phrases)
         if "temperature" in texts:
             marks = temperatures(marks, phrases)
-        marks = felt_otherwise(marks, texts, phrases)
         if not texts.isdisjoint(COLOURS):
             marks = skin_colours(marks, phrases)
         marks = gripped(of_the_wrist(possessed(marks, texts, phrases), texts, phrases), texts, phrases)

@@ -145,6 +145,7 @@ class NoteReader:
         left_out = carried.spoken if whole is not None else self._left_out(text, segment, current, carried)
         has_term = any(mark.kind == "term" or mark.text in OF_WHAT for mark in current)
         above = carried.topic_of(segment.line, current)
+        above = _without_last(text, segment, carried, above, left_out)
         topic = [] if has_term else above or self._implied(current, setting.label, bare=carried.bare)
         left_out = [] if topic or has_term else left_out
         topic = carried.spoken if whole is not None else topic or left_out
@@ -158,7 +159,7 @@ class NoteReader:
             for each in found:
                 each.looks.append("what it is of stands in the sentence before")
         carried.told = next((each for each in reversed(found) if each.used and not each.opinion), None)
-        carried.spoken, carried.spoken_end = list(carried.told.terms) if carried.told else [], segment.end
+        carried.spoken, carried.spoken_end = _spoken(carried.told) if carried.told else [], segment.end
         for predication in found:
             if predication.twin is not None:
                 named = [each for each in predication.tail if isinstance(each, Places)]
@@ -172,6 +173,7 @@ class NoteReader:
             carried.after(segment.line, label, here, places_of(label, self._catalogue) if label else None)
             if not any(mark.kind == "term" for mark in label):  # 'Tenderness: over the TFCC' heads nothing
                 self._place_alone([mark for mark in current if mark.start >= segment.label], carried)
+        carried.heads(current, segment.line)
 
     @staticmethod
     def _around(
@@ -183,6 +185,8 @@ class NoteReader:
             return None
         if around is carried.here and _is_of_the_rest(current):
             return carried.base  # 'The left index is numb. Sensation elsewhere is normal.'
+        if current[0].text in words().sets["the_others"] and around is carried.here:
+            return unsided(around)  # 'The left biceps jerk is absent. Others 2+.'
         if around is carried.here and _is_of_all(current):
             return Places((Place(around.side),), around.look, around.elsewhere)  # 'index 8 mm; L all 5 mm'
         if not segment.side and len(sides) == 1 and around.side in {"left", "right"} - sides:
@@ -195,7 +199,8 @@ class NoteReader:
             return None
         if here.elsewhere and any(mark.text in self._words.legs for mark in current):
             return Places((), here.look, elsewhere=True)  # '4/5 in the left leg. Grip is strong.'
-        if here.side in {"left", "right"} and sides >= {"left", "right"}:
+        both = any(mark.kind == "side" and mark.text == "both" for mark in current)
+        if here.side in {"left", "right"} and (both or sides >= {"left", "right"}):
             return unsided(here)  # 'positive on the left and negative on the right': neither is spoken of next
         return here
 
@@ -207,6 +212,18 @@ class NoteReader:
         between = text[carried.spoken_end : segment.start]
         if "\n" in between or between.strip(" ;."):
             return []
+        if "." in text[carried.spoken_end - 1 : segment.start] and any(
+            mark.text in words().sets["whole"] for mark in current
+        ):
+            return []  # 'Grip 9 kg R. L side NAD.': of all that was looked at
+        if "." in text[carried.spoken_end - 1 : segment.start] and any(
+            mark.piece is not None and "upper_limb" in mark.piece.slugs for mark in current
+        ) and any(mark.text in {"nl", "wnl"} for mark in current):  # fmt: skip
+            return []  # 'Tinel neg. L UE nl.'
+        if any(mark.text == "all" for mark in current) and any(
+            mark.amount is not None and mark.amount.kind == "grade" for mark in current
+        ):
+            return []  # 'L WF 4+/5; R all 5/5': of all muscles
         if _is_size_of_it(current):
             return list(carried.spoken)
         if {mark.kind for mark in current} - _BARE or any(
@@ -314,6 +331,19 @@ class NoteReader:
         for start, end, status in stretches:
             if status != CURRENT and any(mark.kind in _MENTIONS and start <= mark.start < end for mark in own):
                 cover.add(start, end, "not_current", _WHY.get(status, status))
+
+
+def _without_last(
+    text: str, segment: Segment, carried: Carried, above: Sequence[Mark], left_out: Sequence[Mark]
+) -> list[Mark]:  # fmt: skip
+    """'Reflexes: biceps brisk on the left; absent on the right': of what was named last, and not of the heading."""
+    goes_on = left_out and text[carried.spoken_end - 1 : segment.start].startswith(";")
+    return [] if goes_on else list(above)
+
+
+def _spoken(told: Predication) -> list[Mark]:
+    """The terms of a sentence with what they were called there: 'biceps reflexes' are no power of the biceps."""
+    return [replace(mark, hints=tuple({*mark.hints, *told.hints})) for mark in told.terms]
 
 
 def _sides_of(marks: Sequence[Mark]) -> set[str]:

@@ -38,7 +38,8 @@ class SentenceState:
         self.first: Places | None = None  # a valid place that the sentence begins with
         self.list_end = self._ends_of_lists()
         if topic:
-            self.now = Predication(terms=list(topic), used=[])
+            said = {"reflex"} & {hint for mark in topic for hint in mark.hints}  # 'biceps reflexes': of no power
+            self.now = Predication(terms=list(topic), used=[], hints=said)
             self.found.append(self.now)
 
     def _ends_of_lists(self) -> list[bool]:

@@ -16,6 +16,12 @@ from letterkit.reading.sentence import SentenceState
 _SOFT = frozenset({"side", "piece", "filler", "certain"})
 
 
+def _told_equal(part: object) -> bool:
+    """'Reflexes 2+ and symmetric, supinator reduced on the left': what is equal is not of the side named last."""
+    said = part.mark.state if isinstance(part, Said) and part.mark is not None else None
+    return said is not None and "equal" in said.classes
+
+
 class SharedReading(SentenceState):
     """Gives what is left out in one part of a sentence from another."""
 
@@ -74,7 +80,7 @@ class SharedReading(SentenceState):
         if any(not self._is_equal(mark) for mark in self.marks[named[0] + 1 :]):
             return
         for each in self.found[:-1]:
-            if each.places is None and not any(isinstance(part, Places) for part in each.tail):
+            if each.places is None and not any(isinstance(part, Places) or _told_equal(part) for part in each.tail):
                 each.places = side
                 each.looks.append("the side stands at the end of the sentence")
 

@@ -31,8 +31,8 @@ _PATTERNS = (
     (
         "grade",
         (
-            rf"(?:\b(?:grade|MRC(?:\sgrade)?|gr\.?|M)\s?)?[+]?{_ALONE}(?P<g1>[0-5])\s?(?P<gs>[+-]|\b(?:plus|minus)\b)?"
-            rf"{_OUT}(?P<ge>[+-])?(?![\d/+]|[ ]?(?:mm|kgs?|lbs?)\b)"
+            rf"(?P<gw>\b(?:grade|MRC(?:\sgrade)?|gr\.?|M)\s?)?[+]?{_ALONE}(?P<g1>[0-5])\s?(?P<gs>[+-]|\b(?:plus|minus)\b)?"
+            rf"(?:{_OUT}|(?(gw)\sof\s5(?!\s\w)|(?!)))(?P<ge>[+-])?(?![\d/+]|[ ]?(?:mm|kgs?|lbs?)\b)"
         ),
     ),
     (
@@ -70,7 +70,7 @@ _PATTERNS = (
     (
         "signed",
         (
-            rf"(?:\b(?:grade|MRC|M)\s?)(?P<k1>[0-5])(?P<ks>[+-])?(?!\d)|{_ALONE}(?P<k2>[0-5])(?P<kt>[+-])(?![\w+-])"
+            rf"(?:\b(?:graded?|MRC|M)\s?)(?P<k1>[0-5])(?P<ks>[+-])?(?!\d)|{_ALONE}(?P<k2>[0-5])(?P<kt>[+-])(?![\w+-])"
             rf"|{_ALONE}(?P<k3>[0-5])\s(?P<kw>plus|minus)\b|(?<![\w+])[+](?P<k4>[0-4])(?![\w.])"
         ),
     ),
