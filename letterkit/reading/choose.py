@@ -285,6 +285,7 @@ class Chooser:
         values = item.value is ValueKind.PRESENCE
         looks = ("uncertain in the note",) if maybe else ()
         denied = bool(classes & {"negative", "absent"}) or (turned and bool(classes & {"present", "positive"}))
+        denied = denied and (turned or not values or term.state != "absent")  # what is denied is so once
         if (turned and not denied) or (denied and negated):
             return None
         if denied and term.state == "normal" and all(each.joined for each in said):

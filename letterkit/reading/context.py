@@ -118,6 +118,8 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
         kind = _section(label, words)
         staged = words.stages.get(label) or words.stages.get(label.removesuffix(" examination").removesuffix(" exam"))
         by_word = section_by_word(label) if label and not (kind or staged) else ""
+        if kind == "plan" and first_examined is None and label in words.sets["named_first"]:
+            kind, by_word = "", "plan"  # 'Dx: trigger finger', and on the next line what was found
         if segment.line != previous_line:
             section, above = above or section, ""
             lasting = ""

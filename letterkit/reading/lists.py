@@ -23,6 +23,8 @@ from letterkit.reading.reach import ReachReading
 from letterkit.reading.said import amounts_of
 from letterkit.reading.words import words
 
+_DENIED = frozenset({"absent", "negative"})
+_PLURAL = frozenset({"are", "were"})
 _GRIP = frozenset({"grip_strength", "grip_unmeasured"})
 
 
@@ -176,12 +178,17 @@ class TermReading(ReachReading):
             return result is not None  # 'caused pain, and touch was not felt'
         return result is not None and not classes & {"absent", "present", "negative", "positive"}
 
-    def _is_told_apart(self, mark: Mark, lead: Mark, now: Predication) -> bool:
+    def _is_told_apart(self, mark: Mark, lead: Mark, now: Predication, index: int) -> bool:
         """'no pain on pronation, pain on supination'; 'thenar wasting, Tinel's negative': each has its own result."""
         if mark.term is not None and mark.term.pain and now.negated and now.motions and self.joiner == "comma":
             return True
-        if now.negated or self.joiner != "comma" or now.before:
+        if now.negated or self.joiner not in {"comma", "and"} or now.before:
             return False
+        first, own = (each.term.state if each.term is not None else "" for each in (lead, mark))
+        if self.joiner == "and" and first in _DENIED and not own:
+            return True  # 'the nerve does not sublux and Tinel's is positive'
+        if self.joiner == "and" and any(each.text in _PLURAL for each in self.marks[index + 1 : index + 4]):
+            return False  # 'the tenderness and Finkelstein's were absent'
         kinds = (value_of(mark, self.catalogue), value_of(lead, self.catalogue))
         return kinds == (ValueKind.TEST, ValueKind.PRESENCE)
 
@@ -328,7 +335,7 @@ class TermReading(ReachReading):
             return False  # 'incomplete extension, flexion full'
         if now.negated and self._is_sound(mark) and not self._is_sound(lead):
             return False  # 'no effusion, full ROM', 'no deformity, skin intact'
-        if self.unknown > 2 or self._is_told_apart(mark, lead, now):  # noqa: PLR2004 - more unknown words than a list has
+        if self.unknown > 2 or self._is_told_apart(mark, lead, now, index):  # noqa: PLR2004 - more unknown words than a list has
             return False
         if not self.joiner:
             parted = self._is_a_muscle(lead) and not self._is_a_muscle(mark)  # 'the biceps had a Popeye deformity'

@@ -188,7 +188,7 @@ class LocationReading(ExtentReading):
         elif self.implied is not None and now.tail[-1:] == [self.implied] and places.has_site:
             now.tail.pop()  # 'pain with resisted wrist extension at the left elbow'
         other = self._is_of_other_side(places, now, ahead, end) or self._is_of_other_site(places, now, ahead, end)
-        if other:
+        if other or self._is_of_spared_site(places, now, ahead, end):
             now.tail.append(CUT)
         elif self._is_told_otherwise(now, start, end):
             now.looks.append("what is said of the other place is not known")

@@ -15,6 +15,7 @@ from letterkit.reading.branches import branches
 from letterkit.reading.counted import counted
 from letterkit.reading.denials import denied_apart
 from letterkit.reading.each_place import at_each_place
+from letterkit.reading.felt_at_test import felt_at_test
 from letterkit.reading.fullness import denied_fullness
 from letterkit.reading.gripped import gripped
 from letterkit.reading.heads import SharedHeads
@@ -79,6 +80,7 @@ class Preparer:
         """The marks of one sentence, ready to be read; `topic` are the terms of the heading above it."""
         phrases = self._vocabulary.phrases
         texts = frozenset([mark.text for mark in marks])
+        marks = felt_at_test(marks, texts, self._catalogue)
         marks = parts_apart(aspects(marks, texts, phrases), self._catalogue, phrases)
         if not texts.isdisjoint(_ROOTS):
             marks = roots(marks, topic, phrases, self._catalogue)

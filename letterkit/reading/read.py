@@ -25,6 +25,7 @@ from letterkit.reading.result import Reading
 from letterkit.reading.scope import Scope
 from letterkit.reading.segments import Segment
 from letterkit.reading.shorthand import order_of
+from letterkit.reading.spoken_next import is_set_beside, spoken_of_next
 from letterkit.reading.stages import Result, StageReader, places_of
 from letterkit.reading.words import words
 
@@ -167,7 +168,9 @@ class NoteReader:
         cover.leftovers(current, used, segment.label if setting.label_known else segment.start)
         label = [mark for mark in current if mark.end <= segment.label]
         if not setting.elsewhere and not segment.side:
+            goes_on = not has_term and text[: segment.start].rstrip(" ").endswith(";")
             here = self._to_carry(here, current, own_sides)
+            here = spoken_of_next(here, carried.here or carried.base, current, goes_on=goes_on)
             carried.after(segment.line, label, here, places_of(label, self._catalogue) if label else None)
             if not any(mark.kind == "term" for mark in label):  # 'Tenderness: over the TFCC' heads nothing
                 self._place_alone([mark for mark in current if mark.start >= segment.label], carried)
@@ -183,6 +186,9 @@ class NoteReader:
         if around is carried.here and _is_of_all(current):
             return Places((Place(around.side),), around.look, around.elsewhere)  # 'index 8 mm; L all 5 mm'
         if not segment.side and len(sides) == 1 and around.side in {"left", "right"} - sides:
+            first = next((at for at, mark in enumerate(current) if mark.kind == "side"), 0)
+            if is_set_beside(current, first):
+                return around  # 'pinch 7.5 kg, right 8 kg': the first is of the side spoken of
             return unsided(around)  # 'Left thumb swollen. Rub at the right wrist.': what has no side is not the left's
         return around
 
