@@ -106,7 +106,8 @@ class Chooser:
     ) -> tuple[Item, Outcome, str | None, str, tuple[str, ...]] | None:
         """The item, its outcome and its site: the first candidate that has a value for what was said at this place."""
         slugs = self.candidates(term, predication.hints)
-        slugs = slugs if term.stays else self._placed(slugs, place)
+        named = term.stays or (term.head in _JOINTS and slugs[0].startswith(term.head))  # 'extension of the wrist'
+        slugs = slugs if named else self._placed(slugs, place)
         best: tuple[Item, Outcome, str | None, str, tuple[str, ...]] | None = None
         rank = 0
         sited = sum(bool(self._catalogue.items[slug].sites) for slug in term.items)

@@ -148,7 +148,9 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
             first_examined = index
         setting.status, setting.stage, setting.whole_stage = section, stage, whole
         lasting, section = _sentence(text, setting, segment, own, lasting, section, words)
-        if first_examined is None and any("examined" in mark.says for mark in own):
+        if first_examined is None and any(
+            "examined" in mark.says and mark.text not in words.sets["moments"] for mark in own
+        ):
             first_examined = index
         found.append(setting)
     _before_examination(text, found, segments, marks, first_examined)
@@ -313,6 +315,11 @@ def _stretch(
         ahead = next((each for each in marks if each.start > mark.start and each.kind == "term"), None)
         near = ahead is not None and ahead.start - mark.end < _NEXT_WORDS
         return (mark.start, ahead.end, "history") if near and ahead else None
+    seen = examined is not None and any(
+        each.start == examined and each.text in all_words().sets["seeing"] for each in marks
+    )
+    if cue == "history" and seen and mark.text.endswith(("history", "history of")):
+        return mark.start, segment.end, "history"  # 'I saw her today with a two year history of thumb pain'
     if cue != "history" or not (examined is None or mark.start < examined or mark.text in _ALWAYS):
         return None
     if any(_goes_on(each, mark) for each in marks if each.start < mark.start):

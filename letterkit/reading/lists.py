@@ -155,6 +155,10 @@ class TermReading(ReachReading):
         said = said and is_asserted(self.marks, now.terms[-1])
         if not (said or (now.before and texts[-2:] == ["comma", "and"])) or now.negated:
             return False
+        verb, result = self._verb_and_result(index, {"filler", "piece", "side", "certain", "joiner", "term"})
+        denied = result is not None and (result.kind == "negator" or result.text in words().sets["not_there"])
+        if said and verb and denied and texts[-2:] == ["comma", "and"]:
+            return True  # 'there is wasting, and clawing of the ring and little fingers is not present'
         verb, result = self._verb_and_result(index, {"filler", "piece", "side", "certain"})
         if result is None or result.kind not in {"state", "value"}:
             return False
@@ -211,7 +215,7 @@ class TermReading(ReachReading):
         waits = not self.pending.empty and not (self.pending.only_maybe and now.maybe and self.joiner)
         if not now.terms or (now.tail and not now.listing) or self.broken or waits:
             return True
-        if self.opinion and not now.opinion:
+        if (self.opinion and not now.opinion) or self._has_own_side(now, index):
             return True
         denied = not now.negated and self._is_finding(mark) and self._is_in_denied_list(index)
         if denied or self._has_own_subject(index) or self._is_called_itself(now, index) or self._is_told(mark, now):

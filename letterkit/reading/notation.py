@@ -11,7 +11,7 @@ from itertools import pairwise
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Stage, ValueKind
-from letterkit.reading.marks import Mark, value_of
+from letterkit.reading.marks import Mark, items_of, value_of
 from letterkit.reading.pairs import movement_pairs
 from letterkit.reading.phrases import NOT_THERE, Entry, StateWord
 from letterkit.reading.predication import BE
@@ -56,13 +56,21 @@ def noted(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Ent
         made = _rigid(made)
     if texts & _TEST:
         made = _not_ours(made, catalogue)
-    if "sore" in texts:
-        made = _sore(made, catalogue, phrases)
+    if texts & {"sore", "reducible"}:
+        made = _sore(_reducible(made), catalogue, phrases)
     if "value" in kinds:
         made = _bent(movement_pairs(made, phrases), phrases)
     if texts & words().sets["colours"]:
         made = _coloured(made, phrases)
     return _warm(made) if "warm" in texts else made
+
+
+def _reducible(marks: Sequence[Mark]) -> list[Mark]:
+    """'Ulnar drift, reducible', 'reducible swan-neck deformities': a joint that can be put right, and no lump."""
+    lumps = words().sets["lumps"]
+    if any(slug.partition("_")[0] in lumps for mark in marks if mark.text != "reducible" for slug in items_of(mark)):
+        return list(marks)
+    return [replace(mark, kind="correctable", term=None) if mark.text == "reducible" else mark for mark in marks]
 
 
 def _set_off(marks: Sequence[Mark]) -> list[Mark]:

@@ -24,6 +24,7 @@ from letterkit.reading.manoeuvres import manoeuvres
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.movement import arcs_of_joints, limits_of_joints, verbs_of_movement
 from letterkit.reading.notation import noted
+from letterkit.reading.one_joint import of_one_joint
 from letterkit.reading.painful import PainReading
 from letterkit.reading.phrases import NOT_THERE
 from letterkit.reading.placenames import Piece
@@ -34,6 +35,7 @@ from letterkit.reading.provoked import provoked
 from letterkit.reading.remarks import without_remarks
 from letterkit.reading.respective import in_turn
 from letterkit.reading.roots import roots
+from letterkit.reading.set_beside import the_other_one
 from letterkit.reading.settle import (
     COLOURS,
     GONE,
@@ -80,7 +82,7 @@ class Preparer:
         """The marks of one sentence, ready to be read; `topic` are the terms of the heading above it."""
         phrases = self._vocabulary.phrases
         texts = frozenset([mark.text for mark in marks])
-        marks = felt_at_test(marks, texts, self._catalogue)
+        marks = felt_at_test(the_other_one(marks), texts, self._catalogue)
         marks = parts_apart(aspects(marks, texts, phrases), self._catalogue, phrases)
         if not texts.isdisjoint(_ROOTS):
             marks = roots(marks, topic, phrases, self._catalogue)
@@ -103,9 +105,8 @@ class Preparer:
         ready = self._elided(skins(pressed(self._prepared(noted(marks, self._catalogue, phrases)), phrases), phrases))
         made = self._heads.read(provoked(ready, self._catalogue))
         made = in_turn(arcs_of_joints(made, self._catalogue, phrases), phrases)
-        return self._pains.read(
-            pairs(movements(nerves(pains(traces(made, topic), topic, phrases), topic, phrases), phrases), order)
-        )
+        made = pairs(movements(nerves(pains(traces(made, topic), topic, phrases), topic, phrases), phrases), order)
+        return self._pains.read(of_one_joint(made, phrases))
 
     def _prepared(self, marks: Sequence[Mark]) -> list[Mark]:
         """Marks whose meaning the words beside them settle, without remarks in brackets."""

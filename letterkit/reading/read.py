@@ -27,6 +27,7 @@ from letterkit.reading.segments import Segment
 from letterkit.reading.shorthand import order_of
 from letterkit.reading.spoken_next import is_set_beside, spoken_of_next
 from letterkit.reading.stages import Result, StageReader, places_of
+from letterkit.reading.units import units
 from letterkit.reading.words import words
 
 LANGUAGES = ("en-GB", "en-US")
@@ -116,7 +117,7 @@ class NoteReader:
             carried.base = Places((), (), elsewhere=True)
         carried.here = carried.base
         carried.order = order_of(own)
-        terms = [mark for mark in own if mark.kind == "term"]
+        terms = [mark for mark in units(own) if mark.kind == "term"]
         goes_on = segment.column and segment.line - carried.line == 1
         above = carried.topic if goes_on else []  # 'ROM | R | L' and under it 'MCP index | 0-85 | 0-90'
         carried.topic, carried.topic_line = terms or above, -1
@@ -135,7 +136,7 @@ class NoteReader:
             return
         own_sides = _sides_of(current)
         around = self._around(segment, setting, current, carried, own_sides)
-        current = faces_of_part(current, carried.base)
+        current = units(faces_of_part(current, carried.base), (*carried.topic, *carried.spoken))
         used: set[int] = set()
         if self._stages.read(text, segment, current, setting, around, result, cover, used):
             cover.leftovers(current, used)
@@ -169,7 +170,8 @@ class NoteReader:
         label = [mark for mark in current if mark.end <= segment.label]
         if not setting.elsewhere and not segment.side:
             goes_on = not has_term and text[: segment.start].rstrip(" ").endswith(";")
-            here = self._to_carry(here, current, own_sides)
+            told = own_sides or (set(carried.order) if carried.order else set())  # 'R/L: flexion 60/70'
+            here = self._to_carry(here, current, told)
             here = spoken_of_next(here, carried.here or carried.base, current, goes_on=goes_on)
             carried.after(segment.line, label, here, places_of(label, self._catalogue) if label else None)
             if not any(mark.kind == "term" for mark in label):  # 'Tenderness: over the TFCC' heads nothing

@@ -23,6 +23,7 @@ from letterkit.reading.places import Places
 from letterkit.reading.predication import BE, CUT, INCLUDING, Pending, Predication, Said, is_asserted
 from letterkit.reading.prepare import Preparer
 from letterkit.reading.respective import RESPECTIVELY
+from letterkit.reading.sides import merged
 from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
 
@@ -100,8 +101,9 @@ class _Sentence(TermReading, LocationReading, DoubtReading):
         if any(not self._is_equal(mark) for mark in self.marks[named[0] + 1 :]):
             return
         for each in self.found[:-1]:
-            if each.places is None and not any(isinstance(part, Places) for part in each.tail):
-                each.places = side
+            bare = each.places is None or not (each.places.elsewhere or any(one.side for one in each.places.places))
+            if bare and not any(isinstance(part, Places) for part in each.tail):
+                each.places = side if each.places is None else merged(side, each.places)
                 each.looks.append("the side stands at the end of the sentence")
 
     @staticmethod

@@ -19,6 +19,14 @@ _CLOSING = frozenset({")", "]"})
 _STRONGEST = 5  # grade of power
 
 
+def the_other_one(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'Other elbow 0-140', first in its sentence: the one of the other side."""
+    first = [mark.text for mark in marks[:2]]
+    if first[:1] != ["other"] or first[-1] not in words().sets["of_two"]:
+        return marks
+    return [replace(marks[0], kind="side", text="other", word="other"), *marks[1:]]
+
+
 def sides_in_brackets(marks: Sequence[Mark]) -> list[Mark]:
     """'(left in brackets): extension 50 (70), flexion 55 (75)': the marks with that side written in each bracket."""
     sets = words().sets
