@@ -6,6 +6,7 @@ What bends is named once; a flexion without a joint, behind the movement of a wr
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Entry
@@ -37,6 +38,37 @@ def of_one_joint(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Ma
             made.append(Mark("piece", mark.start, mark.start, piece=piece, text=joint))
         made.append(mark)
     return made
+
+
+def joints_again(marks: Sequence[Mark]) -> list[Mark]:
+    """'Synovitis of the right MCP 2 and 3, left 2 and 4': the marks with the joints named again for the second side."""
+    made: list[Mark] = []
+    row: Mark | None = None  # the joints whose digits are being counted
+    for index, mark in enumerate(marks):
+        made.append(mark)
+        if mark.kind == "piece":
+            row = mark if mark.piece is not None and mark.piece.kind == "row" else None
+        elif mark.kind == "side" and row is not None and index and marks[index - 1].kind == "joiner":
+            counted = index > 1 and marks[index - 2].kind == "value" and _is_digit(marks[index - 2])
+            if counted and _is_digit_next(marks, index):
+                made.append(replace(row, start=mark.end, end=mark.end))
+        elif mark.kind == "side" and row is not None and marks[index - 1] is row and _is_digit_next(marks, index):
+            made[-2:] = [mark, replace(row, start=mark.end, end=mark.end)]  # 'MCPs R 2, 3'
+        elif mark.kind not in {"joiner", "filler"} and not _is_digit(mark):
+            row = None
+    return made
+
+
+def _is_digit_next(marks: Sequence[Mark], index: int) -> bool:
+    return index + 1 < len(marks) and _is_digit(marks[index + 1])
+
+
+def _is_digit(mark: Mark) -> bool:
+    """Whether a number may be that of a finger: 'MCP 2'."""
+    amount = mark.amount
+    if mark.kind != "value" or amount is None or amount.unit or amount.kind not in {"bare", "trials"}:
+        return False
+    return bool(amount.numbers) and all(number in {1, 2, 3, 4, 5} for number in amount.numbers)
 
 
 def _joint_of(mark: Mark) -> str:

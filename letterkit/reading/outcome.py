@@ -60,6 +60,7 @@ def _binary(item: Item, said: Sequence[Said], negated: bool, maybe: bool) -> Out
     yes, no = ("present", "absent") if item.value is ValueKind.PRESENCE else ("positive", "negative")
     if item.value is ValueKind.PRESENCE:
         said = [each for each in said if not (each.before and each.mark and each.mark.text in _QUALITIES)]
+        said = [each for each in said if not (each.mark and each.mark.text in words().sets["of_a_part"])]
     classes, unclear, some = classes_of(said)
     if (own := own_words(item, said)) and not negated:
         return Outcome(own, own)

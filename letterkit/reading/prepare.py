@@ -24,7 +24,7 @@ from letterkit.reading.manoeuvres import manoeuvres
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.movement import arcs_of_joints, limits_of_joints, verbs_of_movement
 from letterkit.reading.notation import noted
-from letterkit.reading.one_joint import of_one_joint
+from letterkit.reading.one_joint import joints_again, of_one_joint
 from letterkit.reading.painful import PainReading
 from letterkit.reading.phrases import NOT_THERE
 from letterkit.reading.placenames import Piece
@@ -82,7 +82,7 @@ class Preparer:
         """The marks of one sentence, ready to be read; `topic` are the terms of the heading above it."""
         phrases = self._vocabulary.phrases
         texts = frozenset([mark.text for mark in marks])
-        marks = felt_at_test(the_other_one(marks), texts, self._catalogue)
+        marks = felt_at_test(joints_again(the_other_one(marks)), texts, self._catalogue)
         marks = parts_apart(aspects(marks, texts, phrases), self._catalogue, phrases)
         if not texts.isdisjoint(_ROOTS):
             marks = roots(marks, topic, phrases, self._catalogue)
@@ -90,7 +90,9 @@ class Preparer:
             marks = temperatures(marks, phrases)
         if not texts.isdisjoint(COLOURS):
             marks = skin_colours(marks, phrases)
-        marks = gripped(of_the_wrist(possessed(marks, texts, phrases), texts, phrases), texts, phrases)
+        marks = of_the_wrist(possessed(marks, texts, phrases), texts, phrases)
+        if not any(mark.kind == "term" for mark in topic):  # 'Pinch: 3 kg L; 5 kg R'
+            marks = gripped(marks, texts, phrases)
         marks = short_of(limits_of_joints(marks, texts, phrases), texts, self._catalogue, phrases)
         marks = verbs_of_movement(pulses(marks, texts, phrases), texts, phrases)
         marks = denied_fullness(branches(marks, texts, phrases), texts, self._catalogue)
