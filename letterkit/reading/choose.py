@@ -125,7 +125,8 @@ class Chooser:
     ) -> tuple[Item, Outcome, str | None, str, tuple[str, ...]] | None:
         """The item, its outcome and its site: the first candidate that has a value for what was said at this place."""
         slugs = self.candidates(term, predication.hints)
-        slugs = slugs if term.stays else self._placed(slugs, place)
+        named = term.stays or (term.head in _JOINTS and slugs[0].startswith(term.head))  # 'extension of the wrist'
+        slugs = slugs if named else self._placed(slugs, place)
         best: tuple[Item, Outcome, str | None, str, tuple[str, ...]] | None = None
         rank = 0
         sited = sum(bool(self._catalogue.items[slug].sites) for slug in term.items)
@@ -308,6 +309,7 @@ class Chooser:
         values = item.value is ValueKind.PRESENCE
         looks = ("uncertain in the note",) if maybe else ()
         denied = bool(classes & {"negative", "absent"}) or (turned and bool(classes & {"present", "positive"}))
+        denied = denied and (turned or not values or term.state != "absent")  # what is denied is so once
         if (turned and not denied) or (denied and negated):
             return None
         if denied and term.state == "normal" and all(each.joined for each in said):

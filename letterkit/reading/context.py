@@ -119,6 +119,8 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
         kind = _section(label, words)
         staged = words.stages.get(label) or words.stages.get(label.removesuffix(" examination").removesuffix(" exam"))
         by_word = section_by_word(label) if label and not (kind or staged) else ""
+        if kind == "plan" and first_examined is None and label in words.sets["named_first"]:
+            kind, by_word = "", "plan"  # 'Dx: trigger finger', and on the next line what was found
         if segment.line != previous_line:
             section, above = above or section, ""
             lasting = ""
@@ -147,7 +149,9 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
             first_examined = index
         setting.status, setting.stage, setting.whole_stage = section, stage, whole
         lasting, section = _sentence(text, setting, segment, own, lasting, section, words)
-        if first_examined is None and any("examined" in mark.says for mark in own):
+        if first_examined is None and any(
+            "examined" in mark.says and mark.text not in words.sets["moments"] for mark in own
+        ):
             first_examined = index
         found.append(setting)
     _before_examination(text, found, segments, marks, first_examined, words.sets["only_examined"])
@@ -312,6 +316,11 @@ def _stretch(
         ahead = next((each for each in marks if each.start > mark.start and each.kind == "term"), None)
         near = ahead is not None and ahead.start - mark.end < _NEXT_WORDS
         return (mark.start, ahead.end, "history") if near and ahead else None
+    seen = examined is not None and any(
+        each.start == examined and each.text in all_words().sets["seeing"] for each in marks
+    )
+    if cue == "history" and seen and mark.text.endswith(("history", "history of")):
+        return mark.start, segment.end, "history"  # 'I saw her today with a two year history of thumb pain'
     if cue != "history" or not (examined is None or mark.start < examined or mark.text in _ALWAYS):
         return None
     if any(_goes_on(each, mark) for each in marks if each.start < mark.start):

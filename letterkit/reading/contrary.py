@@ -191,6 +191,17 @@ class ContraryReading(SentenceState):
         sites = {place.site or place.row for each in told for place in each.places}
         return bool(sites - {None}) and not sites & {place.site or place.row for place in places.places}
 
+    def _is_of_spared_site(self, places: Places, now: Predication, ahead: Mark | None, end: int) -> bool:
+        """'Numb over the ring finger but the palm was spared': at one site it is less, and as usual at another."""
+        if ahead is None or ahead.text not in words().sets["spared"] or not places.has_site or places.elsewhere:
+            return False
+        if self.joiner not in {"break", "comma", "and"} or self._is_presence(now) or now.negated:
+            return False
+        itself = any(each.term is not None and bool(each.term.state) for each in now.terms)
+        low = classes_of(told_last(now))[0] & (LOW | {"absent"})
+        told = [each for each in (*now.tail, now.places) if isinstance(each, Places) and each.has_site]
+        return bool(told) and bool(itself or low) and not any(mark.kind == "word" for mark in self.marks[end : end + 2])
+
     @staticmethod
     def _is_called_normal(ahead: Mark | None) -> bool:
         """'..., the left normal': of a finding that is there on the right, it is not there on the left."""

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from letterkit.reading.contrary import ContraryReading
+from letterkit.reading.contrary import ContraryReading, told_last
 from letterkit.reading.marks import Mark
 from letterkit.reading.predication import BE, COUNTS, DIGIT_NUMBERS, VERBS, Said
+from letterkit.reading.said import LOW, NORMAL, classes_of
 from letterkit.reading.words import words
 
 _IT = frozenset({"it", "they", "there"})
@@ -190,4 +191,22 @@ class ExtentReading(ContraryReading):
             return led[-1:] == ["comma"] and ((differ and not one_list) or spared)
         if after.text == "with" and comma and differ:
             return True  # 'swollen on the left, right with normal skin'
+        if comma and self._is_unlike_the_list(self._behind_two(run, after)):
+            return True  # 'numb ring finger, little finger normal'
         return after.kind in {"state", "value"} and differ and (polar or comma)
+
+    def _behind_two(self, run: int, after: Mark) -> Mark:
+        """What stands behind '..., index and middle normal': the word behind both parts."""
+        if after.text != "and":
+            return after
+        ahead = self.marks[run + 1 : run + 6]
+        return next((mark for mark in ahead if mark.kind not in {"piece", "side", "filler"}), after)
+
+    def _is_unlike_the_list(self, after: Mark) -> bool:
+        """Whether a part is called normal behind parts of which a function was called less."""
+        now = self.now
+        classes = set(after.state.classes) if after.kind == "state" and after.state is not None else set()
+        if now is None or now.negated or not classes or not classes <= NORMAL or self._is_presence(now):
+            return False
+        itself = any(each.term is not None and bool(each.term.state) for each in now.terms)
+        return itself or bool(classes_of(told_last(now))[0] & (LOW | {"absent"}))

@@ -22,6 +22,8 @@ from letterkit.reading.predication import (
 from letterkit.reading.said import amounts_of
 from letterkit.reading.words import words
 
+_DENIED = frozenset({"absent", "negative"})
+_PLURAL = frozenset({"are", "were"})
 _GRIP = frozenset({"grip_strength", "grip_unmeasured"})
 
 
@@ -153,6 +155,10 @@ class TermReading(FeelingReading):
         valued = texts[-1:] == ["and"] and bool(amounts_of(now.before))  # '4/5 in triceps, and biceps is 5/5'
         if not (said or valued or (now.before and texts[-2:] == ["comma", "and"])) or now.negated:
             return False
+        verb, result = self._verb_and_result(index, {"filler", "piece", "side", "certain", "joiner", "term"})
+        denied = result is not None and (result.kind == "negator" or result.text in words().sets["not_there"])
+        if said and verb and denied and texts[-2:] == ["comma", "and"]:
+            return True  # 'there is wasting, and clawing of the ring and little fingers is not present'
         verb, result = self._verb_and_result(index, {"filler", "piece", "side", "certain"})
         if valued and (result is None or result.kind != "value"):
             return False
@@ -178,12 +184,17 @@ class TermReading(FeelingReading):
             return result is not None  # 'caused pain, and touch was not felt'
         return result is not None and not classes & {"absent", "present", "negative", "positive"}
 
-    def _is_told_apart(self, mark: Mark, lead: Mark, now: Predication) -> bool:
+    def _is_told_apart(self, mark: Mark, lead: Mark, now: Predication, index: int) -> bool:
         """'no pain on pronation, pain on supination'; 'thenar wasting, Tinel's negative': each has its own result."""
         if mark.term is not None and mark.term.pain and now.negated and now.motions and self.joiner == "comma":
             return True
-        if now.negated or self.joiner != "comma" or now.before:
+        if now.negated or self.joiner not in {"comma", "and"} or now.before:
             return False
+        first, own = (each.term.state if each.term is not None else "" for each in (lead, mark))
+        if self.joiner == "and" and first in _DENIED and not own:
+            return True  # 'the nerve does not sublux and Tinel's is positive'
+        if self.joiner == "and" and any(each.text in _PLURAL for each in self.marks[index + 1 : index + 4]):
+            return False  # 'the tenderness and Finkelstein's were absent'
         kinds = (value_of(mark, self.catalogue), value_of(lead, self.catalogue))
         return kinds == (ValueKind.TEST, ValueKind.PRESENCE)
 
@@ -206,7 +217,7 @@ class TermReading(FeelingReading):
         waits = not self.pending.empty and not (self.pending.only_maybe and now.maybe and self.joiner)
         if not now.terms or (now.tail and not now.listing) or self.broken or waits:
             return True
-        if self.opinion and not now.opinion:
+        if (self.opinion and not now.opinion) or self._has_own_side(now, index):
             return True
         if self.joiner and self.pain in now.terms and self._moves(mark) and self._is_result_of_its_own(index):
             return True
@@ -311,7 +322,7 @@ class TermReading(FeelingReading):
             return False  # 'incomplete extension, flexion full'
         if now.negated and self._is_sound(mark) and not self._is_sound(lead):
             return False  # 'no effusion, full ROM', 'no deformity, skin intact'
-        if self.unknown > 2 or self._is_told_apart(mark, lead, now):  # noqa: PLR2004 - more unknown words than a list has
+        if self.unknown > 2 or self._is_told_apart(mark, lead, now, index):  # noqa: PLR2004 - more unknown words than a list has
             return False
         if not self.joiner:
             parted = self._is_a_muscle(lead) and not self._is_a_muscle(mark)  # 'the biceps had a Popeye deformity'

@@ -65,7 +65,7 @@ class LocationReading(ExtentReading):
         ):
             start -= 1
         group = self.marks[start:end]
-        others = self._are_others(group)
+        others = self._are_others(group) or self._led_by_other(start, index)
         group = [mark for mark in group if not (others and mark.text == "other")]
         places = parse([mark for mark in group if not self._is_bare_nerve(mark, group)], self.catalogue)
         if others:
@@ -188,7 +188,7 @@ class LocationReading(ExtentReading):
         elif self.implied is not None and now.tail[-1:] == [self.implied] and places.has_site:
             now.tail.pop()  # 'pain with resisted wrist extension at the left elbow'
         other = self._is_of_other_side(places, now, ahead, end) or self._is_of_other_site(places, now, ahead, end)
-        if other:
+        if other or self._is_of_spared_site(places, now, ahead, end):
             now.tail.append(CUT)
         elif self._is_told_otherwise(now, start, end):
             self._pass_over(places, now)
@@ -197,7 +197,11 @@ class LocationReading(ExtentReading):
             self.joiner
             and ahead is not None
             and ahead.kind in {"state", "value"}
-            and (any(isinstance(each, Said) for each in now.tail) or self._said_by_itself(now))
+            and (
+                any(isinstance(each, Said) for each in now.tail)
+                or self._said_by_itself(now)
+                or (isinstance(now.tail[-1] if now.tail else None, Places) and self._is_unlike_the_list(ahead))
+            )
         ):
             now.tail.append(CUT)
         told = [each for each in now.tail if isinstance(each, Said)]
@@ -314,9 +318,16 @@ class LocationReading(ExtentReading):
             for mark, after in pairwise(group)
         )
 
+    def _led_by_other(self, start: int, index: int) -> bool:
+        """'4 mm in all other fingers', 'remaining digits normal'."""
+        led = any(mark.text in {"other", "remaining"} for mark in self.marks[max(0, start - 1) : index])
+        return led and self.marks[index].kind == "piece" and self.marks[index].text in words().sets["many"]
+
     def _without_named(self, places: Places) -> Places:
         """The other fingers: without those that the sentence named before."""
+        told = self.now.tail if self.now is not None else []
         named = [each for each in (self.here, self.now.places if self.now else None) if each is not None]
+        named += [each for each in told if isinstance(each, Places)]
         gone = {(place.site or "").rpartition("_")[2] for each in named for place in each.places}
         left = tuple(place for place in places.places if (place.site or "").rpartition("_")[2] not in gone)
         if len(left) == len(places.places) or not left:

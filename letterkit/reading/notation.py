@@ -11,11 +11,11 @@ from itertools import pairwise
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Stage, ValueKind
-from letterkit.reading.marks import Mark, value_of
+from letterkit.reading.marks import Mark, items_of, value_of
 from letterkit.reading.pairs import movement_pairs
 from letterkit.reading.phrases import NOT_THERE, Entry, StateWord
-from letterkit.reading.places import OPPOSITE
 from letterkit.reading.predication import BE
+from letterkit.reading.set_beside import beside_each_other, sides_in_brackets
 from letterkit.reading.words import words
 
 _AWAY = frozenset({"below", "above"})
@@ -38,8 +38,10 @@ def noted(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Ent
     texts = {mark.text for mark in marks}
     kinds = {mark.kind for mark in marks}
     made = _latter(marks) if "latter" in texts else list(marks)
+    if texts & words().sets["brackets"]:
+        made = sides_in_brackets(made)
     if "compared" in kinds or texts & {"(", "["}:
-        made = _beside(made)
+        made = beside_each_other(made, phrases)
     if "neither" in kinds:
         made = _neither(made)
     if any(first.text == "and" and second.text == "comma" for first, second in pairwise(made)):
@@ -54,13 +56,21 @@ def noted(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Ent
         made = _rigid(made)
     if texts & _TEST:
         made = _not_ours(made, catalogue)
-    if "sore" in texts:
-        made = _sore(made, catalogue, phrases)
+    if texts & {"sore", "reducible"}:
+        made = _sore(_reducible(made), catalogue, phrases)
     if "value" in kinds:
         made = _bent(movement_pairs(made, phrases), phrases)
     if texts & words().sets["colours"]:
         made = _coloured(made, phrases)
     return _warm(made) if "warm" in texts else made
+
+
+def _reducible(marks: Sequence[Mark]) -> list[Mark]:
+    """'Ulnar drift, reducible', 'reducible swan-neck deformities': a joint that can be put right, and no lump."""
+    lumps = words().sets["lumps"]
+    if any(slug.partition("_")[0] in lumps for mark in marks if mark.text != "reducible" for slug in items_of(mark)):
+        return list(marks)
+    return [replace(mark, kind="correctable", term=None) if mark.text == "reducible" else mark for mark in marks]
 
 
 def _set_off(marks: Sequence[Mark]) -> list[Mark]:
@@ -87,73 +97,6 @@ def _latter(marks: Sequence[Mark]) -> list[Mark]:
         replace(mark, start=where, end=where, look="'the latter' is read as the place named last") for mark in place
     ]
     return [*marks[:at], *again, *marks[at + 1 :]]
-
-
-def _beside(marks: Sequence[Mark]) -> list[Mark]:
-    """'Left wrist flexion 60 (R 70)', '60 compared with 70 on the right': two figures, each with its own side."""
-    made = list(marks)
-    at = 0
-    while (found := _second(made, at)) is not None:
-        begins, ends, side, figure = found
-        first = next(index for index in range(begins - 1, -1, -1) if made[index].kind == "value")
-        term = max((index for index in range(first) if made[index].kind == "term"), default=-1)
-        sided = any(mark.kind == "side" for mark in made[term + 1 : begins])
-        own = [] if sided else [_side_of(made[:begins], side)]
-        led = any(mark.kind == "side" for mark in made[term + 1 : first]) or bool(own)
-        pair = [side, figure] if led else [figure, side]  # in the order in which the first is told
-        comma = Mark("joiner", side.start, side.start, text="comma")
-        made = [*made[:first], *own, *made[first:begins], comma, *pair, *made[ends:]]
-        at = begins + len(own) + 3
-    return made
-
-
-def _second(marks: Sequence[Mark], at: int) -> tuple[int, int, Mark, Mark] | None:
-    """Where the figure of the other side begins and ends, in brackets or after a word that compares."""
-    for begins in range(max(at, 1), len(marks)):
-        mark = marks[begins]
-        bracket = mark.text in {"(", "["}
-        before = [each.kind for each in marks[max(0, begins - 5) : begins] if each.kind != "filler"]
-        if not (bracket or mark.kind == "compared") or not before:
-            continue
-        told = before[-1:] == ["value"] or before[-2:] in (["value", "side"], ["value", "joiner"])
-        if not told:
-            continue
-        ends = _end_of(marks, begins, bracket=bracket)
-        inside = [each for each in marks[begins + 1 : ends] if each.kind not in {"filler", "compared"}]
-        if sorted(each.kind for each in inside) == ["side", "value"]:
-            side, figure = sorted(inside, key=lambda each: each.kind)
-            if side.text in {*OPPOSITE, "other"}:
-                return begins, ends, side, figure
-    return None
-
-
-def _end_of(marks: Sequence[Mark], begins: int, *, bracket: bool) -> int:
-    """The mark behind the bracket, or behind the side and the figure that are compared."""
-    stop = min(len(marks), begins + 9)
-    if bracket:
-        closing = (
-            end for end in range(begins + 1, stop) if marks[end].text in {")", "]"} or marks[end].word[-1:] == ")"
-        )
-        return next(closing, begins - 1) + 1  # 'L)' is one word
-    at = begins + 1
-    while at < stop and marks[at].kind in {"filler", "side", "value"}:
-        at += 1
-    return at
-
-
-def _side_of(before: Sequence[Mark], side: Mark) -> Mark:
-    """The side of a figure beside which another is named: the one said before, or else the opposite of the other."""
-    place = before[-1].start
-    outside = [mark.text if mark.kind == "side" else _side_in(mark) for mark in before]
-    told = [each for each in outside if each in {*OPPOSITE, "both"} and each != side.text]  # not 'on the sound side'
-    if told:
-        return Mark("side", place, place, text=told[-1], word=told[-1])
-    look = "" if side.text == "other" else "the side is the other one than that beside it"
-    return Mark("side", place, place, text=OPPOSITE.get(side.text, "same"), look=look)
-
-
-def _side_in(mark: Mark) -> str | None:
-    return mark.piece.side if mark.kind == "piece" and mark.piece is not None else None
 
 
 def _neither(marks: Sequence[Mark]) -> list[Mark]:

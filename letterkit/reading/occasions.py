@@ -70,7 +70,9 @@ _AGO = re.compile(
 )  # '4/12 ago': months
 _COMES = re.compile(
     r"\b(?:presented|presents|returned|returns|came|comes|was (?:seen|brought|referred|admitted)"
-    r"|is (?:seen|brought|referred|admitted|examined|evaluated))\b",
+    r"|is (?:seen|brought|referred|admitted|examined|evaluated)|I (?:have )?(?:reviewed|saw|seen)"
+    rf"|(?:is|are) (?:now |currently |about |approximately |just |over |some )*{_COUNT}\s{_UNIT}\s"
+    r"(?:after|following|from|post))\b",
     re.IGNORECASE,
 )
 

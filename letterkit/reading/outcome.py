@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
-from letterkit.catalogue.model import Item, Polarity, Scale, ValueKind
+from letterkit.catalogue.model import Item, Polarity, Qualifier, Scale, ValueKind
 from letterkit.reading.measured import arc, power, quantity
 from letterkit.reading.predication import Said
 from letterkit.reading.said import LOW, NORMAL, Outcome, amounts_of, classes_of, own_words
@@ -60,11 +60,14 @@ def _binary(item: Item, said: Sequence[Said], negated: bool, maybe: bool) -> Out
     yes, no = ("present", "absent") if item.value is ValueKind.PRESENCE else ("positive", "negative")
     if item.value is ValueKind.PRESENCE:
         said = [each for each in said if not (each.before and each.mark and each.mark.text in _QUALITIES)]
+        said = [each for each in said if not (each.mark and each.mark.text in words().sets["of_a_part"])]
     classes, unclear, some = classes_of(said)
     if (own := own_words(item, said)) and not negated:
         return Outcome(own, own)
     if unclear:
         return None
+    if not negated and _is_zero(item, said):
+        return Outcome(no, no)
     if maybe or "equivocal" in classes:
         return Outcome("equivocal", "equivocal", ("uncertain in the note",) if maybe else ())
     down = bool(classes & {"negative", "absent"})
@@ -85,6 +88,14 @@ def _binary(item: Item, said: Sequence[Said], negated: bool, maybe: bool) -> Out
     if item.value is ValueKind.PRESENCE and (not some or classes <= {"abnormal", "increased"} or not classes):
         return _quality(said, (yes, no), plain=not (some and not classes))
     return None
+
+
+def _is_zero(item: Item, said: Sequence[Said]) -> bool:
+    """'PIPJ contracture 45, MCPJ 0': an angle of nothing."""
+    amounts = [each for each in amounts_of(said) if each.unit in {"", "deg"} and each.kind in {"amount", "bare"}]
+    if item.value is not ValueKind.PRESENCE or Qualifier.ANGLE not in item.qualifiers:
+        return False
+    return bool(amounts) and all(each.numbers == (0.0,) and not each.comparator for each in amounts)
 
 
 def _quality(said: Sequence[Said], states: tuple[str, str], *, plain: bool) -> Outcome | None:
@@ -127,8 +138,9 @@ def _scaled(item: Item, said: Sequence[Said], negated: bool, catalogue: Catalogu
         each.mark and each.mark.text in words().sets["no_results"] for each in said
     )
     classes, unclear, some = classes_of(said)
-    if tested:
-        return None
+    felt = scale.slug == "nerve_function" and any(each.mark and "palpable" in each.mark.text for each in said)
+    if tested or felt:
+        return None  # a nerve that can be felt
     if negated and _is_denied_delay(item, said):
         return Outcome(normal_of(scale), normal_of(scale))  # 'no delayed refill'
     if negated:

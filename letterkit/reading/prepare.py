@@ -18,6 +18,7 @@ from letterkit.reading.counted import counted
 from letterkit.reading.denials import denied_apart
 from letterkit.reading.each_place import at_each_place
 from letterkit.reading.felt import senses_apart
+from letterkit.reading.felt_at_test import felt_at_test
 from letterkit.reading.fullness import denied_fullness
 from letterkit.reading.gripped import gripped
 from letterkit.reading.heads import SharedHeads
@@ -26,6 +27,7 @@ from letterkit.reading.manoeuvres import manoeuvres
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.movement import arcs_of_joints, limits_of_joints, verbs_of_movement
 from letterkit.reading.notation import noted
+from letterkit.reading.one_joint import joints_again, of_one_joint
 from letterkit.reading.painful import PainReading
 from letterkit.reading.phrases import NOT_THERE
 from letterkit.reading.placenames import Piece
@@ -36,6 +38,7 @@ from letterkit.reading.provoked import provoked
 from letterkit.reading.remarks import without_remarks
 from letterkit.reading.respective import in_turn
 from letterkit.reading.roots import roots
+from letterkit.reading.set_beside import the_other_one
 from letterkit.reading.settle import (
     COLOURS,
     GONE,
@@ -83,6 +86,7 @@ class Preparer:
         """The marks of one sentence, ready to be read; `topic` are the terms of the heading above it."""
         phrases = self._vocabulary.phrases
         texts = frozenset([mark.text for mark in marks])
+        marks = felt_at_test(joints_again(the_other_one(marks)), texts, self._catalogue)
         marks = parts_apart(aspects(marks, texts, phrases), self._catalogue, phrases)
         marks = nerve_notes(marks, texts, self._catalogue, phrases)
         if not texts.isdisjoint(_ROOTS):
@@ -92,7 +96,9 @@ class Preparer:
             marks = temperatures(marks, phrases)
         if not texts.isdisjoint(COLOURS):
             marks = skin_colours(marks, phrases)
-        marks = gripped(of_the_wrist(possessed(marks, texts, phrases), texts, phrases), texts, phrases)
+        marks = of_the_wrist(possessed(marks, texts, phrases), texts, phrases)
+        if not any(mark.kind == "term" for mark in topic):  # 'Pinch: 3 kg L; 5 kg R'
+            marks = gripped(marks, texts, phrases)
         marks = short_of(limits_of_joints(marks, texts, phrases), texts, self._catalogue, phrases)
         marks = verbs_of_movement(pulses(marks, texts, phrases), texts, phrases)
         marks = denied_fullness(branches(marks, texts, phrases), texts, self._catalogue)
@@ -109,9 +115,8 @@ class Preparer:
         made = in_turn(arcs_of_joints(made, self._catalogue, phrases), phrases)
         if any([mark.kind == "value" for mark in made]):  # noqa: C419 - quicker than a generator
             made = angles_or_grades(made, topic, self._catalogue)
-        return self._pains.read(
-            pairs(movements(nerves(pains(traces(made, topic), topic, phrases), topic, phrases), phrases), order)
-        )
+        made = pairs(movements(nerves(pains(traces(made, topic), topic, phrases), topic, phrases), phrases), order)
+        return self._pains.read(of_one_joint(made, phrases))
 
     def _prepared(self, marks: Sequence[Mark]) -> list[Mark]:
         """Marks whose meaning the words beside them settle, without remarks in brackets."""

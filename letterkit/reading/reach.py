@@ -82,6 +82,17 @@ class ReachReading(BeginningReading):
             ):  # 'swelling of the wrist on the right and swelling on the left'
                 made.places = unsided(sited)
 
+    def _has_own_side(self, now: Predication, index: int) -> bool:
+        """'Bilateral ulnar drift, MCP subluxation R': behind what is of both sides, a finding of one."""
+        if self.joiner != "comma" or now.negated or now.carried or now.places is None or now.places.side != "both":
+            return False
+        for mark in self.marks[index + 1 : index + 6]:
+            if mark.kind not in {"side", "piece", "filler"}:
+                return False
+            if mark.kind == "side":
+                return mark.text in {"left", "right"}
+        return False
+
     def _has_unknown_subject(self, index: int) -> bool:
         """'..., but the ECU tendon is sore': after a joiner a subject that is no place, and a verb."""
         before = [each for each in self.marks[max(0, index - 6) : index] if each.kind not in {"certain", "severity"}]

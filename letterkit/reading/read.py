@@ -26,7 +26,9 @@ from letterkit.reading.result import Reading
 from letterkit.reading.scope import Scope
 from letterkit.reading.segments import Segment
 from letterkit.reading.shorthand import order_of
+from letterkit.reading.spoken_next import is_set_beside, spoken_of_next
 from letterkit.reading.stages import Result, StageReader, places_of
+from letterkit.reading.units import units
 from letterkit.reading.words import words
 
 LANGUAGES = ("en-GB", "en-US")
@@ -116,7 +118,7 @@ class NoteReader:
             carried.base = Places((), (), elsewhere=True)
         carried.here = carried.base
         carried.order = order_of(own)
-        terms = [mark for mark in own if mark.kind == "term"]
+        terms = [mark for mark in units(own) if mark.kind == "term"]
         goes_on = segment.column and segment.line - carried.line == 1
         above = carried.topic if goes_on else []  # 'ROM | R | L' and under it 'MCP index | 0-85 | 0-90'
         carried.topic, carried.topic_line = terms or above, -1
@@ -135,7 +137,7 @@ class NoteReader:
             return
         own_sides = _sides_of(current)
         around = self._around(segment, setting, current, carried, own_sides)
-        current = faces_of_part(current, carried.base)
+        current = units(faces_of_part(current, carried.base), (*carried.topic, *carried.spoken))
         used: set[int] = set()
         if self._stages.read(text, segment, current, setting, around, result, cover, used):
             cover.leftovers(current, used)
@@ -169,7 +171,10 @@ class NoteReader:
         cover.leftovers(current, used, segment.label if setting.label_known else segment.start)
         label = [mark for mark in current if mark.end <= segment.label]
         if not setting.elsewhere and not segment.side:
-            here = self._to_carry(here, current, own_sides)
+            goes_on = not has_term and text[: segment.start].rstrip(" ").endswith(";")
+            told = own_sides or (set(carried.order) if carried.order else set())  # 'R/L: flexion 60/70'
+            here = self._to_carry(here, current, told)
+            here = spoken_of_next(here, carried.here or carried.base, current, goes_on=goes_on)
             carried.after(segment.line, label, here, places_of(label, self._catalogue) if label else None)
             if not any(mark.kind == "term" for mark in label):  # 'Tenderness: over the TFCC' heads nothing
                 self._place_alone([mark for mark in current if mark.start >= segment.label], carried)
@@ -190,6 +195,9 @@ class NoteReader:
         if around is carried.here and _is_of_all(current):
             return Places((Place(around.side),), around.look, around.elsewhere)  # 'index 8 mm; L all 5 mm'
         if not segment.side and len(sides) == 1 and around.side in {"left", "right"} - sides:
+            first = next((at for at, mark in enumerate(current) if mark.kind == "side"), 0)
+            if is_set_beside(current, first):
+                return around  # 'pinch 7.5 kg, right 8 kg': the first is of the side spoken of
             return unsided(around)  # 'Left thumb swollen. Rub at the right wrist.': what has no side is not the left's
         return around
 

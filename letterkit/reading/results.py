@@ -19,7 +19,7 @@ class ResultReading(SentenceState):
     """Reads results."""
 
     def _result(self, mark: Mark, index: int) -> None:
-        if self.lost and not self.joiner:
+        if (self.lost and not self.joiner) or self._denies_unknown(mark, index):
             return  # 'with loss of the normal contour': of what the reader does not know
         negated = False
         if self.pending.negator is not None and self.pending.negator.kind in {"negator", "neither", "no_longer"}:
@@ -68,6 +68,20 @@ class ResultReading(SentenceState):
             return
         self.now.looks += [_OF_AN_UNKNOWN_WORD] * self._follows_unknown_noun(index)
         self._take(said, mark, used)
+
+    def _denies_unknown(self, mark: Mark, index: int) -> bool:
+        """'The hands are well perfused, no xyz seen': what is not there is what is not known."""
+        negator, now = self.pending.negator, self.now
+        if negator is None or now is None or mark.state is None or mark.state.classes != ("present",):
+            return False
+        at = next((at for at in range(index - 1, 0, -1) if self.marks[at] is negator), 0)
+        between = [each for each in self.marks[at + 1 : index] if each.kind not in {"certain", "severity", "state"}]
+        unknown = bool(between) and all(each.kind in {"word", "filler"} for each in between)
+        unknown = unknown and any(each.kind == "word" and each.text not in words().plain for each in between)
+        if not at or not unknown or self.marks[at - 1].kind not in {"joiner", "break"}:
+            return False
+        self.pending, self.now, self.broken = Pending(), None, True
+        return True
 
     def _follows_unknown_noun(self, index: int) -> bool:
         """'Swelling of the wrist and the xyz was absent': said of the last word alone, as it seems."""

@@ -258,7 +258,8 @@ def pairs(marks: Sequence[Mark], above: tuple[str, str] | None = None) -> list[M
     """'Grip R/L 70/65 lb': two numbers in the order that was said, here or in the heading above."""
     one = [each for each in marks if each.kind in {"term", "value"}]
     alone = len(one) == 2 and one[0].text in _BARE and one[0].kind == "term"  # noqa: PLR2004 - 'Flexion 62/74'
-    order = order_of(marks) or (above if alone else None)
+    thumb = any(mark.piece is not None and "thumb" in mark.piece.slugs for mark in marks)
+    order = order_of(marks) or (above if alone or (thumb and _all_pairs(marks)) else None)
     if order is None:
         return _lengths(marks)
     marks = _two_measures(marks, order)
@@ -273,6 +274,14 @@ def pairs(marks: Sequence[Mark], above: tuple[str, str] | None = None) -> list[M
             made.append(mark)
     has_pair = any(mark.kind == "value" and mark.amount and mark.amount.kind == "arc" for mark in marks)
     return made if has_pair else list(marks)
+
+
+def _all_pairs(marks: Sequence[Mark]) -> bool:
+    """'Thumb: MP flexion 50/60, IP flexion 70/80': under an order of sides, each movement with a pair of figures."""
+    told = [mark for mark in marks if mark.kind in {"term", "value"}]
+    bends = all(mark.text.split(" ")[-1] in words().sets["bare_movements"] for mark in told[::2])
+    arcs = all(mark.amount is not None and mark.amount.kind == "arc" for mark in told[1::2])
+    return bends and arcs and len(told) % 2 == 0
 
 
 def _two_measures(marks: Sequence[Mark], order: tuple[str, str]) -> Sequence[Mark]:

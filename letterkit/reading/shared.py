@@ -10,9 +10,11 @@ from letterkit.reading.contrary import are_all, contrary_of, told_last
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import StateWord
 from letterkit.reading.places import Places
-from letterkit.reading.predication import Pending, Predication, Said
+from letterkit.reading.predication import Pending, Predication, Said, is_asserted
 from letterkit.reading.sentence import SentenceState
+from letterkit.reading.sides import merged
 
+_PLURAL = frozenset({"were", "are"})
 _SOFT = frozenset({"side", "piece", "filler", "certain"})
 
 
@@ -32,8 +34,16 @@ class SharedReading(SentenceState):
             if before.before or each.before or not told or not self._is_silent(before) or not self._is_silent(each):
                 continue
             kinds = [self._kinds(one) for one in (before, each)]
+            if ValueKind.PRESENCE in kinds[0] and not self._are_told_in_the_plural(before, each):
+                continue  # 'there is atrophy ..., and clawing of the ring finger is not present'
             if self._only_joined(before, each) and kinds[1] in (kinds[0], set()):  # or of the leg
                 before.tail += told
+
+    def _are_told_in_the_plural(self, before: Predication, each: Predication) -> bool:
+        """'Left wrist swelling and right elbow tenderness were absent': both, and neither is said to be there."""
+        at = bisect_left(self.marks, each.terms[-1].end, key=lambda mark: mark.start)
+        plural = any(mark.text.split(" ", 1)[0] in _PLURAL for mark in self.marks[at : at + 8])
+        return plural and not is_asserted(self.marks, before.terms[-1])
 
     @staticmethod
     def _is_silent(now: Predication) -> bool:
@@ -80,8 +90,9 @@ class SharedReading(SentenceState):
         if any(not self._is_equal(mark) for mark in self.marks[named[0] + 1 :]):
             return
         for each in self.found[:-1]:
-            if each.places is None and not any(isinstance(part, Places) or _told_equal(part) for part in each.tail):
-                each.places = side
+            bare = each.places is None or not (each.places.elsewhere or any(one.side for one in each.places.places))
+            if bare and not any(isinstance(part, Places) or _told_equal(part) for part in each.tail):
+                each.places = side if each.places is None else merged(side, each.places)
                 each.looks.append("the side stands at the end of the sentence")
 
     @staticmethod

@@ -86,7 +86,25 @@ def statements(predication: Predication) -> list[Statement]:
             made = [replace(each, places=under(bare, each.places) if each.places else bare) for each in made]
         found += made
         before = ()
-    return found
+    return _with_results(found)
+
+
+def _with_results(found: list[Statement]) -> list[Statement]:
+    """'Positive at 20 s on the left and at 40 s on the right': seconds alone are when the same result was there."""
+    told: tuple[Said, ...] = ()
+    made: list[Statement] = []
+    for each in found:
+        seconds = bool(each.said) and all(
+            one.mark is not None and one.mark.amount is not None and one.mark.amount.unit == "s" for one in each.said
+        )
+        made.append(replace(each, said=(*told, *each.said)) if seconds and told else each)
+        states = tuple(one for one in made[-1].said if one.mark is not None and one.mark.amount is None)
+        told = (
+            states
+            if all("positive" in (one.mark.state.classes if one.mark and one.mark.state else ()) for one in states)
+            else ()
+        )
+    return made
 
 
 def severity_of(statement: Statement, predication: Predication) -> str:

@@ -16,7 +16,7 @@ _AHEAD = 7  # words in which the place that 'right at' leads to names its side
 def says_no_side(lowers: Sequence[str], index: int) -> bool:
     """Whether the word at `index`, given with all words of the note in small letters, says no side there."""
     word = lowers[index]
-    if _is_of_the_writing_hand(lowers, index):
+    if _is_of_the_writing_hand(lowers, index) or (word in _WHOLE and _is_measure(lowers, index)):
         return True
     if word == "left":
         return _leaves(lowers, index)
@@ -49,6 +49,16 @@ def _is_just(lowers: Sequence[str], index: int) -> bool:
     ahead = lowers[index + 2 : index + 2 + _AHEAD]
     end = next((at for at, word in enumerate(ahead) if not word.isalnum()), len(ahead))
     return bool(_WHOLE & set(ahead[:end]))
+
+
+def _is_measure(lowers: Sequence[str], index: int) -> bool:
+    """'About half of the right', '60% that of the left': by which a movement is measured, and not what is spoken of."""
+    if _word(lowers, index - 1) not in {"the", "of"}:
+        return False
+    behind = [word for word in lowers[max(0, index - 5) : index] if word not in {"that", "the", "as", "on"}]
+    if behind[-1:] != ["of"] or behind[-2:-1] == [] or behind[-2] not in words().sets["shares"]:
+        return False
+    return _word(lowers, index + 1) in {"", ".", ",", ";", ")", "side", "and", "but", "one"}
 
 
 def _is_of_the_writing_hand(lowers: Sequence[str], index: int) -> bool:

@@ -37,6 +37,7 @@ class _Phrase:
     late: bool = False  # its side was said after it
     several: bool = False  # digits in the plural: 'fingers'
     inherited: bool = False  # its side is that of the phrase before, until one is said of it
+    borrowed: bool = False  # its joints are those of the phrase before, until others are named
     begun: list[int] = field(default_factory=list)  # sites before which 'and the' began a place of its own
 
     @property
@@ -130,7 +131,7 @@ class _Reader:
             phrase.side = "both" if phrase.side and phrase.side != mark.text else mark.text
         elif leads and (phrase.side or self._joined) and (phrase.digits or not phrase.rows or begun):
             inherited = phrase.rows if phrase.digits and not phrase.digits_first and self._goes_on() else ()
-            self._new(mark.text, inherited)
+            self._new(mark.text, inherited).borrowed = bool(inherited)
         elif leads or phrase.inherited:
             phrase.side = mark.text
             phrase.inherited = False
@@ -259,6 +260,7 @@ class _Reader:
 
     def _row(self, phrase: _Phrase, row: str) -> None:
         self._range = False
+        self._give_back(phrase)
         late = self._joined and (phrase.late or bool(phrase.digits and not phrase.rows))
         if late or phrase.sites or (phrase.rows and phrase.digits and (not phrase.digits_first or not self._joined)):
             phrase = self._next_phrase(phrase)
@@ -267,9 +269,18 @@ class _Reader:
         if row not in phrase.rows:
             phrase.rows.append(row)
 
+    @staticmethod
+    def _give_back(phrase: _Phrase) -> None:
+        """'The right MCP 2, left PIP 3', '... and of the left wrist': other joints, and not those named before."""
+        if phrase.borrowed and not phrase.digits:
+            phrase.rows.clear()
+            phrase.borrowed = False
+
     def _site(self, phrase: _Phrase, mark: Mark) -> None:
         piece = mark.piece
         assert piece is not None
+        if piece.slugs[:1] in (("wrist",), ("elbow",)):
+            self._give_back(phrase)
         if self._is_carrier(mark) and (self._of or not self._joined) and (self._of or phrase.digits or phrase.rows):
             if piece.plural and phrase.side is None:
                 phrase.side = "both"

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 _N = r"(?<!\d)\d{1,5}(?:\.\d{1,4})?(?!\d)"  # no longer number is measured, and none is read in part
 _UNIT = (
-    r"(?:\s?|-|\u00a0)(?P<u{0}>degrees?|deg\b|°|kgs?\b|kilograms?|lbs?\b|pounds?|\#(?!\w)|mm\b|millimet(?:re|er)s?|cms?\b"
+    r"(?:\s?|-|\u00a0)(?P<u{0}>degrees?|deg\b|°|kg[sf]?\b|kilograms?|lbs?\b|pounds?|\#(?!\w)|mm\b|millimet(?:re|er)s?|cms?\b"
     r"|centimet(?:re|er)s?|secs?\b|seconds?|(?-i:s)\b|%|g\b)"
 )
 _BOUND = r"<=|>=|≤|≥|<|>|less\sthan|more\sthan|greater\sthan|under|over"
@@ -32,7 +32,7 @@ _PATTERNS = (
         "grade",
         (
             rf"(?P<gw>\b(?:grade|MRC(?:\sgrade)?|gr\.?|M)\s?)?[+]?{_ALONE}(?P<g1>[0-5])\s?(?P<gs>[+-]|\b(?:plus|minus)\b)?"
-            rf"(?:{_OUT}|(?(gw)\sof\s5(?!\s\w)|(?!)))(?P<ge>[+-])?(?![\d/+]|[ ]?(?:mm|kgs?|lbs?)\b)"
+            rf"(?:{_OUT}|(?(gw)\sof\s5(?!\s\w)|(?!)))(?P<ge>[+-])?(?![\d/+]|[ ]?(?:mm|kg[sf]?|lbs?)\b)"
         ),
     ),
     (
@@ -54,11 +54,11 @@ _PATTERNS = (
     ("size", rf"(?P<z1>{_N})\s?(?:cms?|mm)?\s?(?:x|×|by)\s?(?P<z2>{_N})\s?(?P<zu>cms?|mm)\b"),
     (
         "zeroed",
-        (rf"(?<![\d.−-])(?P<q>{_ZEROED})(?![\d/°]|\s?(?:kgs?|lbs?|mm|cms?)\b|[-–]\d)(?:{_UNIT.format(5)})?"),
+        (rf"(?<![\d.−-])(?P<q>{_ZEROED})(?![\d/°]|\s?(?:kg[sf]?|lbs?|mm|cms?)\b|[-–]\d)(?:{_UNIT.format(5)})?"),
     ),  # by the neutral-zero method: '60-0-50'
     ("trials", rf"(?P<t>{_N}(?:\s?/\s?{_N}){{2,}})(?:{_UNIT.format(1)})?"),
     ("listed", rf"(?P<l>{_N}(?:,\s?{_N})+,?\s(?:and\s)?{_N})(?:{_UNIT.format(2)})?"),
-    ("pair", rf"[+]?{_ALONE}(?P<p1>{_G})\s?/\s?(?P<p2>{_G})(?![\d°]|\.\d|\s?(?:kgs?|lbs?)\b)"),
+    ("pair", rf"[+]?{_ALONE}(?P<p1>{_G})\s?/\s?(?P<p2>{_G})(?![\d°]|\.\d|\s?(?:kg[sf]?|lbs?)\b)"),
     (
         "arc",
         rf"(?:from\s)?(?<![-−\d.])(?P<a1>{_N})\s?(?:degrees?|°)?\s?(?:-|–|/|to|through|thru|→|->)\s?(?P<a2>{_N})(?:{_UNIT.format(3)})?",

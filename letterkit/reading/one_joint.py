@@ -1,0 +1,85 @@
+"""Movements of one joint in a list: 'Wrist ext 55, flex 50', 'Wrists (R/L): flexion 60/70, extension 55/65'.
+
+What bends is named once; a flexion without a joint, behind the movement of a wrist or elbow, is of that joint.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from letterkit.reading.marks import Mark
+from letterkit.reading.phrases import Entry
+
+_BEND = frozenset({"flexion", "extension", "flex", "ext", "extn", "flexn"})
+_JOINTS = ("wrist", "elbow")
+_STRONGEST = 5  # a number up to it may be a grade of power
+_PASSED = frozenset({"filler", "side", "active_mode", "passive_mode", "certain"})
+
+
+def of_one_joint(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+    """The marks of one sentence with the joint written before each such movement."""
+    if not any([mark.kind == "term" and mark.text in _BEND for mark in marks]):  # noqa: C419 - quicker than a generator
+        return list(marks)
+    made: list[Mark] = []
+    joint = ""
+    carried = False  # whether the reader would carry the joint to the next movement by itself
+    for index, mark in enumerate(marks):
+        if mark.kind == "piece":
+            joint, carried = _joint_of(mark), True
+        elif mark.kind == "term" and (named := _joint_of(mark)):
+            joint, carried = named, False
+        elif mark.kind == "side" and made and made[-1].kind not in {"filler", "piece"}:
+            carried = False
+        elif mark.kind == "break":
+            joint = ""
+        if mark.kind == "term" and mark.text in _BEND and joint and not carried and _is_measured(marks, index):
+            piece = phrases[joint].piece
+            made.append(Mark("piece", mark.start, mark.start, piece=piece, text=joint))
+        made.append(mark)
+    return made
+
+
+def joints_again(marks: Sequence[Mark]) -> list[Mark]:
+    """'Synovitis of the right MCP 2 and 3, left 2 and 4': the marks with the joints named again for the second side."""
+    made: list[Mark] = []
+    row: Mark | None = None  # the joints whose digits are being counted
+    for index, mark in enumerate(marks):
+        made.append(mark)
+        if mark.kind == "piece":
+            row = mark if mark.piece is not None and mark.piece.kind == "row" else None
+        elif mark.kind == "side" and row is not None and index and marks[index - 1].kind == "joiner":
+            counted = index > 1 and marks[index - 2].kind == "value" and _is_digit(marks[index - 2])
+            if counted and _is_digit_next(marks, index):
+                made.append(replace(row, start=mark.end, end=mark.end))
+        elif mark.kind == "side" and row is not None and marks[index - 1] is row and _is_digit_next(marks, index):
+            made[-2:] = [mark, replace(row, start=mark.end, end=mark.end)]  # 'MCPs R 2, 3'
+        elif mark.kind not in {"joiner", "filler"} and not _is_digit(mark):
+            row = None
+    return made
+
+
+def _is_digit_next(marks: Sequence[Mark], index: int) -> bool:
+    return index + 1 < len(marks) and _is_digit(marks[index + 1])
+
+
+def _is_digit(mark: Mark) -> bool:
+    """Whether a number may be that of a finger: 'MCP 2'."""
+    amount = mark.amount
+    if mark.kind != "value" or amount is None or amount.unit or amount.kind not in {"bare", "trials"}:
+        return False
+    return bool(amount.numbers) and all(number in {1, 2, 3, 4, 5} for number in amount.numbers)
+
+
+def _joint_of(mark: Mark) -> str:
+    """The joint that a mark names: 'wrists', 'wrist ROM', 'extension of the elbow'."""
+    return next((joint for joint in _JOINTS if mark.text.startswith(joint) or mark.text.endswith(joint)), "")
+
+
+def _is_measured(marks: Sequence[Mark], index: int) -> bool:
+    """Whether degrees come next, and no grade of power."""
+    ahead = next((mark for mark in marks[index + 1 : index + 5] if mark.kind not in _PASSED), None)
+    amount = ahead.amount if ahead is not None else None
+    if amount is None or amount.kind not in {"amount", "bare", "arc"}:
+        return False
+    return amount.unit == "deg" or (not amount.unit and any(abs(number) > _STRONGEST for number in amount.numbers))

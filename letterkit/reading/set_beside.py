@@ -1,0 +1,174 @@
+"""Two figures beside each other, each with its own side: '60 (R 70)', '60 compared with 70 on the right'."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from letterkit.reading.marks import Mark
+from letterkit.reading.phrases import Entry
+from letterkit.reading.places import OPPOSITE
+from letterkit.reading.words import words
+
+_BENDS = frozenset({"wrist", "elbow"})  # joints of which flexion is
+_BEND = frozenset({"flexion", "extension"})
+_RANGE = "range of movement"
+_LED = 8  # marks of 'the figures for the left side are given in brackets'
+_CLOSING = frozenset({")", "]"})
+_STRONGEST = 5  # grade of power
+
+
+def the_other_one(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'Other elbow 0-140', first in its sentence: the one of the other side."""
+    first = [mark.text for mark in marks[:2]]
+    if first[:1] != ["other"] or first[-1] not in words().sets["of_two"]:
+        return marks
+    return [replace(marks[0], kind="side", text="other", word="other"), *marks[1:]]
+
+
+def sides_in_brackets(marks: Sequence[Mark]) -> list[Mark]:
+    """'(left in brackets): extension 50 (70), flexion 55 (75)': the marks with that side written in each bracket."""
+    sets = words().sets
+    at = next((at for at, mark in enumerate(marks) if mark.text in sets["brackets"]), 0)
+    begins = max(0, at - _LED)
+    led = next((led for led in range(at - 1, begins - 1, -1) if _side_told(marks[led])), None)
+    if led is None:
+        return list(marks)
+    side = _side_told(marks[led])
+    made = [*marks[:led], *marks[at + 1 :]]
+    opened = led
+    while (opened := _bare_bracket(made, opened)) >= 0:
+        start = made[opened].end
+        made.insert(opened + 1, Mark("side", start, start, text=side, word=side))
+        opened += 1
+    return made
+
+
+def _side_told(mark: Mark) -> str:
+    """'Left', 'the other', 'the normal side'."""
+    if mark.kind == "side":
+        return mark.text if mark.text in {*OPPOSITE, "other"} else ""
+    return "other" if mark.text in words().sets["sound_side"] else ""
+
+
+def _bare_bracket(marks: Sequence[Mark], begin: int) -> int:
+    """Where the next bracket opens that holds a figure and no side; -1 where none does."""
+    for at in range(begin, len(marks) - 1):
+        if marks[at].text in {"(", "["}:
+            inside = [
+                mark.kind for mark in itertools.takewhile(lambda mark: mark.text not in _CLOSING, marks[at + 1 :])
+            ]
+            if inside == ["value"]:
+                return at
+    return -1
+
+
+def beside_each_other(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'Left wrist flexion 60 (R 70)', '60 compared with 70 on the right': two figures, each with its own side."""
+    made = list(marks)
+    at = 0
+    while (found := _second(made, at)) is not None:
+        begins, ends, side, figure = found
+        first = next(index for index in range(begins - 1, -1, -1) if made[index].kind == "value")
+        term = max((index for index in range(first) if made[index].kind == "term"), default=-1)
+        since = max(term + 1, at)  # what a pair before it says is of that pair: 'MCP 0-45 (R 0-60), IP 0-70 (R 0-80)'
+        sided = any(mark.kind == "side" for mark in made[since:begins])
+        own = [] if sided else [_side_of(made[:begins], side)]
+        led = any(mark.kind == "side" for mark in made[since:first]) or bool(own)
+        comma = Mark("joiner", side.start, side.start, text="comma")
+        figure = _in_the_unit_of(made[first], figure)
+        pair = [side, figure] if led else [figure, side]  # in the order in which the first is told
+        behind = _of_the_same(made[:begins], made[ends:], phrases)
+        made = [*made[:first], *own, *made[first:begins], comma, *pair, *behind]
+        at = begins + len(own) + 3
+    return _led(marks, made, phrases)
+
+
+def _led(marks: Sequence[Mark], made: list[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'Right index: MCP 0-80 (L 0-90), PIP 0-95': where the second joint got a name for what is measured, the first."""
+    if any(mark.kind == "term" for mark in marks) or not any(mark.kind == "term" for mark in made):
+        return made
+    at = next((at for at, mark in enumerate(made) if mark.piece is not None and mark.piece.kind == "row"), 0)
+    return [*made[:at], _range(phrases, made[at].start), *made[at:]]
+
+
+def _range(phrases: Mapping[str, Entry], start: int) -> Mark:
+    return Mark("term", start, start, term=phrases[_RANGE].term, text=_RANGE)
+
+
+def _in_the_unit_of(first: Mark, second: Mark) -> Mark:
+    """'Extension -20 (left 0)': two figures of one thing, and the second no grade of power."""
+    one, two = first.amount, second.amount
+    if one is None or two is None or two.unit or two.kind != "bare" or one.kind not in {"amount", "bare"}:
+        return second
+    unit = one.unit or ("deg" if one.numbers and not 0 <= one.numbers[0] <= _STRONGEST else "")
+    return replace(second, amount=replace(two, kind="amount", unit=unit)) if unit == "deg" else second
+
+
+def _of_the_same(before: Sequence[Mark], behind: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'Left wrist: extension 50 (R 70), flexion 55', 'ROM MCP 0-45 (R 0-60), IP 0-70': what was named once leads on."""
+    at = next((index for index, mark in enumerate(behind) if mark.kind not in {"joiner", "break", "filler"}), None)
+    if at is None or at == 0:
+        return list(behind)
+    start, ahead = behind[at].start, behind[at]
+    joint = next((mark for mark in reversed(before) if mark.piece is not None and mark.kind == "piece"), None)
+    again: list[Mark] = []
+    if ahead.kind == "term" and joint is not None and joint.text in _BENDS and ahead.text in _BEND:
+        again = [joint]
+    elif ahead.kind == "piece" and [mark.kind for mark in behind[at + 1 : at + 2]] == ["value"]:
+        amount = behind[at + 1].amount
+        moved = [_range(phrases, start)] if amount is not None and amount.kind == "arc" else []
+        again = [mark for mark in before if mark.kind == "term"][-1:] or moved
+        if ahead.piece is not None and ahead.piece.kind == "row":
+            again += [mark for mark in before if mark.piece is not None and mark.piece.kind == "digit"][-1:]
+    return [*behind[:at], *(replace(mark, start=start, end=start) for mark in again), *behind[at:]]
+
+
+def _second(marks: Sequence[Mark], at: int) -> tuple[int, int, Mark, Mark] | None:
+    """Where the figure of the other side begins and ends, in brackets or after a word that compares."""
+    for begins in range(max(at, 1), len(marks)):
+        mark = marks[begins]
+        bracket = mark.text in {"(", "["}
+        before = [each.kind for each in marks[max(0, begins - 5) : begins] if each.kind != "filler"]
+        if not (bracket or mark.kind == "compared") or not before:
+            continue
+        told = before[-1:] == ["value"] or before[-2:] in (["value", "side"], ["value", "joiner"])
+        if not told:
+            continue
+        ends = _end_of(marks, begins, bracket=bracket)
+        inside = [each for each in marks[begins + 1 : ends] if each.kind not in {"filler", "compared"}]
+        if sorted(each.kind for each in inside) == ["side", "value"]:
+            side, figure = sorted(inside, key=lambda each: each.kind)
+            if side.text in {*OPPOSITE, "other"}:
+                return begins, ends, side, figure
+    return None
+
+
+def _end_of(marks: Sequence[Mark], begins: int, *, bracket: bool) -> int:
+    """The mark behind the bracket, or behind the side and the figure that are compared."""
+    stop = min(len(marks), begins + 9)
+    if bracket:
+        closing = (
+            end for end in range(begins + 1, stop) if marks[end].text in {")", "]"} or marks[end].word[-1:] == ")"
+        )
+        return next(closing, begins - 1) + 1  # 'L)' is one word
+    at = begins + 1
+    while at < stop and marks[at].kind in {"filler", "side", "value"}:
+        at += 1
+    return at
+
+
+def _side_of(before: Sequence[Mark], side: Mark) -> Mark:
+    """The side of a figure beside which another is named: the one said before, or else the opposite of the other."""
+    place = before[-1].start
+    outside = [mark.text if mark.kind == "side" else _side_in(mark) for mark in before]
+    told = [each for each in outside if each in {*OPPOSITE, "both"} and each != side.text]  # not 'on the sound side'
+    if told:
+        return Mark("side", place, place, text=told[-1], word=told[-1])
+    look = "" if side.text == "other" else "the side is the other one than that beside it"
+    return Mark("side", place, place, text=OPPOSITE.get(side.text, "same"), look=look)
+
+
+def _side_in(mark: Mark) -> str | None:
+    return mark.piece.side if mark.kind == "piece" and mark.piece is not None else None

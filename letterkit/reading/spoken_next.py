@@ -1,0 +1,78 @@
+"""Which side is spoken of next: not the one that something was only compared with."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from letterkit.reading.marks import Mark
+from letterkit.reading.places import OPPOSITE, Place, Places, unsided
+from letterkit.reading.words import words
+
+_PASSED = frozenset({"filler", "piece", "certain", "active_mode", "passive_mode"})
+_PARTED = frozenset({"joiner", "break"})
+_ANOTHER = frozenset({"other", "same"})
+
+
+def spoken_of_next(
+    here: Places | None, behind: Places | None, marks: Sequence[Mark], *, goes_on: bool = False
+) -> Places | None:  # fmt: skip
+    """The place that a sentence named last, without a side that it only compares with.
+
+    '... the right elbow. It flexes to 120 degrees compared with 140 on the left. Tinel's is negative': of the right.
+    `goes_on` where the sentence stands behind a semicolon and has no term of its own: '; the left wrist 70'.
+    """
+    sides = [at for at, mark in enumerate(marks) if mark.kind == "side" and mark.text != "both"]
+    if here is not None and any(mark.text in words().sets["brackets"] for mark in marks):
+        return unsided(here)  # 'the left in brackets'
+    if here is None or not sides or here.elsewhere:
+        return here
+    named = {marks[at].text for at in sides}
+    if here.side in _ANOTHER and named <= _ANOTHER and sides[0] and _is_told_before(marks[: sides[0]]):
+        return unsided(here)  # 'the carrying angle is symmetrical with the other side'
+    if here.side not in OPPOSITE or any(mark.piece is not None and mark.piece.side for mark in marks):
+        return here
+    likened = _likened(marks)
+    if likened is not None:
+        before = {marks[at].text for at in sides if at < likened} - _ANOTHER
+        if len(before) == 1 and sides[0] < likened < sides[-1]:
+            return _of_side(here, before.pop())  # '24 kg on the right compared with 38 kg on the left'
+        return unsided(here) if sides[0] > likened and _turned(here, behind) else here
+    if not _turned(here, behind) or len(named) > 1:
+        return here
+    return unsided(here) if goes_on or is_set_beside(marks, sides[0]) else here
+
+
+def _turned(here: Places, behind: Places | None) -> bool:
+    """Whether the other side was spoken of before."""
+    return behind is not None and not behind.elsewhere and behind.side == OPPOSITE[here.side or ""]
+
+
+def _of_side(here: Places, side: str) -> Places:
+    made = tuple(dict.fromkeys(Place(side, each.site, each.row) for each in here.places))
+    return Places(made, here.look, here.elsewhere)
+
+
+def _likened(marks: Sequence[Mark]) -> int | None:
+    """Where the words of a comparison stand: 'compared with', 'against', 'the same as'."""
+    sets = words().sets
+    for at, mark in enumerate(marks):
+        if mark.kind == "compared" or mark.text in sets["likened"]:
+            return at
+        if mark.text in sets["like"] and any(each.text in sets["as_is"] for each in marks[at + 1 : at + 2]):
+            return at
+    return None
+
+
+def _is_told_before(marks: Sequence[Mark]) -> bool:
+    """Whether a result or a finding stands before the other side."""
+    return any(mark.kind in {"term", "state", "value"} for mark in marks)
+
+
+def is_set_beside(marks: Sequence[Mark], at: int) -> bool:
+    """'Extension 40 (left 70)', 'extension is 50, on the left 70': a figure of its own, and that of the other side."""
+    before = [mark for mark in marks[:at] if mark.kind != "filler"]
+    bracket = any(mark.text in {"(", "["} for mark in marks[max(0, at - 3) : at])
+    parted = bracket or (bool(before) and before[-1].kind in _PARTED)
+    ahead = next((mark for mark in marks[at + 1 :] if mark.kind not in _PASSED), None)
+    figure = ahead is not None and ahead.kind == "value"
+    return parted and (figure or bracket) and any(mark.kind in {"value", "state"} for mark in before)
