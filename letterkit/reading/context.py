@@ -142,8 +142,9 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
         if kind and not setting.elsewhere:
             section = CURRENT if kind == "examination" else kind
             stage, whole = (stage, whole) if staged else (None, False)
-        if (kind == "examination" or staged) and first_examined is None:
-            first_examined = index
+        if kind == "examination" or staged:
+            lasting = ""  # '... and six weeks later a wrist drop. Neurological examination: he could not ...'
+            first_examined = index if first_examined is None else first_examined
         setting.status, setting.stage, setting.whole_stage = section, stage, whole
         lasting, section = _sentence(text, setting, segment, own, lasting, section, words)
         if first_examined is None and any("examined" in mark.says for mark in own):

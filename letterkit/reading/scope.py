@@ -66,6 +66,7 @@ class _Sentence(TermReading, LocationReading, DoubtReading):
             self.found = [each for each in self.found if each.terms]
         self._alike()
         self._leftovers()
+        self._share_result()
         if self.here is not None and self.here.elsewhere and self.first is not None:
             self.here = self.first
         self._last_side()

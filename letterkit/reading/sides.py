@@ -16,6 +16,9 @@ _CONTRARY = (
 )
 
 
+_THERE = frozenset({"positive", "present"})
+
+
 @dataclass(frozen=True, slots=True)
 class Statement:
     """Results that hold together, with the places named for them; `implied` where the term alone is the result."""
@@ -86,7 +89,22 @@ def statements(predication: Predication) -> list[Statement]:
             made = [replace(each, places=under(bare, each.places) if each.places else bare) for each in made]
         found += made
         before = ()
+    return _as_before(found)
+
+
+def _as_before(found: list[Statement]) -> list[Statement]:
+    """'Positive at 20 seconds on the right and at 45 seconds on the left': the second time is of the same result."""
+    for index in range(1, len(found)):
+        first, now = found[index - 1].said, found[index].said
+        told = [each for each in first if each.mark and each.mark.state and set(each.mark.state.classes) & _THERE]
+        timed = any(_in_seconds(each) for each in first) and all(_in_seconds(each) for each in now)
+        if told and timed and now:
+            found[index] = replace(found[index], said=(*told, *now))
     return found
+
+
+def _in_seconds(said: Said) -> bool:
+    return said.mark is not None and said.mark.amount is not None and said.mark.amount.unit == "s"
 
 
 def severity_of(statement: Statement, predication: Predication) -> str:
