@@ -16,6 +16,7 @@ from letterkit.reading.predication import BE, THERE_IS
 from letterkit.reading.words import words
 
 _JOINS = frozenset({"comma", "and"})
+_PARTS_OF = frozenset({"distal", "proximal"})
 _WHO = frozenset({"he", "she", "they", "the patient", "patient"})
 _RESULTS = frozenset({"state", "value", "term", "negator", "severity"})
 _PASSED = frozenset({"filler", "certain", "severity"})
@@ -80,6 +81,8 @@ def _verb_of_subject(marks: Sequence[Mark], start: int) -> int | None:
         return _it(marks, at + 1)
     led = at < len(marks) and (marks[at].text in determiners or marks[at].kind == "side")
     at += led and marks[at].kind != "side"
+    while led and at < len(marks) and marks[at].text in _PARTS_OF:
+        at += 1  # 'the distal forearms are tender'
     named = articles = False
     while led and at < len(marks):
         ahead = marks[at + 1 : at + 3]

@@ -147,7 +147,7 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
             first_examined = index if first_examined is None else first_examined
         setting.status, setting.stage, setting.whole_stage = section, stage, whole
         lasting, section = _sentence(text, setting, segment, own, lasting, section, words)
-        if first_examined is None and any("examined" in mark.says for mark in own):
+        if first_examined is None and any(_begins_examination(segment, mark) for mark in own):
             first_examined = index
         found.append(setting)
     _before_examination(text, found, segments, marks, first_examined)
@@ -164,6 +164,12 @@ def _is_felt(marks: Sequence[Mark], words: Words) -> bool:
     return any(mark.text in words.sets["looked_at"] for mark in marks) or any(
         slug.endswith(words.affixes["never_imaged"]) for slug in slugs
     )
+
+
+def _begins_examination(segment: Segment, mark: Mark) -> bool:
+    """'Clinically the wrist is swollen', and no 'the median nerve was clinically normal', which may stand anywhere."""
+    opens = mark.start - max(segment.start, segment.label) < _OPENS
+    return "examined" in mark.says and (opens or mark.text != "clinically")
 
 
 def _begins_today(segment: Segment, marks: Sequence[Mark]) -> bool:
