@@ -16,6 +16,9 @@ from letterkit.reading.predication import BE, THERE_IS
 from letterkit.reading.words import words
 
 _JOINS = frozenset({"comma", "and"})
+_PARTS_OF = frozenset({"distal", "proximal"})
+_WHO = frozenset({"he", "she", "they", "the patient", "patient"})
+_RESULTS = frozenset({"state", "value", "term", "negator", "severity"})
 _PASSED = frozenset({"filler", "certain", "severity"})
 _ON = frozenset({"on", "at", "in"})
 _THERE = tuple(THERE_IS)
@@ -78,6 +81,8 @@ def _verb_of_subject(marks: Sequence[Mark], start: int) -> int | None:
         return _it(marks, at + 1)
     led = at < len(marks) and (marks[at].text in determiners or marks[at].kind == "side")
     at += led and marks[at].kind != "side"
+    while led and at < len(marks) and marks[at].text in _PARTS_OF:
+        at += 1  # 'the distal forearms are tender'
     named = articles = False
     while led and at < len(marks):
         ahead = marks[at + 1 : at + 3]
@@ -104,6 +109,8 @@ def _it(marks: Sequence[Mark], start: int) -> int | None:
     for at in range(start, len(marks)):
         if marks[at].text == "it":
             return at + 1 if at + 1 < len(marks) else None
+        if marks[at].text in _WHO and not any(each.kind in _RESULTS for each in marks[at:]):
+            return at + 1 if at + 1 < len(marks) else None  # '..., but on the right he reached only the ring finger'
         if marks[at].text.startswith(_THERE):
             return at
         if marks[at].kind not in _SUBJECT and marks[at].text not in words().sets["determiners"]:

@@ -145,13 +145,13 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
         if kind and not setting.elsewhere:
             section = CURRENT if kind == "examination" else kind
             stage, whole = (stage, whole) if staged else (None, False)
-        if (kind == "examination" or staged) and first_examined is None and not _heads_other_side(label, marks[:index]):
+        examines = kind == "examination" or bool(staged)
+        lasting = "" if examines else lasting  # '... six weeks later a wrist drop. Neurological examination: ...'
+        if examines and first_examined is None and not _heads_other_side(label, marks[:index]):
             first_examined = index
         setting.status, setting.stage, setting.whole_stage = section, stage, whole
         lasting, section = _sentence(text, setting, segment, own, lasting, section, words)
-        if first_examined is None and any(
-            "examined" in mark.says and mark.text not in words.sets["moments"] for mark in own
-        ):
+        if first_examined is None and any(_begins_examination(segment, mark, words) for mark in own):
             first_examined = index
         found.append(setting)
     _before_examination(text, found, segments, marks, first_examined, words.sets["only_examined"])
@@ -168,6 +168,13 @@ def _is_felt(marks: Sequence[Mark], words: Words) -> bool:
     return any(mark.text in words.sets["looked_at"] for mark in marks) or any(
         slug.endswith(words.affixes["never_imaged"]) for slug in slugs
     )
+
+
+def _begins_examination(segment: Segment, mark: Mark, words: Words) -> bool:
+    """'Clinically the wrist is swollen', and no 'the median nerve was clinically normal', which may stand anywhere."""
+    opens = mark.start - max(segment.start, segment.label) < _OPENS
+    passing = {"clinically"} if not opens else frozenset[str]()
+    return "examined" in mark.says and mark.text not in words.sets["moments"] | passing
 
 
 def _begins_today(segment: Segment, marks: Sequence[Mark]) -> bool:

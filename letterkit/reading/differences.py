@@ -11,7 +11,7 @@ from letterkit.reading.words import words
 def differing(marks: list[Mark]) -> list[Mark]:
     """The marks of one sentence in which such numbers are not read."""
     changed = _changed(marks) if any(mark.text == "from" for mark in marks) else marks
-    return _against(_differences(changed))
+    return _beside_part(_against(_differences(changed)))
 
 
 def _changed(marks: list[Mark]) -> list[Mark]:
@@ -41,6 +41,28 @@ def _differences(marks: list[Mark]) -> list[Mark]:
         else:
             made.append(mark)
     return made
+
+
+def _beside_part(marks: list[Mark]) -> list[Mark]:
+    """'8 mm in the ring finger compared with 4 mm in the index finger': a figure of its own, where both are placed."""
+    at = next((index for index, mark in enumerate(marks) if mark.kind == "compared"), len(marks))
+    after = marks[at + 1 : at + 8]
+    place = next((index for index, mark in enumerate(after[1:], 1) if mark.kind not in {"filler", "certain"}), 0)
+    if not place or after[0].kind != "value" or after[place].kind != "piece":
+        return marks
+    if not any(mark.kind == "value" for mark in marks[:at]) or any(mark.kind == "side" for mark in after):
+        return marks
+    if any(mark.kind == "piece" for mark in marks[:at]):
+        also = replace(marks[at], kind="joiner", text="and")
+        last = next(mark for mark in reversed(marks[:at]) if mark.kind in {"piece", "value"})
+        if last.kind == "piece":
+            return [*marks[:at], also, *marks[at + 1 :]]  # '5 mm in the thumb, versus 8 mm in the ring finger'
+        return [*marks[:at], also, after[place], after[0], *after[place + 1 :], *marks[at + 8 :]]
+    lost = range(at + 1, at + 2 + place)
+    return [
+        replace(mark, kind="word", piece=None, amount=None) if index in lost else mark
+        for index, mark in enumerate(marks)
+    ]
 
 
 def _against(marks: list[Mark]) -> list[Mark]:

@@ -182,6 +182,8 @@ class TermReading(FeelingReading):
         led = [each.text for each in self.marks[max(0, index - 3) : index] if each.text != "the"]
         if led[-2:] == ["comma", "and"] and value_of(mark, self.catalogue) is not ValueKind.TEST:
             return result is not None  # 'caused pain, and touch was not felt'
+        if self._is_one(now) and "present" not in classes:
+            return result is not None  # 'a lump, and extension was lost'
         return result is not None and not classes & {"absent", "present", "negative", "positive"}
 
     def _is_told_apart(self, mark: Mark, lead: Mark, now: Predication, index: int) -> bool:

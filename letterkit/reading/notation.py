@@ -12,8 +12,9 @@ from itertools import pairwise
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Stage, ValueKind
 from letterkit.reading.marks import Mark, items_of, value_of
+from letterkit.reading.neither import neither
 from letterkit.reading.pairs import movement_pairs
-from letterkit.reading.phrases import NOT_THERE, Entry, StateWord
+from letterkit.reading.phrases import Entry, StateWord
 from letterkit.reading.predication import BE
 from letterkit.reading.set_beside import beside_each_other, sides_in_brackets
 from letterkit.reading.words import words
@@ -28,6 +29,9 @@ _FLOWS = frozenset({
 _SUPPLIED = frozenset({"hand", "hands", "digit", "digits", "fingers", "finger", "fingertips", "pulp"})
 _NARROW = frozenset({"digit", "row", "ordinal"})
 _IN = frozenset({"in", "at", "about", "approximately", "roughly"})
+_TWO_OF_A_FINGER = (
+    "digital nerve", "digital arter", "flexor", "tendon", "slip", "collateral", "neurovascular bundle", "nail fold",
+)  # fmt: skip
 _SOFT = frozenset({"filler", "joiner", "certain", "severity"})
 _WARM_AS_USUAL = "a hand called warm beside its pulses is read as of its usual warmth"
 _AS_USUAL = StateWord(("normal",), {"temperature": "normal"})
@@ -43,7 +47,7 @@ def noted(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Ent
     if "compared" in kinds or texts & {"(", "["}:
         made = beside_each_other(made, phrases)
     if "neither" in kinds:
-        made = _neither(made)
+        made = neither(made)
     if any(first.text == "and" and second.text == "comma" for first, second in pairwise(made)):
         made = _set_off(made)
     if ":" in texts:
@@ -66,11 +70,16 @@ def noted(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Ent
 
 
 def _reducible(marks: Sequence[Mark]) -> list[Mark]:
-    """'Ulnar drift, reducible', 'reducible swan-neck deformities': a joint that can be put right, and no lump."""
+    """'Ulnar drift, reducible', 'a reducible swan-neck deformity': a joint that can be put right, and no lump."""
     lumps = words().sets["lumps"]
-    if any(slug.partition("_")[0] in lumps for mark in marks if mark.text != "reducible" for slug in items_of(mark)):
-        return list(marks)
-    return [replace(mark, kind="correctable", term=None) if mark.text == "reducible" else mark for mark in marks]
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        terms = [each for each in reversed(marks[:index]) if each.kind == "term"]
+        terms += [each for each in marks[index + 1 :] if each.kind == "term"]
+        lump = not terms or any(slug.partition("_")[0] in lumps for slug in items_of(terms[0]))
+        if mark.text == "reducible" and not lump:
+            made[index] = replace(mark, kind="correctable", term=None)
+    return made
 
 
 def _set_off(marks: Sequence[Mark]) -> list[Mark]:
@@ -97,48 +106,6 @@ def _latter(marks: Sequence[Mark]) -> list[Mark]:
         replace(mark, start=where, end=where, look="'the latter' is read as the place named last") for mark in place
     ]
     return [*marks[:at], *again, *marks[at + 1 :]]
-
-
-def _neither(marks: Sequence[Mark]) -> list[Mark]:
-    """'Thrill or bruit: neither': said last, it is the result of what stands before it. 'Neither side' is both."""
-    marks = _neither_of_two(_neither_side(marks))
-    last = next((index for index in range(len(marks) - 1, -1, -1) if marks[index].kind != "filler"), None)
-    if last is None or marks[last].kind != "neither" or not any(mark.kind == "term" for mark in marks[:last]):
-        return list(marks)
-    mark = marks[last]
-    said = Mark("state", mark.start, mark.end, state=NOT_THERE, text="neither")
-    return [*marks[:last], said, *marks[last + 1 :]]
-
-
-def _neither_side(marks: Sequence[Mark]) -> list[Mark]:
-    """'On neither side was it positive', 'positive on neither side': said of both, and not so."""
-    at = next((i for i, mark in enumerate(marks[:-1]) if mark.kind == "neither" and marks[i + 1].text == "side"), None)
-    if at is None:
-        return list(marks)
-    told = [index for index, mark in enumerate(marks) if mark.kind == "state"]
-    both = Mark("side", marks[at].start, marks[at + 1].end, text="both", word="both")
-    not_so = Mark("negator", both.start, both.start, text="not")
-    if any(index > at for index in told):
-        return [*marks[:at], both, replace(not_so, start=both.end, end=both.end), *marks[at + 2 :]]
-    if told:
-        state = marks[told[-1]]
-        not_so = replace(not_so, start=state.start, end=state.start)
-        return [*marks[: told[-1]], not_so, *marks[told[-1] : at], both, *marks[at + 2 :]]
-    said = Mark("state", both.start, both.start, state=NOT_THERE, text="neither")
-    return [*marks[:at], said, both, *marks[at + 2 :]]
-
-
-def _neither_of_two(marks: Sequence[Mark]) -> list[Mark]:
-    """'Neither wrist was swollen', 'neither arm drifts': of both, where no 'nor' names another."""
-    made: list[Mark] = []
-    for index, mark in enumerate(marks):
-        made.append(mark)
-        ahead = marks[index + 1 :]
-        if mark.kind == "neither" and ahead and ahead[0].kind in {"piece", "term"} and not (
-            any(each.kind == "joiner" and each.text == "or" for each in ahead)
-        ):  # fmt: skip
-            made.append(Mark("side", mark.end, mark.end, text="both", word="both"))
-    return made
 
 
 def _sore(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> list[Mark]:
@@ -260,8 +227,8 @@ def _two(marks: Sequence[Mark]) -> list[Mark]:
         after = marks[index + 1].kind if index + 1 < len(marks) else ""
         if counted and (marks[index + 1 : index + 2] and _results(marks[index + 1])):
             continue
-        nerves = mark.word == "both" and index + 1 < len(marks) and marks[index + 1].text.startswith("digital nerve")
-        if not nerves and not (counted and after in {"state", "filler", "certain"}):
+        ours = mark.word == "both" and index + 1 < len(marks) and marks[index + 1].text.startswith(_TWO_OF_A_FINGER)
+        if not ours and not (counted and after in {"state", "filler", "certain"}):
             made.append(mark)
     return made
 

@@ -69,7 +69,8 @@ _AGO = re.compile(
     r"(?<![\d./])\d{1,2}/(?:12|52|7)\s+(?:ago|hx|h/o|history|since|pp)\b", re.IGNORECASE
 )  # '4/12 ago': months
 _COMES = re.compile(
-    r"\b(?:presented|presents|returned|returns|came|comes|was (?:seen|brought|referred|admitted)"
+    r"\b(?:presented|presents|returned|returns|came|comes|was (?:first )?(?:seen|brought|referred|admitted)"
+    r"|old \w+ (?:\w+ )?was reviewed"
     r"|is (?:seen|brought|referred|admitted|examined|evaluated)|I (?:have )?(?:reviewed|saw|seen)"
     rf"|(?:is|are) (?:now |currently |about |approximately |just |over |some )*{_COUNT}\s{_UNIT}\s"
     r"(?:after|following|from|post))\b",

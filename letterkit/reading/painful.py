@@ -15,6 +15,8 @@ _BETWEEN = frozenset({"filler", "side", "piece", "certain", "severity", "value",
 _PARTS = frozenset({"joiner", "break"})
 _TOLD = frozenset({"state", "value"})
 _PAIN = frozenset({"pain", "discomfort", "soreness", "hurts", "painful"})
+_WAS = frozenset({"is", "was"})
+_AT = frozenset({"at", "in"})
 _FAR = 8  # marks between a movement and the word that it hurts
 _SEVERAL = "pain on movement"
 
@@ -48,6 +50,20 @@ def _turned(marks: Sequence[Mark]) -> list[Mark]:
     return made
 
 
+def _held(marks: Sequence[Mark]) -> list[Mark]:
+    """'Valgus stress at 30 degrees of flexion was painful': how the joint was held, and no movement that hurts."""
+    made = list(marks)
+    for index in range(3, len(marks)):
+        lead, value, of, term = marks[index - 3 : index + 1]
+        ahead = marks[index + 1] if index + 1 < len(marks) else None
+        told = lead.text in _AT and value.kind == "value" and of.text == "of" and term.kind == "term"
+        before = any(mark.kind in {"term", "word"} for mark in marks[: index - 3])
+        if told and before and ahead is not None and ahead.text in _WAS:
+            made[index - 2] = replace(value, kind="certain", amount=None)
+            made[index] = replace(term, kind="certain", term=None)
+    return made
+
+
 def _parts(marks: Sequence[Mark], index: int) -> bool:
     """'painful and terminally restricted': a word between the 'and' and the result."""
     before = marks[max(0, index - 2) : index]
@@ -69,7 +85,7 @@ class PainReading:
         if not any([_hurts(mark) for mark in marks]):  # noqa: C419 - quicker than a generator
             return list(marks)
         made: list[Mark] = []
-        marks = _turned(marks)
+        marks = _held(_turned(marks))
         for index, mark in enumerate(marks):
             if _spares(mark) and len(made) > 1 and made[-1].text == "and" and made[-2].kind == "state":
                 made.pop()  # 'full and pain free'
@@ -168,7 +184,8 @@ class PainReading:
                 if other_side:
                     return at if items[0].value is ValueKind.TEST else None
                 moves = any(item.stage.value == "movement" for item in items) and not mark.term.pain
-                if moves and items[0].name != _SEVERAL and at and made[at - 1].text == "resisted":
+                resisted = bool(at) and made[at - 1].text == "resisted" and not mark.term.pain
+                if resisted and ((moves and items[0].name != _SEVERAL) or items[0].value is ValueKind.MRC):
                     return at - 1
                 return at if (moves and items[0].name != _SEVERAL) or items[0].value is ValueKind.TEST else None
             if mark.kind not in _BETWEEN and not (mark.kind == "negator" and at == len(made) - 1):
@@ -187,6 +204,12 @@ class PainReading:
             term = self._phrases[_SEVERAL].term
             joiner = Mark("joiner", mark.start, mark.start, text="with")
             made += [joiner, *own, Mark("term", mark.start, mark.end, term=term, text=_SEVERAL)]
+            return
+        if made[at].text == "resisted" and self._value(made[at + 1]) is ValueKind.MRC:
+            name = "pain on resisted"  # and what was resisted is a movement whose power is not told of
+            pain = Mark("term", mark.start, mark.end, term=self._phrases[name].term, text=name)
+            moved = made[at + 1]
+            made[at : at + 2] = [*own, pain, Mark("word", moved.start, moved.end, text=moved.text)]
             return
         pain = Mark("term", mark.start, mark.end, term=self._phrases["pain on"].term, text="pain on")
         if any(

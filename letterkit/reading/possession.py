@@ -9,6 +9,8 @@ from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Entry
 from letterkit.reading.words import words
 
+_POWER = frozenset({"power", "strength", "muscle power", "muscle strength", "motor power"})
+_HAVING = frozenset({"is", "was", "are", "were", "has", "had", "have"})
 _BETWEEN = frozenset({"side", "piece", "severity", "certain", "active_mode", "passive_mode", "hint"})
 
 
@@ -32,6 +34,30 @@ def possessed(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str
 def _leads_to_noun(marks: Sequence[Mark], index: int) -> bool:
     ahead = next((mark for mark in marks[index + 1 : index + 6] if mark.kind not in _BETWEEN), None)
     return ahead is not None and ahead.kind == "term"
+
+
+def power_of_what(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark]:
+    """'Internal rotation was of normal power': of what is not known here, and not of the whole arm."""
+    if not texts & _POWER:
+        return marks
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        if mark.text not in _POWER or not mark.hints:
+            continue
+        at = index - 1
+        while at > 0 and (marks[at].kind in {"state", "severity", "certain"} or marks[at].text == "of"):
+            at -= 1
+        subject = marks[at - 1] if at > 0 and at < index - 1 and marks[at].text in _HAVING else None
+        if subject is not None and _is_unknown(subject):
+            made[index] = Mark("word", mark.start, mark.end, text=mark.text, word=mark.word)
+    return made
+
+
+def _is_unknown(mark: Mark) -> bool:
+    """Whether a mark names something that is not read here: a word, a short form, a part of the legs."""
+    if mark.kind == "term":
+        return mark.term is not None and not mark.term.items
+    return mark.kind == "ambiguous" or (mark.kind == "word" and mark.text.isalpha() and mark.text not in words().plain)
 
 
 def of_the_wrist(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:

@@ -17,6 +17,7 @@ VERBS = frozenset({
     "having", "showing", "displays", "displayed", "bears",
 })  # fmt: skip
 BE = frozenset({"is", "was", "are", "were"})
+_ALSO = frozenset({"and", "comma"})
 _FEW = frozenset({"a", "an", "some", "the"})
 THERE_IS = frozenset({"there is", "there was", "there are", "there were"})
 MODIFIERS = frozenset({"severity", "certain", "filler", "correctable", "fixed", "active_mode", "passive_mode", "word"})
@@ -102,8 +103,10 @@ def _before(marks: Sequence[Mark], term: Mark) -> int:
 
 
 def is_told_of_a_part(marks: Sequence[Mark], term: Mark) -> bool:
-    """Whether a verb says the term of a part: 'the left thumb was missing', 'the wrist was slightly swollen'."""
+    """Whether a verb says the term of a part: 'the left thumb was missing', 'the wrist was red and swollen'."""
     at = _before(marks, term)
+    while at > 0 and marks[at].text in _ALSO and term_is_adjective(marks[at - 1]):
+        at = _before(marks, marks[at - 1])
     return at > 0 and marks[at].text in BE and marks[at - 1].kind == "piece"
 
 

@@ -24,7 +24,7 @@ from letterkit.reading.gripped import gripped
 from letterkit.reading.heads import SharedHeads
 from letterkit.reading.limb_parts import limb_parts
 from letterkit.reading.manoeuvres import manoeuvres
-from letterkit.reading.marks import Mark, value_of
+from letterkit.reading.marks import Mark, items_of, value_of
 from letterkit.reading.movement import arcs_of_joints, limits_of_joints, verbs_of_movement
 from letterkit.reading.notation import noted
 from letterkit.reading.one_joint import joints_again, of_one_joint
@@ -32,7 +32,7 @@ from letterkit.reading.painful import PainReading
 from letterkit.reading.phrases import NOT_THERE
 from letterkit.reading.placenames import Piece
 from letterkit.reading.places import OPPOSITE
-from letterkit.reading.possession import of_the_wrist, possessed
+from letterkit.reading.possession import of_the_wrist, possessed, power_of_what
 from letterkit.reading.predication import BE, COUNTS, OF_WHAT
 from letterkit.reading.provoked import provoked
 from letterkit.reading.remarks import without_remarks
@@ -66,6 +66,9 @@ _LEADING = frozenset({"over", "in", "on", "at", "of"})
 _THERE = frozenset(f"there {verb}{no}" for verb in ("was", "were", "is", "are") for no in ("", " no"))
 _NEAR = frozenset({"near", "nearly", "almost"})  # of a result a doubt, of a place where it is
 _SEVERAL = re.compile(r"\b(?:hands|wrists|elbows|limbs|extremities)\b")
+_NODES = (("axillary_nodes",), ("epitrochlear_nodes",))
+_OF_NODES = frozenset({"enlarged", "tender", "painful"})
+_LUMPS = frozenset({"mass", "lump", "tumour", "tumor", "growth"})
 _ONE_MORE = frozenset({"a", "another"})
 _PLACES = frozenset({"side", "piece", "filler"})
 _SMALL = frozenset({"a", "an", "with", "there was", "there is", "very"})
@@ -96,7 +99,7 @@ class Preparer:
             marks = temperatures(marks, phrases)
         if not texts.isdisjoint(COLOURS):
             marks = skin_colours(marks, phrases)
-        marks = of_the_wrist(possessed(marks, texts, phrases), texts, phrases)
+        marks = of_the_wrist(power_of_what(possessed(marks, texts, phrases), texts), texts, phrases)
         if not any(mark.kind == "term" for mark in topic):  # 'Pinch: 3 kg L; 5 kg R'
             marks = gripped(marks, texts, phrases)
         marks = short_of(limits_of_joints(marks, texts, phrases), texts, self._catalogue, phrases)
@@ -196,15 +199,14 @@ class Preparer:
             return True
         if mark.kind == "term" and mark.text == "painful":
             return ahead is not None and ahead.kind == "term" and self._is_there(ahead)  # 'painful swelling'
-        if (
-            mark.kind == "side"
-            and mark.word in words().sets["throughout"]
-            and ahead is not None
-            and ahead.kind == "side"
-        ):
-            return True  # 'throughout the right side'
-        if mark.kind == "term" and mark.text == "enlarged" and ahead is not None and ahead.kind == "term":
-            return True  # 'no enlarged axillary nodes'
+        if mark.kind == "side" and mark.word in words().sets["throughout"] and ahead is not None:
+            led = marks[index + 1].text in words().sets["determiners"]
+            part = ahead.piece is not None and ahead.kind == "piece" and not ahead.piece.plural
+            one = led and (part or ahead.text in {"limb", "extremity"})
+            if ahead.kind == "side" or one:
+                return True  # 'throughout the right side', 'throughout the limb'
+        if ahead is not None and ahead.kind == "term" and self._tells_how(mark, ahead):
+            return True
         if mark.text == "clear" and ahead is not None and ahead.kind == "term" and self._is_there(ahead):
             return True  # 'clear vesicles'
         sided = ahead is not None and ahead.kind == "side" and ahead.text in OPPOSITE
@@ -246,6 +248,15 @@ class Preparer:
             named = ahead is not None and ahead.kind in {"piece", "side"}
             return not named or marks[index + 1].text == "one"  # 'a second one over the thumb'
         return mark.kind == "side" and mark.word == "either" and (ahead is None or ahead.piece is None)
+
+    @staticmethod
+    def _tells_how(mark: Mark, noun: Mark) -> bool:
+        """'No enlarged axillary nodes', 'one tender epitrochlear node', 'a bony hard mass': no finding of its own."""
+        if mark.text == "bony hard":
+            return noun.text in _LUMPS
+        if mark.kind != "term" or mark.text not in _OF_NODES:
+            return False
+        return mark.text == "enlarged" or items_of(noun)[:1] in _NODES
 
     @staticmethod
     def _is_of_one_side(made: Sequence[Mark]) -> bool:

@@ -6,6 +6,7 @@ The test is positive and the movement painful; the tingling is no finding of its
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Stage, ValueKind
@@ -24,6 +25,7 @@ def provoked(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
     if not any([mark.text in verbs or mark.text in _AS_VERBS for mark in marks]):  # noqa: C419 - quicker than a generator
         return list(marks)
     made: list[Mark] = []
+    marks = _held(marks, catalogue)
     could_not = words().sets["could_not"]
     at = 0
     while at < len(marks):
@@ -50,7 +52,7 @@ def provoked(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
                 break
             made += _without_site(marks[at])
             at += 1
-    return made
+    return _of_the_unknown(made)
 
 
 def _is_test(mark: Mark, catalogue: Catalogue) -> bool:
@@ -61,6 +63,35 @@ def _is_movement(mark: Mark, catalogue: Catalogue) -> bool:
     """'Passive supination caused pain': a movement that hurts, which is told as one that is painful."""
     items = mark.term.items if mark.kind == "term" and mark.term is not None and not mark.term.pain else ()
     return any(catalogue.items[slug].stage is Stage.MOVEMENT for slug in items) and "pain" not in items[0]
+
+
+def _held(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
+    """'Resisted wrist extension in ulnar deviation reproduced': how the wrist is held, and not what is done."""
+    made = list(marks)
+    for index in range(2, len(marks) - 1):
+        test, lead, held, after = marks[index - 2 : index + 2]
+        if _is_test(test, catalogue) and lead.text == "in" and after.text in words().provokes:
+            made[index] = replace(held, kind="certain", term=None) if _is_movement(held, catalogue) else held
+    return made
+
+
+def _of_the_unknown(marks: list[Mark]) -> list[Mark]:
+    """'Percussion of it produced tingling': brought on by what is not known, and not how the skin feels."""
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        felt = mark.kind == "term" and mark.term is not None and mark.term.items[:1] == ("light_touch",)
+        if not felt or mark.text not in words().symptoms:
+            continue
+        verb = next((each for each in reversed(marks[:index]) if each.kind not in _SOFT - {"word"}), None)
+        verb = marks[index - 1] if verb is None else verb
+        if verb.text not in words().provokes:
+            continue
+        made[index] = Mark("word", mark.start, mark.end, text=mark.text)
+        for at in range(index + 1, len(marks)):
+            if marks[at].kind not in {"filler", "piece", "side", "word"}:
+                break
+            made[at] = Mark("word", marks[at].start, marks[at].end, text=marks[at].text)  # and where it was felt
+    return made
 
 
 def _is_onset(before: Mark, mark: Mark) -> bool:

@@ -13,13 +13,13 @@ from letterkit.catalogue import catalogue
 from letterkit.errors import InvalidInput, Problem
 from letterkit.reading.aspects import faces_of_part
 from letterkit.reading.assemble import Assembler
-from letterkit.reading.carry import Carried
+from letterkit.reading.carry import Carried, said_beside, side_of
 from letterkit.reading.context import CURRENT, Setting, settings
 from letterkit.reading.contrary import said_of_another
 from letterkit.reading.cover import Cover
 from letterkit.reading.figures import is_told
-from letterkit.reading.marks import Mark
-from letterkit.reading.places import Place, Places, unsided
+from letterkit.reading.marks import Mark, beside
+from letterkit.reading.places import OPPOSITE, Place, Places, unsided
 from letterkit.reading.predication import OF_WHAT, Predication
 from letterkit.reading.repeats import told_once
 from letterkit.reading.result import Reading
@@ -207,7 +207,17 @@ class NoteReader:
             return None
         if here.elsewhere and any(mark.text in self._words.legs for mark in current):
             return Places((), here.look, elsewhere=True)  # '4/5 in the left leg. Grip is strong.'
-        both = any(mark.kind == "side" and mark.text == "both" for mark in current)
+        if _is_only_beside(current):
+            return None  # 'Absent on the right; on the left it was normal. Sensation ...': of the right again
+        if (compared := said_beside(current)) and here.side == compared:
+            main = {side for mark in current if (side := side_of(mark)) in OPPOSITE} - {compared}
+            return Places((Place(main.pop()),), here.look) if main else None
+        both = any(
+            mark.kind == "side"
+            and mark.text == "both"
+            and (mark.word != "both" or after is None or after.kind == "piece")
+            for _, mark, after in beside(current)
+        )  # and no 'both flexor tendons of the left ring finger'
         if here.side in {"left", "right"} and (both or sides >= {"left", "right"}):
             return unsided(here)  # 'positive on the left and negative on the right': neither is spoken of next
         return here
@@ -238,6 +248,10 @@ class NoteReader:
             mark.kind == "state" and mark.text.endswith((" of", " in")) for mark in current
         ):
             return []  # 'no limitation of the right elbow was seen'
+        owns = words().sets["owns"]
+        ends = "." in text[carried.spoken_end - 1 : segment.start]
+        if ends and any(mark.text in owns for mark in current) and any(mark.piece for mark in current):
+            return []  # 'Radial pulse good. The left arm showed no deficit.'
         sided = any(mark.kind == "side" for mark in current)
         return list(carried.spoken) if sided and any(mark.kind in _RESULTS for mark in current) else []
 
@@ -360,6 +374,15 @@ def _sides_of(marks: Sequence[Mark]) -> set[str]:
         return set()
     sides = {mark.text for mark in marks if mark.kind == "side"}
     return (sides | {mark.piece.side for mark in marks if mark.piece is not None and mark.piece.side}) - {"both"}
+
+
+def _is_only_beside(marks: Sequence[Mark]) -> bool:
+    """'On the left it was normal', 'the left hand is normal': all that is said of a side is that nothing is wrong."""
+    told = [mark.state for mark in marks if mark.kind == "state" and mark.state is not None]
+    calm = len(told) == 1 and set(told[0].classes) <= {"normal", "full", "intact"}
+    calm = calm and len({side for mark in marks if (side := side_of(mark)) in OPPOSITE}) == 1
+    whole = all(mark.piece is None or set(mark.piece.slugs) <= {"hand", "upper_limb", "wrist"} for mark in marks)
+    return calm and whole and {mark.kind for mark in marks} <= {"side", "piece", "filler", "state", "joiner", "break"}
 
 
 def _is_of_all(marks: Sequence[Mark]) -> bool:

@@ -1,0 +1,69 @@
+"""'Neither': of two things, of two sides, of two places, or as the result of what stands before it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from letterkit.reading.marks import Mark
+from letterkit.reading.phrases import NOT_THERE
+
+_LEADS = frozenset({"at", "in", "on", "over", "of", "along", "around", "under", "from", "to"})
+
+
+def neither(marks: Sequence[Mark]) -> list[Mark]:
+    """'Thrill or bruit: neither': said last, it is the result of what stands before it. 'Neither side' is both."""
+    marks = _neither_of_two(_neither_side(_neither_at(marks)))
+    last = next((index for index in range(len(marks) - 1, -1, -1) if marks[index].kind != "filler"), None)
+    if last is None or marks[last].kind != "neither" or not any(mark.kind == "term" for mark in marks[:last]):
+        return list(marks)
+    mark = marks[last]
+    said = Mark("state", mark.start, mark.end, state=NOT_THERE, text="neither")
+    return [*marks[:last], said, *marks[last + 1 :]]
+
+
+def _neither_side(marks: Sequence[Mark]) -> list[Mark]:
+    """'On neither side was it positive', 'positive on neither side': said of both, and not so."""
+    at = next((i for i, mark in enumerate(marks[:-1]) if mark.kind == "neither" and marks[i + 1].text == "side"), None)
+    if at is None:
+        return list(marks)
+    told = [index for index, mark in enumerate(marks) if mark.kind == "state"]
+    both = Mark("side", marks[at].start, marks[at + 1].end, text="both", word="both")
+    not_so = Mark("negator", both.start, both.start, text="not")
+    if any(index > at for index in told):
+        return [*marks[:at], both, replace(not_so, start=both.end, end=both.end), *marks[at + 2 :]]
+    if told:
+        state = marks[told[-1]]
+        not_so = replace(not_so, start=state.start, end=state.start)
+        return [*marks[: told[-1]], not_so, *marks[told[-1] : at], both, *marks[at + 2 :]]
+    said = Mark("state", both.start, both.start, state=NOT_THERE, text="neither")
+    return [*marks[:at], said, both, *marks[at + 2 :]]
+
+
+def _neither_of_two(marks: Sequence[Mark]) -> list[Mark]:
+    """'Neither wrist was swollen', 'neither arm drifts': of both, where no 'nor' names another."""
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        made.append(mark)
+        ahead = marks[index + 1 :]
+        if mark.kind == "neither" and ahead and ahead[0].kind in {"piece", "term"} and not (
+            any(each.kind == "joiner" and each.text == "or" for each in ahead)
+        ):  # fmt: skip
+            made.append(Mark("side", mark.end, mark.end, text="both", word="both"))
+    return made
+
+
+def _neither_at(marks: Sequence[Mark]) -> list[Mark]:
+    """'There was crepitus neither at the wrist nor at the elbow': the 'no' belongs before what was not found."""
+    for index in range(1, len(marks) - 1):
+        mark, before = marks[index], marks[index - 1]
+        if mark.kind != "neither" or before.kind not in {"term", "state"} or marks[index + 1].text not in _LEADS:
+            continue
+        if not any(each.kind == "joiner" and each.text == "or" for each in marks[index + 1 :]):
+            continue
+        first = index - 1
+        while first > 0 and marks[first - 1].kind in {"state", "severity", "certain"}:
+            first -= 1  # 'coarse crepitus neither at ...'
+        no = Mark("negator", marks[first].start, marks[first].start, text="no")
+        return [*marks[:first], no, *marks[first:index], replace(mark, kind="filler"), *marks[index + 1 :]]
+    return list(marks)
