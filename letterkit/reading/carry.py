@@ -48,6 +48,7 @@ _WHOLE = frozenset(
         "apraxia",
         "rebound_phenomenon",
         "fasciculation",
+        "spurling_test",
     }
 )  # what is examined of the whole person as a rule
 _TOGETHER = ("neurological_status", "vascular_status")
@@ -82,6 +83,14 @@ def _is_of_one_limb(marks: Sequence[Mark]) -> bool:
         return True
     terms = [mark.term for mark in marks if mark.kind == "term" and mark.term is not None]
     return bool(terms) and all(set(term.items[:1]) <= _HAND_MUSCLES for term in terms)
+
+
+def _are_of_its_digit(here: Places, behind: Places) -> bool:
+    """'The left middle finger droops. The PIP joint moves. The DIP does not.': all of them joints of that finger."""
+    rows = bool(here.places) and all(each.row and not each.site and not each.side for each in here.places)
+    sites = catalogue().sites
+    digits = {sites[each.site].digit if sites[each.site].row else "" for each in behind.places if each.site}
+    return rows and len(digits) == 1 and "" not in digits and not here.elsewhere
 
 
 def _sided(places: Places, side: str | None, *looks: str) -> Places:
@@ -234,6 +243,8 @@ class Carried:
             here = Places(
                 tuple(Place(here.side or each.side, each.site, each.row) for each in behind.places), here.look
             )
+        if behind is not None and _are_of_its_digit(here, behind):
+            return behind
         sides = {each.side for each in here.places}
         if sides == {None} and behind is not None and behind.side:
             here = _sided(here, behind.side)

@@ -12,6 +12,7 @@ from letterkit.catalogue.model import ValueKind
 from letterkit.reading.arteries import pulses
 from letterkit.reading.aspects import aspects, parts_apart
 from letterkit.reading.branches import branches
+from letterkit.reading.correlative import both_of_two
 from letterkit.reading.counted import counted
 from letterkit.reading.denials import denied_apart
 from letterkit.reading.each_place import at_each_place
@@ -52,6 +53,7 @@ from letterkit.reading.settle import (
 from letterkit.reading.shortfall import short_of
 from letterkit.reading.shorthand import written_out
 from letterkit.reading.tapped import tapped
+from letterkit.reading.to_the_palm import from_the_palm
 from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
 
@@ -60,6 +62,7 @@ _LEADING = frozenset({"over", "in", "on", "at", "of"})
 _THERE = frozenset(f"there {verb}{no}" for verb in ("was", "were", "is", "are") for no in ("", " no"))
 _NEAR = frozenset({"near", "nearly", "almost"})  # of a result a doubt, of a place where it is
 _SEVERAL = re.compile(r"\b(?:hands|wrists|elbows|limbs|extremities)\b")
+_THAN_ELSEWHERE = frozenset({"most", "more", "less", "least"})
 _ONE_MORE = frozenset({"a", "another"})
 _SMALL = frozenset({"a", "an", "with", "there was", "there is", "very"})
 
@@ -79,7 +82,8 @@ class Preparer:
         """The marks of one sentence, ready to be read; `topic` are the terms of the heading above it."""
         phrases = self._vocabulary.phrases
         texts = frozenset([mark.text for mark in marks])
-        marks = parts_apart(aspects(marks, texts, phrases), self._catalogue, phrases)
+        marks = aspects(both_of_two(marks, texts), texts, phrases)
+        marks = parts_apart(marks, self._catalogue, phrases)
         if not texts.isdisjoint(_ROOTS):
             marks = roots(marks, topic, phrases, self._catalogue)
         if "temperature" in texts:
@@ -87,7 +91,8 @@ class Preparer:
         if not texts.isdisjoint(COLOURS):
             marks = skin_colours(marks, phrases)
         marks = gripped(of_the_wrist(possessed(marks, texts, phrases), texts, phrases), texts, phrases)
-        marks = short_of(limits_of_joints(marks, texts, phrases), texts, self._catalogue, phrases)
+        marks = limits_of_joints(from_the_palm(marks, texts, phrases), texts, phrases)
+        marks = short_of(marks, texts, self._catalogue, phrases)
         marks = verbs_of_movement(pulses(marks, texts, phrases), texts, phrases)
         marks = denied_fullness(branches(marks, texts, phrases), texts, self._catalogue)
         marks = limb_parts(marks, texts, self._catalogue, phrases)
@@ -140,6 +145,10 @@ class Preparer:
     def _meant(self, marks: Sequence[Mark], index: int, ahead: Mark | None) -> Mark | None:
         """What a mark is taken for because of what follows it; None where it stays what it is."""
         mark = marks[index]
+        if mark.kind == "severity" and index and marks[index - 1].text in _THAN_ELSEWHERE:
+            return replace(mark, text="")  # 'most pronounced on the right': no grade
+        if mark.word == "throughout" and self._leads_to_one(marks, index):
+            return Mark("filler", mark.start, mark.end, text="in")
         places = ahead is not None and ahead.kind in {"piece", "side"} and not self._leads_to_muscle(marks, index)
         if (
             mark.kind == "state"
@@ -165,6 +174,13 @@ class Preparer:
             term = self._vocabulary.phrases["pain"].term  # 'pain on the right', 'hurts on the left'
             return Mark("term", mark.start, mark.end, term=term, text="hurts" if mark.text == "hurts on" else "pain")
         return self._region(marks, index)
+
+    @staticmethod
+    def _leads_to_one(marks: Sequence[Mark], index: int) -> bool:
+        """'Sensation is intact throughout the hand': of the hand spoken of, and not of both."""
+        ahead = next((mark for mark in marks[index + 1 : index + 5] if mark.text not in {"the", "his", "her"}), None)
+        piece = ahead.piece if ahead is not None and ahead.kind == "piece" else None
+        return piece is not None and not piece.side and (not piece.plural or piece.kind in {"digits", "row"})
 
     def _is_passed_over(
         self, made: Sequence[Mark], marks: Sequence[Mark], index: int, ahead: Mark | None

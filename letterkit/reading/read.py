@@ -19,6 +19,7 @@ from letterkit.reading.cover import Cover
 from letterkit.reading.figures import is_told
 from letterkit.reading.marks import Mark
 from letterkit.reading.places import Place, Places, unsided
+from letterkit.reading.pounds import all_in_pounds
 from letterkit.reading.predication import OF_WHAT, Predication
 from letterkit.reading.repeats import told_once
 from letterkit.reading.result import Reading
@@ -104,7 +105,7 @@ class NoteReader:
                 self._heading(segment, own, setting, carried, cover)
             else:
                 self._sentence(text, segment, own, setting, carried, result, cover)
-        findings = told_once(result.findings) if carry else result.findings
+        findings = told_once(all_in_pounds(result.findings)) if carry else result.findings
         return Reading(text, tuple(findings), tuple(result.normal), tuple(result.not_examined), cover.spans())
 
     def _heading(self, segment: Segment, own: list[Mark], setting: Setting, carried: Carried, cover: Cover) -> None:

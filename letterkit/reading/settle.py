@@ -15,6 +15,7 @@ from letterkit.reading.words import words
 
 _TRACE = StateWord(scales={"reflex": "reduced"})
 _BARE = frozenset({"flexion", "extension", "radial deviation", "ulnar deviation", "dorsiflexion", "palmar flexion"})
+_SHORT = {"flex": "flexion", "ext": "extension", "rd": "radial deviation", "ud": "ulnar deviation"}
 _PRESSED = frozenset({"palpated", "palpating", "pressed", "palpation"})
 _FELT_ALONE = frozenset(
     {"pinprick", "pin", "light touch", "vibration", "proprioception", "position sense", "touch", "pp", "lt"}
@@ -22,7 +23,7 @@ _FELT_ALONE = frozenset(
 _FELT = frozenset({"to", "temperature", "vibration", "touch", "light touch", "position", "proprioception"})
 _SKIN = {
     "intact": "skin intact", "unbroken": "skin intact", "normal": "skin normal", "unremarkable": "skin normal",
-    "not broken": "skin intact", "not breached": "skin intact", "healthy": "skin normal",
+    "closed": "skin intact", "not broken": "skin intact", "not breached": "skin intact", "healthy": "skin normal",
 }  # fmt: skip
 COLOURS = frozenset({"colour", "color"})
 GONE = frozenset({"absent", "lost", "missing", "gone", "is gone", "was gone", "has gone"})
@@ -359,15 +360,19 @@ def movements(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]
         one = mark
         short = index + 1 < len(marks) and marks[index + 1].text == "incomplete"
         first, _, rest = mark.text.partition(" ")
+        amount = marks[index + 1].amount if index + 1 < len(marks) else None
+        bare = mark.text
+        if amount is not None and amount.kind in {"bare", "amount"}:  # 'wrist flex 75, ext 70', and no grade
+            rest, bare = _SHORT.get(rest, rest), _SHORT.get(bare, bare)
         if mark.kind == "piece":
             joint = ""
         if mark.kind == "term" and first in _JOINTS and (rest in _BARE or _is_range(mark)):
             joint = first  # 'wrist flexion 60 and extension 45', 'wrist ROM: flexion 60'
         elif mark.kind == "term" and mark.text in _BARE and joint and short:
             made.append(Mark("piece", mark.start, mark.start, piece=phrases[joint].piece, text=joint))
-        elif mark.kind == "term" and mark.text in _BARE and joint:
-            entry = phrases.get(f"{joint} {mark.text}")
+        elif mark.kind == "term" and bare in _BARE and joint:
+            entry = phrases.get(f"{joint} {bare}")
             if entry is not None and entry.term is not None:
-                one = Mark("term", mark.start, mark.end, term=entry.term, text=f"{joint} {mark.text}", state=mark.state)
+                one = Mark("term", mark.start, mark.end, term=entry.term, text=f"{joint} {bare}", state=mark.state)
         made.append(one)
     return made
