@@ -213,6 +213,9 @@ class Carried:
 
         A label ends with its line, unless the next one begins with a side; a heading holds until the next.
         """
+        pieces = [mark.piece for mark in marks if mark.piece is not None]
+        if any(piece.kind == "elsewhere" or not _NOT_CARRIED.isdisjoint(piece.slugs) for piece in pieces):
+            return []  # 'Grip: 22 kg. Shoulder and neck are normal.'
         goes_on = line == self.topic_line + 1 and bool(marks) and marks[0].kind == "side"
         return self.topic if self.topic_line in {-1, line} or goes_on else []
 

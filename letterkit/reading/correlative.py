@@ -9,6 +9,7 @@ from letterkit.reading.places import OPPOSITE
 from letterkit.reading.words import words
 
 _WITHIN = 5  # marks from 'both' to its 'and'
+_SIDES = frozenset({"both sides", "on both sides", "either side", "on either side", "each side", "on each side"})
 _JOINED = frozenset({"piece", "term", "hint", "word", "filler", "state"})
 _AMPERSAND = frozenset({"and", "&", "+"})
 
@@ -17,10 +18,23 @@ def both_of_two(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark]:
     """The marks with the 'both' of 'both ... and ...' as a small word that names no side."""
     if "both" not in texts:
         return marks
-    return [
-        Mark("filler", mark.start, mark.end, text="the") if mark.word == "both" and _leads_two(marks, index) else mark
-        for index, mark in enumerate(marks)
-    ]
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        if mark.word == "both" and _leads_two(marks, index):
+            made.append(Mark("filler", mark.start, mark.end, text="the"))
+        elif mark.word in _SIDES and _leads_one(marks, index):
+            made.append(Mark("filler", mark.start, mark.end, text="at"))
+        else:
+            made.append(mark)
+    return made
+
+
+def _leads_one(marks: Sequence[Mark], index: int) -> bool:
+    """'On both sides of the left thumb': the two borders of one part."""
+    if index + 1 == len(marks) or marks[index + 1].text != "of":
+        return False
+    ahead = next((mark for mark in marks[index + 2 : index + 6] if mark.kind not in {"filler", "side"}), None)
+    return ahead is not None and ahead.piece is not None and ahead.kind == "piece" and not ahead.piece.plural
 
 
 def _leads_two(marks: Sequence[Mark], index: int) -> bool:

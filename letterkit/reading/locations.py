@@ -216,7 +216,7 @@ class LocationReading(ExtentReading):
             now.tail.append(Said(Mark("state", 0, 0, state=NOT_THERE)))
         now.listing = False
         now.used += used
-        self.here = places
+        self.here = places if places.places or places.elsewhere else self.here  # 'over the ulnar aspect': no new place
 
     def _is_one_more(self, places: Places, now: Predication) -> bool:
         """Whether the place is joined to that before the term, and is no part of it."""

@@ -18,10 +18,11 @@ from letterkit.reading.denials import denied_apart
 from letterkit.reading.each_place import at_each_place
 from letterkit.reading.fullness import denied_fullness
 from letterkit.reading.gripped import gripped
+from letterkit.reading.hand_signs import hand_signs
 from letterkit.reading.heads import SharedHeads
 from letterkit.reading.limb_parts import limb_parts
 from letterkit.reading.manoeuvres import manoeuvres
-from letterkit.reading.marks import Mark, value_of
+from letterkit.reading.marks import Mark, items_of, value_of
 from letterkit.reading.movement import arcs_of_joints, limits_of_joints, verbs_of_movement
 from letterkit.reading.notation import noted
 from letterkit.reading.painful import PainReading
@@ -82,7 +83,7 @@ class Preparer:
         """The marks of one sentence, ready to be read; `topic` are the terms of the heading above it."""
         phrases = self._vocabulary.phrases
         texts = frozenset([mark.text for mark in marks])
-        marks = aspects(both_of_two(marks, texts), texts, phrases)
+        marks = hand_signs(aspects(both_of_two(marks, texts), texts, phrases), texts, phrases)
         marks = parts_apart(marks, self._catalogue, phrases)
         if not texts.isdisjoint(_ROOTS):
             marks = roots(marks, topic, phrases, self._catalogue)
@@ -147,6 +148,10 @@ class Preparer:
         mark = marks[index]
         if mark.kind == "severity" and index and marks[index - 1].text in _THAN_ELSEWHERE:
             return replace(mark, text="")  # 'most pronounced on the right': no grade
+        if items_of(mark)[:1] == ("neurological_status",) and _is_of_the_head(marks, index):
+            return Mark("word", mark.start, mark.end, text=mark.text)
+        if mark.text in words().sets["motor_exams"] and self._shows_weakness(marks, index):
+            return Mark("filler", mark.start, mark.end, text="exam")
         if mark.word == "throughout" and self._leads_to_one(marks, index):
             return Mark("filler", mark.start, mark.end, text="in")
         places = ahead is not None and ahead.kind in {"piece", "side"} and not self._leads_to_muscle(marks, index)
@@ -174,6 +179,12 @@ class Preparer:
             term = self._vocabulary.phrases["pain"].term  # 'pain on the right', 'hurts on the left'
             return Mark("term", mark.start, mark.end, term=term, text="hurts" if mark.text == "hurts on" else "pain")
         return self._region(marks, index)
+
+    def _shows_weakness(self, marks: Sequence[Mark], index: int) -> bool:
+        """'Motor exam shows weakness of the right triceps': of that muscle, and of no whole limb."""
+        near = marks[index + 1 : index + 6]
+        weak = next((at for at, mark in enumerate(near) if mark.text.startswith("weakness")), None)
+        return weak is not None and self._leads_to_muscle(marks, index + 1 + weak)
 
     @staticmethod
     def _leads_to_one(marks: Sequence[Mark], index: int) -> bool:
@@ -399,3 +410,8 @@ class Preparer:
                 continue
             made.append(replace(last[1], start=mark.end, end=mark.end))
         return made
+
+
+def _is_of_the_head(marks: Sequence[Mark], index: int) -> bool:
+    """'Neurological examination: mental status normal': of the mind, and not of the nerves of an arm."""
+    return any(mark.text in words().sets["of_the_head"] for mark in marks[index + 1 : index + 4])

@@ -26,6 +26,7 @@ from letterkit.reading.result import Reading
 from letterkit.reading.scope import Scope
 from letterkit.reading.segments import Segment
 from letterkit.reading.shorthand import order_of
+from letterkit.reading.spoken_of import compared_side, is_screened, reaches, sides_of
 from letterkit.reading.stages import Result, StageReader, places_of
 from letterkit.reading.words import words
 
@@ -133,7 +134,7 @@ class NoteReader:
         current = [mark for mark in own if setting.at(mark.start) == CURRENT]
         if not current:
             return
-        own_sides = _sides_of(current)
+        own_sides = sides_of(current)
         around = self._around(segment, setting, current, carried, own_sides)
         current = faces_of_part(current, carried.base)
         used: set[int] = set()
@@ -183,6 +184,8 @@ class NoteReader:
             return None
         if around is carried.here and _is_of_all(current):
             return Places((Place(around.side),), around.look, around.elsewhere)  # 'index 8 mm; L all 5 mm'
+        if around is carried.here and around is not carried.base and is_screened(current):
+            return Places((Place(around.side),), around.look, around.elsewhere)
         if not segment.side and len(sides) == 1 and around.side in {"left", "right"} - sides:
             return unsided(around)  # 'Left thumb swollen. Rub at the right wrist.': what has no side is not the left's
         return around
@@ -191,6 +194,10 @@ class NoteReader:
         """The place that a sentence named last, without a side that the next sentence cannot take from it."""
         if here is None:
             return None
+        if (spoken := compared_side(current)) is not None and here.side in {"left", "right"}:
+            return replace(here, places=tuple(replace(place, side=spoken) for place in here.places))
+        if here.has_site and reaches(current):
+            return Places((Place(here.side),), here.look) if here.side else None
         if here.elsewhere and any(mark.text in self._words.legs for mark in current):
             return Places((), here.look, elsewhere=True)  # '4/5 in the left leg. Grip is strong.'
         if here.side in {"left", "right"} and sides >= {"left", "right"}:
@@ -267,7 +274,8 @@ class NoteReader:
         )
         kinds = {mark.kind for mark in current}
         unharmed = calm or any(mark.text in _UNHARMED for mark in current)
-        if label in _NERVOUS and unharmed and kinds <= {"word", "filler", "state", "joiner", "side"}:
+        beyond = any(mark.text in words().sets["of_the_head"] for mark in current)
+        if label in _NERVOUS and unharmed and not beyond and kinds <= {"word", "filler", "state", "joiner", "side"}:
             return [Mark("term", 0, 0, term=self._vocabulary.phrases[_NERVES].term, text=_NERVES)]
         if bare and not pieces and calm and current[0].text in _IT and kinds <= {"filler", "state", "joiner"}:
             pass
@@ -312,14 +320,6 @@ class NoteReader:
         for start, end, status in stretches:
             if status != CURRENT and any(mark.kind in _MENTIONS and start <= mark.start < end for mark in own):
                 cover.add(start, end, "not_current", _WHY.get(status, status))
-
-
-def _sides_of(marks: Sequence[Mark]) -> set[str]:
-    """The sides that a sentence names of its own, left and right alone."""
-    if any(mark.kind == "compared" or mark.text in {"other", "same"} for mark in marks):
-        return set()
-    sides = {mark.text for mark in marks if mark.kind == "side"}
-    return (sides | {mark.piece.side for mark in marks if mark.piece is not None and mark.piece.side}) - {"both"}
 
 
 def _is_of_all(marks: Sequence[Mark]) -> bool:

@@ -367,6 +367,9 @@ def movements(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]
         if mark.kind == "piece":
             joint = ""
         if mark.kind == "term" and first in _JOINTS and (rest in _BARE or _is_range(mark)):
+            ahead = marks[index + 2].text if index + 2 < len(marks) else ""
+            if _is_range(mark) and amount is not None and amount.kind in {"bare", "amount"} and ahead in _BARE:
+                one = Mark("filler", mark.start, mark.end, text="motion")  # 'wrist motion 60 degrees extension'
             joint = first  # 'wrist flexion 60 and extension 45', 'wrist ROM: flexion 60'
         elif mark.kind == "term" and mark.text in _BARE and joint and short:
             made.append(Mark("piece", mark.start, mark.start, piece=phrases[joint].piece, text=joint))
