@@ -203,7 +203,7 @@ class Assembler:
         for place, told in [(place, each) for place in named for each in parts]:
             again = place is named[0] and told.said is statement.said
             chosen = first if again else self._chooser.choose(term, place, told, predication)
-            if chosen is None:
+            if chosen is None or self._is_of_other_digits(chosen[0], place, named):
                 continue
             item, result, site, words, looks = chosen
             side, ask = resolved(place.side, around)
@@ -233,6 +233,12 @@ class Assembler:
                 self._catalogue.items[slug], side, sites, result, words, looks, predication, statement, start, end
             )
             yield replace(made, figures=figures)
+
+    def _is_of_other_digits(self, item: Item, place: Place, named: Sequence[Place]) -> bool:
+        """'FDS intact to all digits': of those that have one."""
+        digits = self._catalogue.digits.keys()
+        every = digits <= {each.site for each in named}
+        return every and place.site in digits - set(item.sites) and bool(digits & set(item.sites))
 
     def _apart(self, term: Term, statement: Statement) -> list[Statement]:
         """'The lump was firm and freely mobile': results that belong to different items of one subject."""

@@ -93,6 +93,14 @@ def _is_looked_at_there(slug: str) -> bool:
     return slug in carried["hand_muscles"] | carried["vessels"] or slug.endswith("_nerve_function")
 
 
+def _are_of_its_digit(here: Places, behind: Places) -> bool:
+    """'The left middle finger droops. The PIP joint moves. The DIP does not.': all of them joints of that finger."""
+    rows = bool(here.places) and all(each.row and not each.site and not each.side for each in here.places)
+    sites = catalogue().sites
+    digits = {sites[each.site].digit if sites[each.site].row else "" for each in behind.places if each.site}
+    return rows and len(digits) == 1 and "" not in digits and not here.elsewhere
+
+
 def _sided(places: Places, side: str | None, *looks: str) -> Places:
     """The same sites, with another side."""
     made = tuple(Place(side, each.site, each.row) for each in places.places)
@@ -225,6 +233,9 @@ class Carried:
 
         A label ends with its line, unless the next one begins with a side; a heading holds until the next.
         """
+        pieces = [mark.piece for mark in marks if mark.piece is not None]
+        if any(piece.kind == "elsewhere" or not _NOT_CARRIED.isdisjoint(piece.slugs) for piece in pieces):
+            return []  # 'Grip: 22 kg. Shoulder and neck are normal.'
         goes_on = line == self.topic_line + 1 and bool(marks) and marks[0].kind == "side"
         return self.topic if self.topic_line in {-1, line} or goes_on else []
 
@@ -255,6 +266,8 @@ class Carried:
             here = Places(
                 tuple(Place(here.side or each.side, each.site, each.row) for each in behind.places), here.look
             )
+        if behind is not None and _are_of_its_digit(here, behind):
+            return behind
         sides = {each.side for each in here.places}
         if sides == {None} and behind is not None and behind.side:
             here = _sided(here, behind.side)

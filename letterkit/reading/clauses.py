@@ -13,6 +13,7 @@ from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import INCOMPLETE
 from letterkit.reading.predication import BE, THERE_IS
+from letterkit.reading.said_again import AGAIN, own_results, told_of_another
 from letterkit.reading.words import words
 
 _JOINS = frozenset({"comma", "and"})
@@ -27,11 +28,15 @@ _SUBJECT = frozenset({"piece", "side"})
 
 def clauses(marks: list[Mark], catalogue: Catalogue) -> list[list[Mark]]:
     """The marks of a sentence, parted before each part of the body that is the subject of a verb of its own."""
-    marks = _sides_apart(marks)
+    marks = own_results(told_of_another(_sides_apart(marks), catalogue))
     starts = [0]
     told = False
     read = 0  # how far the subject of the clause before reaches
     for index, mark in enumerate(marks):
+        if mark.kind == "break" and mark.text == AGAIN:
+            starts.append(index)
+            read = index + 1
+            continue
         told = told or mark.kind == "term"
         joins = mark.kind == "break" or (mark.kind == "joiner" and mark.text in _JOINS)
         verb = _verb_of_subject(marks, index + 1) if told and joins and index >= read else None

@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from letterkit.reading.marks import Mark
+from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.phrases import Entry
 from letterkit.reading.words import words
 
 _WEIGHTS = frozenset({"kg", "lb"})
 _GRIP = "grip strength"
+_GRIPS = frozenset({"grip", "grip strength", "hand grip", "handgrip", "grasp"})
+_SOME = 2  # muscles with a grade that make the number behind a grip one
+_BEST = 5
 _LOOK = "that the weight is of grip is not said"
 
 
@@ -18,6 +21,8 @@ def gripped(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, 
     """The marks of one sentence, whose words are `texts`, with the grip as a term where only its meter is named."""
     if texts.isdisjoint(words().sets["grip_meters"]) and not any(mark.kind == "value" for mark in marks):
         return marks
+    if _GRIPS & texts:
+        marks = _graded(marks)
     weighed = [mark for mark in marks if mark.amount is not None and mark.amount.unit in _WEIGHTS]
     metered = texts & words().sets["grip_meters"]
     if not (weighed or metered) or any(mark.kind in {"term", "hint", "ambiguous"} for mark in marks):
@@ -31,6 +36,25 @@ def gripped(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, 
     if not trials or any(mark.kind == "word" and mark.text in words().sets["weighed"] for mark in marks):
         return marks
     return [Mark("term", marks[0].start, marks[0].start, term=term, text=_GRIP, look=_LOOK), *marks]
+
+
+def _graded(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'Biceps 4, triceps 4, grip 3': a grade of power as those before it, and no weight."""
+    graded = [at for at, mark in enumerate(marks) if mark.kind == "term" and _is_grade(marks, at + 1)]
+    muscles = [at for at in graded if items_of(marks[at])[:1] and items_of(marks[at])[0].endswith("_power")]
+    if len(muscles) < _SOME:
+        return marks
+    return [
+        replace(mark, hints=(*mark.hints, "power")) if at in graded and mark.text in _GRIPS else mark
+        for at, mark in enumerate(marks)
+    ]
+
+
+def _is_grade(marks: Sequence[Mark], at: int) -> bool:
+    amount = marks[at].amount if at < len(marks) else None
+    if amount is None:
+        return False
+    return amount.kind in {"grade", "signed"} or (amount.kind == "bare" and amount.numbers[0] <= _BEST)
 
 
 def _of_the_hand(marks: Sequence[Mark]) -> list[Mark]:

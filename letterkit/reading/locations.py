@@ -220,7 +220,7 @@ class LocationReading(ExtentReading):
             now.tail.append(Said(Mark("state", 0, 0, state=NOT_THERE)))
         now.listing = False
         now.used += used
-        self.here = places
+        self.here = places if places.places or places.elsewhere else self.here  # 'over the ulnar aspect': no new place
 
     def _pass_over(self, places: Places, now: Predication) -> None:
         """'Swelling of the right wrist, a crease on the left, and redness': the last is of neither side for sure."""

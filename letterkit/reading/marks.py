@@ -15,7 +15,7 @@ from letterkit.catalogue.model import ValueKind
 from letterkit.reading.phrases import Entry, StateWord, Term
 from letterkit.reading.placenames import Piece
 from letterkit.reading.segments import Segment
-from letterkit.reading.sidewords import NO_SIDES, says_no_side
+from letterkit.reading.sidewords import NO_SIDES, says_both, says_no_side
 from letterkit.reading.values import Amount, amounts
 from letterkit.reading.vocabulary import Vocabulary
 
@@ -334,6 +334,10 @@ def _phrases(
         if lower in NO_SIDES and says_no_side(tokens.lowers, span.start):
             claimed.update(range(span.start, span.end))
             yield Mark("filler", start, end, text="")
+            continue
+        if raw == "B" and says_both(tokens.lowers, span.start):
+            claimed.add(span.start)
+            yield Mark("side", start, end, text="both", word="both")
             continue
         mark = _mark(_accepted(span.entry, raw, shouting), start, end, raw, lower)
         if mark is None or (mark.kind not in {"term", "piece", "ambiguous"} and start in valued):

@@ -188,7 +188,8 @@ def _graded(amount: Amount, scale: Scale) -> Outcome | None:
     if scale.slug == "monofilament" and amount.numbers:
         wanted = f"{amount.numbers[0]:g}"
         named = next((each.slug for each in scale.states if wanted in each.aliases), None)
-        return Outcome(named, named) if named else None
+        looks = (f"{amount.other}: which marking that is depends on the set",) if amount.other else ()
+        return Outcome(named, named, looks) if named else None
     if scale.slug == "pulse" and amount.kind in {"signed", "pair"} and amount.grade[:1] in _PULSES:
         state = _PULSES[amount.grade[0]]
         looks = () if amount.grade[0] in "02" else (f"a pulse of {amount.grade} is read as {state}",)

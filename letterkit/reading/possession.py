@@ -13,10 +13,15 @@ _POWER = frozenset({"power", "strength", "muscle power", "muscle strength", "mot
 _HAVING = frozenset({"is", "was", "are", "were", "has", "had", "have"})
 _BETWEEN = frozenset({"side", "piece", "severity", "certain", "active_mode", "passive_mode", "hint"})
 
+_HAS = frozenset({"has", "had", "have"})
+_TELLING = frozenset({"state", "value", "negator", "maybe", "severity", "compared", "except", "neither", "word"})
+
 
 def possessed(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
     """The marks of one sentence, whose words are `texts`, with 'has decreased' before a noun as a result of it."""
     sets = words().sets
+    if texts & sets["feelings"] and texts & _HAS and "only" not in texts:
+        marks = _felt(marks, phrases)
     if not texts & sets["has_less"]:
         return marks
     made: list[Mark] = []
@@ -29,6 +34,18 @@ def possessed(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str
         else:
             made.append(mark)
     return made
+
+
+def _felt(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'He has sensation to light touch in all fingers': it is there, where no more is said of it."""
+    at = next((at for at, mark in enumerate(marks[1:]) if mark.text in words().sets["feelings"]), None)
+    if at is None or marks[at].text not in _HAS or any(mark.kind in _TELLING for mark in marks):
+        return marks
+    felt = marks[at + 1]
+    if felt.kind != "term":
+        return marks
+    intact = Mark("state", felt.end, felt.end, state=phrases["intact"].state, text="intact")
+    return [*marks[: at + 2], intact, *marks[at + 2 :]]
 
 
 def _leads_to_noun(marks: Sequence[Mark], index: int) -> bool:

@@ -14,6 +14,7 @@ from letterkit.reading.arteries import pulses
 from letterkit.reading.aspects import aspects, parts_apart
 from letterkit.reading.branches import branches
 from letterkit.reading.clinic_notes import nerve_notes
+from letterkit.reading.correlative import both_of_two
 from letterkit.reading.counted import counted
 from letterkit.reading.denials import denied_apart
 from letterkit.reading.each_place import at_each_place
@@ -21,6 +22,7 @@ from letterkit.reading.felt import senses_apart
 from letterkit.reading.felt_at_test import felt_at_test
 from letterkit.reading.fullness import denied_fullness
 from letterkit.reading.gripped import gripped
+from letterkit.reading.hand_signs import hand_signs
 from letterkit.reading.heads import SharedHeads
 from letterkit.reading.limb_parts import limb_parts
 from letterkit.reading.manoeuvres import manoeuvres
@@ -58,6 +60,7 @@ from letterkit.reading.settle import (
 from letterkit.reading.shortfall import short_of
 from letterkit.reading.shorthand import written_out
 from letterkit.reading.tapped import tapped
+from letterkit.reading.to_the_palm import from_the_palm
 from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
 
@@ -69,6 +72,7 @@ _SEVERAL = re.compile(r"\b(?:hands|wrists|elbows|limbs|extremities)\b")
 _NODES = (("axillary_nodes",), ("epitrochlear_nodes",))
 _OF_NODES = frozenset({"enlarged", "tender", "painful"})
 _LUMPS = frozenset({"mass", "lump", "tumour", "tumor", "growth"})
+_THAN_ELSEWHERE = frozenset({"most", "more", "less", "least"})
 _ONE_MORE = frozenset({"a", "another"})
 _PLACES = frozenset({"side", "piece", "filler"})
 _SMALL = frozenset({"a", "an", "with", "there was", "there is", "very"})
@@ -89,9 +93,9 @@ class Preparer:
         """The marks of one sentence, ready to be read; `topic` are the terms of the heading above it."""
         phrases = self._vocabulary.phrases
         texts = frozenset([mark.text for mark in marks])
-        marks = felt_at_test(joints_again(the_other_one(marks)), texts, self._catalogue)
-        marks = parts_apart(aspects(marks, texts, phrases), self._catalogue, phrases)
-        marks = nerve_notes(marks, texts, self._catalogue, phrases)
+        marks = felt_at_test(joints_again(the_other_one(both_of_two(marks, texts))), texts, self._catalogue)
+        marks = hand_signs(aspects(marks, texts, phrases), texts, phrases)
+        marks = nerve_notes(parts_apart(marks, self._catalogue, phrases), texts, self._catalogue, phrases)
         if not texts.isdisjoint(_ROOTS):
             marks = roots(marks, topic, phrases, self._catalogue)
         marks = senses_apart(marks, texts, self._catalogue, phrases)
@@ -102,7 +106,8 @@ class Preparer:
         marks = of_the_wrist(power_of_what(possessed(marks, texts, phrases), texts), texts, phrases)
         if not any(mark.kind == "term" for mark in topic):  # 'Pinch: 3 kg L; 5 kg R'
             marks = gripped(marks, texts, phrases)
-        marks = short_of(limits_of_joints(marks, texts, phrases), texts, self._catalogue, phrases)
+        marks = limits_of_joints(from_the_palm(marks, texts, phrases), texts, phrases)
+        marks = short_of(marks, texts, self._catalogue, phrases)
         marks = verbs_of_movement(pulses(marks, texts, phrases), texts, phrases)
         marks = denied_fullness(branches(marks, texts, phrases), texts, self._catalogue)
         marks = limb_parts(marks, texts, self._catalogue, phrases)
@@ -156,6 +161,14 @@ class Preparer:
     def _meant(self, marks: Sequence[Mark], index: int, ahead: Mark | None) -> Mark | None:
         """What a mark is taken for because of what follows it; None where it stays what it is."""
         mark = marks[index]
+        if mark.kind == "severity" and index and marks[index - 1].text in _THAN_ELSEWHERE:
+            return replace(mark, text="")  # 'most pronounced on the right': no grade
+        if items_of(mark)[:1] == ("neurological_status",) and _is_of_the_head(marks, index):
+            return Mark("word", mark.start, mark.end, text=mark.text)
+        if mark.text in words().sets["motor_exams"] and self._shows_weakness(marks, index):
+            return Mark("filler", mark.start, mark.end, text="exam")
+        if mark.word == "throughout" and self._leads_to_one(marks, index):
+            return Mark("filler", mark.start, mark.end, text="in")
         places = ahead is not None and ahead.kind in {"piece", "side"} and not self._leads_to_muscle(marks, index)
         if (
             mark.kind == "state"
@@ -181,6 +194,19 @@ class Preparer:
             term = self._vocabulary.phrases["pain"].term  # 'pain on the right', 'hurts on the left'
             return Mark("term", mark.start, mark.end, term=term, text="hurts" if mark.text == "hurts on" else "pain")
         return self._region(marks, index)
+
+    def _shows_weakness(self, marks: Sequence[Mark], index: int) -> bool:
+        """'Motor exam shows weakness of the right triceps': of that muscle, and of no whole limb."""
+        near = marks[index + 1 : index + 6]
+        weak = next((at for at, mark in enumerate(near) if mark.text.startswith("weakness")), None)
+        return weak is not None and self._leads_to_muscle(marks, index + 1 + weak)
+
+    @staticmethod
+    def _leads_to_one(marks: Sequence[Mark], index: int) -> bool:
+        """'Sensation is intact throughout the hand': of the hand spoken of, and not of both."""
+        ahead = next((mark for mark in marks[index + 1 : index + 5] if mark.text not in {"the", "his", "her"}), None)
+        piece = ahead.piece if ahead is not None and ahead.kind == "piece" else None
+        return piece is not None and not piece.side and (not piece.plural or piece.kind in {"digits", "row"})
 
     def _is_passed_over(
         self, made: Sequence[Mark], marks: Sequence[Mark], index: int, ahead: Mark | None
@@ -415,3 +441,8 @@ class Preparer:
                 continue
             made.append(replace(last[1], start=mark.end, end=mark.end))
         return made
+
+
+def _is_of_the_head(marks: Sequence[Mark], index: int) -> bool:
+    """'Neurological examination: mental status normal': of the mind, and not of the nerves of an arm."""
+    return any(mark.text in words().sets["of_the_head"] for mark in marks[index + 1 : index + 4])

@@ -20,6 +20,7 @@ from letterkit.reading.cover import Cover
 from letterkit.reading.figures import is_told
 from letterkit.reading.marks import Mark, beside
 from letterkit.reading.places import OPPOSITE, Place, Places, unsided
+from letterkit.reading.pounds import all_in_pounds
 from letterkit.reading.predication import OF_WHAT, Predication
 from letterkit.reading.repeats import told_once
 from letterkit.reading.result import Reading
@@ -27,6 +28,7 @@ from letterkit.reading.scope import Scope
 from letterkit.reading.segments import Segment
 from letterkit.reading.shorthand import order_of
 from letterkit.reading.spoken_next import is_set_beside, spoken_of_next
+from letterkit.reading.spoken_of import compared_side, is_screened, reaches, sides_of
 from letterkit.reading.stages import Result, StageReader, places_of
 from letterkit.reading.units import units
 from letterkit.reading.words import words
@@ -107,7 +109,7 @@ class NoteReader:
                 self._heading(segment, own, setting, carried, cover)
             else:
                 self._sentence(text, segment, own, setting, carried, result, cover)
-        findings = told_once(result.findings) if carry else result.findings
+        findings = told_once(all_in_pounds(result.findings)) if carry else result.findings
         return Reading(text, tuple(findings), tuple(result.normal), tuple(result.not_examined), cover.spans())
 
     def _heading(self, segment: Segment, own: list[Mark], setting: Setting, carried: Carried, cover: Cover) -> None:
@@ -135,7 +137,7 @@ class NoteReader:
         current = [mark for mark in own if setting.at(mark.start) == CURRENT]
         if not current:
             return
-        own_sides = _sides_of(current)
+        own_sides = sides_of(current)
         around = self._around(segment, setting, current, carried, own_sides)
         current = units(faces_of_part(current, carried.base), (*carried.topic, *carried.spoken))
         used: set[int] = set()
@@ -194,6 +196,8 @@ class NoteReader:
             return unsided(around)  # 'The left biceps jerk is absent. Others 2+.'
         if around is carried.here and _is_of_all(current):
             return Places((Place(around.side),), around.look, around.elsewhere)  # 'index 8 mm; L all 5 mm'
+        if around is carried.here and around is not carried.base and is_screened(current):
+            return Places((Place(around.side),), around.look, around.elsewhere)
         if not segment.side and len(sides) == 1 and around.side in {"left", "right"} - sides:
             first = next((at for at, mark in enumerate(current) if mark.kind == "side"), 0)
             if is_set_beside(current, first):
@@ -205,6 +209,10 @@ class NoteReader:
         """The place that a sentence named last, without a side that the next sentence cannot take from it."""
         if here is None:
             return None
+        if (spoken := compared_side(current)) is not None and here.side in {"left", "right"}:
+            return replace(here, places=tuple(replace(place, side=spoken) for place in here.places))
+        if here.has_site and reaches(current):
+            return Places((Place(here.side),), here.look) if here.side else None
         if here.elsewhere and any(mark.text in self._words.legs for mark in current):
             return Places((), here.look, elsewhere=True)  # '4/5 in the left leg. Grip is strong.'
         if _is_only_beside(current):
@@ -308,7 +316,8 @@ class NoteReader:
         )
         kinds = {mark.kind for mark in current}
         unharmed = calm or any(mark.text in _UNHARMED for mark in current)
-        if label in _NERVOUS and unharmed and kinds <= {"word", "filler", "state", "joiner", "side"}:
+        beyond = any(mark.text in words().sets["of_the_head"] for mark in current)
+        if label in _NERVOUS and unharmed and not beyond and kinds <= {"word", "filler", "state", "joiner", "side"}:
             return [Mark("term", 0, 0, term=self._vocabulary.phrases[_NERVES].term, text=_NERVES)]
         if bare and not pieces and calm and current[0].text in _IT and kinds <= {"filler", "state", "joiner"}:
             pass
@@ -366,14 +375,6 @@ def _without_last(
 def _spoken(told: Predication) -> list[Mark]:
     """The terms of a sentence with what they were called there: 'biceps reflexes' are no power of the biceps."""
     return [replace(mark, hints=tuple({*mark.hints, *told.hints})) for mark in told.terms]
-
-
-def _sides_of(marks: Sequence[Mark]) -> set[str]:
-    """The sides that a sentence names of its own, left and right alone."""
-    if any(mark.kind == "compared" or mark.text in {"other", "same"} for mark in marks):
-        return set()
-    sides = {mark.text for mark in marks if mark.kind == "side"}
-    return (sides | {mark.piece.side for mark in marks if mark.piece is not None and mark.piece.side}) - {"both"}
 
 
 def _is_only_beside(marks: Sequence[Mark]) -> bool:

@@ -55,7 +55,7 @@ class ResultReading(SentenceState):
         if (
             ((mark.text == "none" and not self._is_answer(index)) or self._is_there_after_all(mark, negated=negated))
             and self._is_presence(self.now)
-            and any(isinstance(each, Places) for each in self.now.tail)
+            and (any(isinstance(each, Places) for each in self.now.tail) or self._is_behind_unknown_place(index))
             and any(each.kind in {"piece", "side"} and each.start > mark.start for each in self.marks)
         ):
             self.now.tail.append(CUT)  # 'tenderness over the medial epicondyle and none over the lateral'
@@ -98,6 +98,17 @@ class ResultReading(SentenceState):
         ahead = self.marks[index + 1 : index + 3]
         led = bool(ahead) and ahead[0].text in words().sets["where"]
         return led and not any(each.kind in {"piece", "side"} for each in self.marks[index + 1 :])
+
+    def _is_behind_unknown_place(self, index: int) -> bool:
+        """'Tender over the fracture site, none at the ulnar styloid': the first was there."""
+        at = index - 1
+        while at > 0 and self.marks[at].kind == "joiner":
+            at -= 1
+        end = at
+        while at > 0 and self.marks[at].kind in {"word", "filler"} and self.marks[at].text not in words().sets["where"]:
+            at -= 1
+        led = self.marks[at].text.split(" ")[-1] in words().sets["where"]
+        return at < end < index - 1 and led and self.marks[end].kind == "word"
 
     def _is_answer(self, index: int) -> bool:
         """'Swelling of the wrist: none', 'wasting: right none, left mild': the result of what stands before it."""

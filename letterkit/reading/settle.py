@@ -22,7 +22,7 @@ _FELT_ALONE = frozenset(
 _FELT = frozenset({"to", "temperature", "vibration", "touch", "light touch", "position", "proprioception"})
 _SKIN = {
     "intact": "skin intact", "unbroken": "skin intact", "normal": "skin normal", "unremarkable": "skin normal",
-    "not broken": "skin intact", "not breached": "skin intact", "healthy": "skin normal",
+    "closed": "skin intact", "not broken": "skin intact", "not breached": "skin intact", "healthy": "skin normal",
 }  # fmt: skip
 COLOURS = frozenset({"colour", "color"})
 GONE = frozenset({"absent", "lost", "missing", "gone", "is gone", "was gone", "has gone"})
@@ -372,9 +372,13 @@ def movements(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]
         one = mark
         short = index + 1 < len(marks) and marks[index + 1].text == "incomplete"
         first, _, rest = mark.text.partition(" ")
+        amount = marks[index + 1].amount if index + 1 < len(marks) else None
         if mark.kind == "piece":
             joint = ""
         if mark.kind == "term" and first in _JOINTS and (rest in _BARE or _is_range(mark)):
+            ahead = marks[index + 2].text if index + 2 < len(marks) else ""
+            if _is_range(mark) and amount is not None and amount.kind in {"bare", "amount"} and ahead in _BARE:
+                one = Mark("filler", mark.start, mark.end, text="motion")  # 'wrist motion 60 degrees extension'
             joint = first  # 'wrist flexion 60 and extension 45', 'wrist ROM: flexion 60'
         elif mark.kind == "term" and mark.text in _BARE and joint and short:
             made.append(Mark("piece", mark.start, mark.start, piece=phrases[joint].piece, text=joint))

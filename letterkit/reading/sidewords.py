@@ -13,6 +13,13 @@ _WHOLE = frozenset({"left", "right"})
 _AHEAD = 7  # words in which the place that 'right at' leads to names its side
 
 
+def says_both(lowers: Sequence[str], index: int) -> bool:
+    """'Phalen's neg B', 'grip 5/5 B.': both sides, behind a result and at the end of what is said."""
+    before, after = _word(lowers, index - 1), _word(lowers, index + 1)
+    result = before in words().sets["before_b"] or before[:1].isdigit()
+    return result and not after[:1].isalnum() and after not in {"-", "/", "&"}
+
+
 def says_no_side(lowers: Sequence[str], index: int) -> bool:
     """Whether the word at `index`, given with all words of the note in small letters, says no side there."""
     word = lowers[index]

@@ -261,11 +261,14 @@ class _Reader:
     def _row(self, phrase: _Phrase, row: str) -> None:
         self._range = False
         self._give_back(phrase)
+        if not self._joined and phrase.digits and phrase.rows and _HALVES.issuperset(phrase.rows):
+            phrase.rows = [row]  # 'the ulnar side of the thumb MCP joint': of the joint
+            return
+        if self._of and not self._joined and phrase.sites[-1:] in _SURFACES:
+            phrase.sites.pop()  # 'the dorsum of the middle phalanx'
         late = self._joined and (phrase.late or bool(phrase.digits and not phrase.rows))
         if late or phrase.sites or (phrase.rows and phrase.digits and (not phrase.digits_first or not self._joined)):
             phrase = self._next_phrase(phrase)
-        if self._of and not self._joined and phrase.sites[-1:] in _SURFACES:
-            phrase.sites.pop()  # 'the dorsum of the middle phalanx'
         if row not in phrase.rows:
             phrase.rows.append(row)
 

@@ -15,7 +15,8 @@ from letterkit.reading.words import words
 _NO_UNIT = frozenset({"bare", "trials", "amount"})
 _IN_POUNDS = "unit:lb"
 _COLOURS = frozenset({"skin_colour", "redness", "cyanosis"})
-_MARKINGS = {"green": 2.83, "blue": 3.61, "purple": 4.31, "red": 4.56}  # of the set of five that clinics use
+# Bands of markings share a colour: of each the one that a set of five holds (common practice, no source). Always asked.
+_MARKINGS = {"green": 2.83, "blue": 3.61, "purple": 4.31, "red": 4.56}
 _PULLED = frozenset({"grip_strength", "grip_unmeasured", "key_pinch", "tip_pinch", "tripod_pinch", "pinch_unmeasured"})
 
 
@@ -71,6 +72,6 @@ def _filaments(marks: list[Mark], topic: Sequence[Mark]) -> list[Mark]:
         if marking is None:
             made.append(Mark("filler", mark.start, mark.end, text="filament"))
         else:
-            amount = Amount("bare", mark.start, mark.end, (marking,))
+            amount = Amount("bare", mark.start, mark.end, (marking,), other=mark.text)
             made.append(Mark("value", mark.start, mark.end, amount=amount))
     return made

@@ -1,0 +1,72 @@
+"""'Both the radial and ulnar aspects of the left index finger': two places of one hand, and not both hands."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from letterkit.reading.marks import Mark
+from letterkit.reading.places import OPPOSITE
+from letterkit.reading.words import words
+
+_WITHIN = 5  # marks from 'both' to its 'and'
+_SIDES = frozenset({"both sides", "on both sides", "either side", "on either side", "each side", "on each side"})
+_JOINED = frozenset({"piece", "term", "hint", "word", "filler", "state"})
+_AMPERSAND = frozenset({"and", "&", "+"})
+
+
+def both_of_two(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark]:
+    """The marks with the 'both' of 'both ... and ...' as a small word that names no side."""
+    if "both" not in texts:
+        return marks
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        if mark.word == "both" and _leads_two(marks, index):
+            made.append(Mark("filler", mark.start, mark.end, text="the"))
+        elif mark.word in _SIDES and _leads_one(marks, index):
+            made.append(Mark("filler", mark.start, mark.end, text="at"))
+        else:
+            made.append(mark)
+    return made
+
+
+def _leads_one(marks: Sequence[Mark], index: int) -> bool:
+    """'On both sides of the left thumb': the two borders of one part."""
+    if index + 1 == len(marks) or marks[index + 1].text != "of":
+        return False
+    ahead = next((mark for mark in marks[index + 2 : index + 6] if mark.kind not in {"filler", "side"}), None)
+    return ahead is not None and ahead.piece is not None and ahead.kind == "piece" and not ahead.piece.plural
+
+
+def _leads_two(marks: Sequence[Mark], index: int) -> bool:
+    """Whether two that are named in the singular follow, joined by 'and', of one hand as far as is told."""
+    near = marks[index + 1 : index + 2 + _WITHIN]
+    at = next((each for each, mark in enumerate(near) if mark.kind == "joiner"), 0)
+    if not at or near[at].text not in _AMPERSAND or not near[at + 1 :]:
+        return False
+    first, second = near[:at], near[at + 1 :]
+    if any(mark.kind not in _JOINED or _is_plural(mark) or mark.text in OPPOSITE for mark in first):
+        return False
+    if second[0].kind not in _JOINED or not _names(first[-1]):
+        return False
+    if first[0].text == "the" or _is_half(first[-1]):
+        return True
+    return first[-1].kind == "piece" and len(_sides(marks)) == 1
+
+
+def _names(mark: Mark) -> bool:
+    return mark.kind in {"piece", "term"} or _is_half(mark)
+
+
+def _is_plural(mark: Mark) -> bool:
+    return (mark.piece is not None and mark.piece.plural) or (mark.term is not None and mark.text.endswith("s"))
+
+
+def _is_half(mark: Mark) -> bool:
+    """'Radial', 'volar', 'medial': one of two that a hand, a finger or an elbow has by itself."""
+    return mark.text in words().sets["halves"]
+
+
+def _sides(marks: Sequence[Mark]) -> set[str]:
+    named = {mark.text for mark in marks if mark.kind == "side"}
+    named |= {mark.piece.side for mark in marks if mark.piece is not None and mark.piece.side}
+    return named & set(OPPOSITE)

@@ -1,0 +1,69 @@
+"""'Able to give a thumbs up, make an OK sign and cross her fingers': three signs of the hand, one for each nerve."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from letterkit.reading.marks import Mark
+from letterkit.reading.phrases import Entry
+
+_ASKED = frozenset({"thumbs up", "thumbs - up", "ok sign", "okay", "ok", "an ok", "make an ok", "cross"})
+_ABLE = ("able to", "can ", "could ", "makes", "gives", "crosses", "can")
+_UNABLE = ("unable", "cannot", "could not", "can not", "not able", "inability", "fails", "failed")
+_VERBS = frozenset({"make", "give", "do", "form", "show", "perform", "making", "giving"})
+_OK = frozenset({"ok", "okay", "an ok", "make an ok"})
+_SMALL = frozenset({"a", "an", "the", "his", "her", "their"})
+# each sign as it is told by somebody who can and by somebody who cannot
+_TOLD = {
+    "thumb": ("able to give a thumbs up", None),
+    "circle": ("able to make an ok sign", "unable to make an ok sign"),
+    "crossing": ("able to cross the fingers", "unable to cross the fingers"),
+}
+
+
+def hand_signs(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """The marks with each sign of a list as what somebody can, or cannot, do by the verb that leads the list."""
+    if texts.isdisjoint(_ASKED):
+        return marks
+    made: list[Mark] = []
+    able: bool | None = None
+    at = 0
+    while at < len(marks):
+        able = _ability(marks[at], able)
+        name, end = _sign(marks, at) if able is not None and made and made[-1].kind == "joiner" else ("", at)
+        told = _TOLD[name][0 if able else 1] if name else None
+        if told is not None:
+            made.append(Mark("term", marks[at].start, marks[end - 1].end, term=phrases[told].term, text=told))
+            at = end
+        else:
+            made.append(marks[at])
+            at += 1
+    return made
+
+
+def _ability(mark: Mark, before: bool | None) -> bool | None:  # noqa: FBT001 - a fact of the sentence
+    """Whether the verb that holds here says that something can be done; None where there is no such verb."""
+    if mark.text.startswith(_UNABLE):
+        return False
+    if mark.text.startswith(_ABLE) and mark.kind in {"term", "state"}:
+        return True
+    return None if mark.kind in {"break", "negator", "value"} else before
+
+
+def _sign(marks: Sequence[Mark], at: int) -> tuple[str, int]:
+    """Which sign stands here, with its verb, and where it ends; no name where there is none."""
+    while at < len(marks) and (marks[at].text in _VERBS or marks[at].text in _SMALL):
+        at += 1
+    ahead = [mark.text for mark in marks[at : at + 4]]
+    if ahead[:1] in (["thumbs up"], ["thumbs - up"]):
+        return "thumb", at + 1
+    if ahead[:1] == ["ok sign"]:
+        return "circle", at + 1
+    if ahead[:1] and ahead[0] in _OK and ahead[1:2] == ["sign"]:
+        return "circle", at + 2
+    if ahead[:1] == ["cross"]:
+        end = at + 1 + (ahead[1:2] != [] and ahead[1] in _SMALL)
+        piece = marks[end].piece if end < len(marks) else None
+        if piece is not None and piece.kind == "digits":
+            return "crossing", end + 1
+    return "", at
