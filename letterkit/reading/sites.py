@@ -284,7 +284,7 @@ class _Reader:
         assert piece is not None
         if piece.slugs[:1] in (("wrist",), ("elbow",)):
             self._give_back(phrase)
-        if self._is_carrier(mark) and (self._of or not self._joined) and (self._of or phrase.digits or phrase.rows):
+        if self._is_carrier(mark) and not self._joined and (self._of or phrase.digits or phrase.rows):
             if piece.plural and phrase.side is None:
                 phrase.side = "both"
             return
