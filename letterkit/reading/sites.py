@@ -58,6 +58,7 @@ class _Reader:
         self._whole = False
         self._preposition = ""
         self._article = False
+        self._bare = False  # whether a side without its part was named last
 
     def read(self, marks: Sequence[Mark]) -> None:
         for index, mark in enumerate(marks):
@@ -84,6 +85,7 @@ class _Reader:
                     self._article = self._joined and mark.text == "the"
                     continue
             self._joined = self._article = False
+            self._bare = mark.kind == "side"
             if mark.kind != "side":
                 self._of = False
                 self._preposition = ""
@@ -113,6 +115,12 @@ class _Reader:
         """Whether 'and of the left ...' goes on with the joints named before; another preposition begins anew."""
         return self._preposition in {"", "of"}
 
+    def _is_of_each_hand(self, phrase: _Phrase, ahead: Mark, mark: Mark) -> bool:
+        """'The thumb of the right and of the left hand': the same digits and joints of the other hand."""
+        other = {phrase.side, mark.text} == {"left", "right"} and self._joined and self._preposition == "of"
+        hand = ahead.kind == "piece" and ahead.piece is not None and ahead.piece.slugs == ("hand",)
+        return other and hand and not phrase.sites and phrase.late and self._bare
+
     def _next_phrase(self, phrase: _Phrase, rows: Iterable[str] = ()) -> _Phrase:
         """A new phrase with the side of the one before, if that was said before its sites."""
         return self._new(None if phrase.late else phrase.side, rows, inherited=True)
@@ -129,6 +137,8 @@ class _Reader:
             phrase.side, self._joined = mark.text, False  # 'all digits, right hand'
         elif phrase.empty:
             phrase.side = "both" if phrase.side and phrase.side != mark.text else mark.text
+        elif ahead is not None and self._is_of_each_hand(phrase, ahead, mark):
+            self._new(mark.text, phrase.rows).digits += phrase.digits
         elif leads and (phrase.side or self._joined) and (phrase.digits or not phrase.rows or begun):
             inherited = phrase.rows if phrase.digits and not phrase.digits_first and self._goes_on() else ()
             self._new(mark.text, inherited).borrowed = bool(inherited)
