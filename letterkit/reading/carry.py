@@ -9,7 +9,7 @@ from letterkit.catalogue import catalogue
 from letterkit.catalogue.model import Stage, ValueKind
 from letterkit.reading.context import Setting
 from letterkit.reading.marks import Mark
-from letterkit.reading.places import OPPOSITE, Place, Places
+from letterkit.reading.places import Place, Places
 from letterkit.reading.predication import Predication
 from letterkit.reading.segments import Segment
 from letterkit.reading.words import words
@@ -28,28 +28,6 @@ def _kinds(marks: Sequence[Mark]) -> set[str]:
     known = catalogue().items
     slugs = [slug for mark in marks if mark.kind == "term" and mark.term is not None for slug in mark.term.items[:1]]
     return {known[slug].scale or known[slug].value.value for slug in slugs}
-
-
-def side_of(mark: Mark) -> str:
-    """The side that a word, or a name with its side in it, says; nothing where it says none."""
-    if mark.kind == "side":
-        return mark.text
-    return (mark.piece.side or "") if mark.kind == "piece" and mark.piece is not None else ""
-
-
-def said_beside(marks: Sequence[Mark]) -> str:
-    """The side that a sentence names for comparison alone: '25 degrees, versus 10 on the right', '85 (right 105)'."""
-    sides: set[str] = set()
-    others: set[str] = set()
-    inside = compared = False
-    for mark, after in zip(marks, [*marks[1:], None], strict=True):
-        against = mark.text == "against" and after is not None and after.kind == "value"
-        compared = (compared and mark.kind not in {"joiner", "break"}) or mark.kind == "compared" or against
-        inside = mark.text == "(" or (inside and mark.text != ")")
-        side = side_of(mark)
-        if side in OPPOSITE:
-            (sides if inside or compared else others).add(side)
-    return sides.pop() if len(sides) == 1 and not sides & others else ""
 
 
 def _names_a_part(marks: Sequence[Mark]) -> bool:

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 
 from letterkit.catalogue.model import Stage
 from letterkit.reading.marks import Mark, items_of
+from letterkit.reading.note_sides import history_sides, only_side
 from letterkit.reading.occasions import (
     comes,
     complaint,
@@ -38,10 +39,8 @@ _HAD = re.compile(r"\b(?:had|has|showed|shows|demonstrated)\b", re.IGNORECASE)
 _NEXT_WORDS = 30  # characters within which 'previous' or 'known' speaks of the next term
 _ALWAYS = frozenset({"denies", "denied", "deny"})
 _EXAMINED = 2  # tests told of before 'on examination' that make what they stand in an examination
-_OTHER_DAYS = frozenset({"history", "later"})
 _PASSING = frozenset({"plan", "earlier", "imaging"})  # sections that a sentence of today ends
 _OPENS = 12  # characters within which a word opens its sentence
-_ONE = frozenset({"left", "right"})
 _WHOLE = {
     "neurovascular", "nv", "neurovascular status", "look", "inspection",
     "on inspection", "feel", "palpation", "on palpation", "move", "movement", "movements", "function", "hand function",
@@ -104,6 +103,16 @@ def _section(label: str, words: Words) -> str:
     return ""
 
 
+def _headed(label: str, words: Words, first_examined: int | None) -> tuple[str, str | None, str]:
+    """What a label heads: a section, a stage of the examination, or by one word a section for this line alone."""
+    kind = _section(label, words)
+    staged = words.stages.get(label) or words.stages.get(label.removesuffix(" examination").removesuffix(" exam"))
+    by_word = section_by_word(label) if label and not (kind or staged) else ""
+    if kind == "plan" and first_examined is None and label in words.sets["named_first"]:
+        kind, by_word = "", "plan"  # 'Dx: trigger finger', and on the next line what was found
+    return kind, staged, by_word
+
+
 def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Mark]], words: Words) -> list[Setting]:
     """The setting of each segment, in order."""
     found: list[Setting] = []
@@ -116,11 +125,7 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
     for index, (segment, own) in enumerate(zip(segments, marks, strict=True)):
         setting = Setting()
         label = setting.label = _label(text, segment) if segment.heading or segment.label > segment.start else ""
-        kind = _section(label, words)
-        staged = words.stages.get(label) or words.stages.get(label.removesuffix(" examination").removesuffix(" exam"))
-        by_word = section_by_word(label) if label and not (kind or staged) else ""
-        if kind == "plan" and first_examined is None and label in words.sets["named_first"]:
-            kind, by_word = "", "plan"  # 'Dx: trigger finger', and on the next line what was found
+        kind, staged, by_word = _headed(label, words, first_examined)
         if segment.line != previous_line:
             section, above = above or section, ""
             lasting = ""
@@ -155,8 +160,8 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
             first_examined = index
         found.append(setting)
     _before_examination(text, found, segments, marks, first_examined, words.sets["only_examined"])
-    _history_side(found, marks, words.legs)
-    _only_side(found, marks, words.legs)
+    history_sides(found, marks, words.legs)
+    only_side(found, marks, words.legs)
     return found
 
 
@@ -351,53 +356,6 @@ def _goes_on(found: Mark, mark: Mark) -> bool:
 def _only_label(marks: Sequence[Mark], segment: Segment) -> bool:
     """Whether the sentence's only words of examination stand under an image or the like."""
     return any({"imaging"} & set(mark.says) for mark in marks if mark.start >= segment.label)
-
-
-def _history_side(found: list[Setting], marks: Sequence[Sequence[Mark]], legs: frozenset[str]) -> None:
-    """The side of the complaint, where the history names only one: an offer, always shown to the clinician."""
-    sides: set[str] = set()
-    for setting, own in zip(found, marks, strict=True):
-        for mark in own:
-            side = _side_of(mark)
-            if side and setting.at(mark.start) in _OTHER_DAYS and not _is_of_no_hand(own, mark, legs):
-                sides.add(side)
-        if len(sides) == 1 and sides <= _ONE:
-            setting.history_side = next(iter(sides))
-
-
-def _only_side(found: list[Setting], marks: Sequence[Sequence[Mark]], legs: frozenset[str]) -> None:
-    """The side of the note, where it names only one, or else that of its images: an offer as well."""
-    named: list[set[str]] = [set(), set()]
-    for setting, own in zip(found, marks, strict=True):
-        sides = {side for mark in own if (side := _side_of(mark)) in _ONE and not _is_of_no_hand(own, mark, legs)}
-        named[setting.status == "imaging"] |= sides
-    sides = named[0] or named[1]
-    if len(sides) == 1:
-        only = sides.pop()
-        for setting in found:
-            setting.only_side = only
-
-
-def _side_of(mark: Mark) -> str:
-    """The side that a word, or a name with its side in it such as 'base of the left thumb', says."""
-    if mark.kind == "side":
-        return mark.text
-    return (mark.piece.side or "") if mark.kind == "piece" and mark.piece is not None else ""
-
-
-def _is_of_no_hand(marks: Sequence[Mark], mark: Mark, legs: frozenset[str]) -> bool:
-    """'right handed', 'dragging her left leg', 'than the left': who writes, a leg, the other hand: not what hurts."""
-    at = marks.index(mark)
-    if any(each.kind == "compared" for each in marks[max(0, at - 3) : at]):
-        return True
-    if any(each.text in all_words().sets["references"] for each in marks[at + 1 : at + 6]):
-        return True  # 'with the left hand taken as reference'
-    after = next((each for each in marks[at + 1 : at + 4] if each.kind not in {"filler", "severity"}), None)
-    if after is not None and after.text in legs:
-        return True
-    return any(
-        mark.start < each.start < mark.end + 16 and each.text in {"handed", "dominant", "dominance"} for each in marks
-    )
 
 
 def _heads_other_side(label: str, before: Sequence[Sequence[Mark]]) -> bool:

@@ -13,7 +13,7 @@ from letterkit.catalogue import catalogue
 from letterkit.errors import InvalidInput, Problem
 from letterkit.reading.aspects import faces_of_part
 from letterkit.reading.assemble import Assembler
-from letterkit.reading.carry import Carried, said_beside, side_of
+from letterkit.reading.carry import Carried
 from letterkit.reading.context import CURRENT, Setting, settings
 from letterkit.reading.contrary import said_of_another
 from letterkit.reading.cover import Cover
@@ -27,8 +27,16 @@ from letterkit.reading.result import Reading
 from letterkit.reading.scope import Scope
 from letterkit.reading.segments import Segment
 from letterkit.reading.shorthand import order_of
-from letterkit.reading.spoken_next import is_set_beside, spoken_of_next
-from letterkit.reading.spoken_of import compared_side, is_screened, reaches, sides_of
+from letterkit.reading.spoken_next import (
+    is_only_beside,
+    is_screened,
+    is_set_beside,
+    reaches,
+    said_beside,
+    side_of,
+    sides_of,
+    spoken_of_next,
+)
 from letterkit.reading.stages import Result, StageReader, places_of
 from letterkit.reading.units import units
 from letterkit.reading.words import words
@@ -209,13 +217,11 @@ class NoteReader:
         """The place that a sentence named last, without a side that the next sentence cannot take from it."""
         if here is None:
             return None
-        if (spoken := compared_side(current)) is not None and here.side in {"left", "right"}:
-            return replace(here, places=tuple(replace(place, side=spoken) for place in here.places))
         if here.has_site and reaches(current):
             return Places((Place(here.side),), here.look) if here.side else None
         if here.elsewhere and any(mark.text in self._words.legs for mark in current):
             return Places((), here.look, elsewhere=True)  # '4/5 in the left leg. Grip is strong.'
-        if _is_only_beside(current):
+        if is_only_beside(current):
             return None  # 'Absent on the right; on the left it was normal. Sensation ...': of the right again
         if (compared := said_beside(current)) and here.side == compared:
             main = {side for mark in current if (side := side_of(mark)) in OPPOSITE} - {compared}
@@ -375,15 +381,6 @@ def _without_last(
 def _spoken(told: Predication) -> list[Mark]:
     """The terms of a sentence with what they were called there: 'biceps reflexes' are no power of the biceps."""
     return [replace(mark, hints=tuple({*mark.hints, *told.hints})) for mark in told.terms]
-
-
-def _is_only_beside(marks: Sequence[Mark]) -> bool:
-    """'On the left it was normal', 'the left hand is normal': all that is said of a side is that nothing is wrong."""
-    told = [mark.state for mark in marks if mark.kind == "state" and mark.state is not None]
-    calm = len(told) == 1 and set(told[0].classes) <= {"normal", "full", "intact"}
-    calm = calm and len({side for mark in marks if (side := side_of(mark)) in OPPOSITE}) == 1
-    whole = all(mark.piece is None or set(mark.piece.slugs) <= {"hand", "upper_limb", "wrist"} for mark in marks)
-    return calm and whole and {mark.kind for mark in marks} <= {"side", "piece", "filler", "state", "joiner", "break"}
 
 
 def _is_of_all(marks: Sequence[Mark]) -> bool:

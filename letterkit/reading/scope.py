@@ -63,6 +63,7 @@ class _Sentence(TermReading, LocationReading, DoubtReading, SharedReading):
         if self.now is not None and not self.now.terms:
             self.found = [each for each in self.found if each.terms]
         self._together()
+        self._side_behind()
         self._alike()
         self._leftovers()
         self._share_result()

@@ -61,6 +61,24 @@ class SharedReading(SentenceState):
         between = [mark for mark in self.marks[first:last] if mark.kind not in _SOFT]
         return [mark.text for mark in between] in (["and"], ["comma", "and"])
 
+    def _side_behind(self) -> None:
+        """'Biceps 1+ and brachioradialis 1+ on both sides': a side behind the second result is of the first as well."""
+        for before, each in pairwise(self.found):
+            told = [part for part in before.tail if isinstance(part, Said)]
+            places = [part for part in each.tail if isinstance(part, Places)]
+            bare = before.places is None or not any(one.side for one in before.places.places)
+            if not told or len(before.tail) != len(told) or len(places) != 1 or each.places is not None or not bare:
+                continue
+            behind = [isinstance(part, Said) for part in each.tail] == [True, False] and places[0].side == "both"
+            if behind and not places[0].has_site and self._is_joined_by_and(told[-1], each):
+                before.places = places[0] if before.places is None else merged(places[0], before.places)
+                before.looks.append("the side stands behind the next result")
+
+    def _is_joined_by_and(self, told: Said, each: Predication) -> bool:
+        first = bisect_left(self.marks, told.mark.end if told.mark is not None else 0, key=lambda mark: mark.start)
+        last = bisect_left(self.marks, each.terms[0].start, key=lambda mark: mark.start)
+        return [mark.text for mark in self.marks[first:last] if mark.kind != "filler"] == ["and"]
+
     def _alike(self) -> None:
         """'Tinel's was positive on the right, Phalen's on both sides', '... but Phalen's was not': what is left out."""
         for before, each in pairwise(self.found):

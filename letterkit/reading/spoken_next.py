@@ -1,4 +1,7 @@
-"""Which side is spoken of next: not the one that something was only compared with."""
+"""Which side and place a sentence speaks of, and the next one after it: not those it is only compared with.
+
+'... compared with 140 on the left', 'on the left it was normal', 'bruising extends to the elbow'.
+"""
 
 from __future__ import annotations
 
@@ -76,3 +79,57 @@ def is_set_beside(marks: Sequence[Mark], at: int) -> bool:
     ahead = next((mark for mark in marks[at + 1 :] if mark.kind not in _PASSED), None)
     figure = ahead is not None and ahead.kind == "value"
     return parted and (figure or bracket) and any(mark.kind in {"value", "state"} for mark in before)
+
+
+def side_of(mark: Mark) -> str:
+    """The side that a word, or a name with its side in it, says; nothing where it says none."""
+    if mark.kind == "side":
+        return mark.text
+    return (mark.piece.side or "") if mark.kind == "piece" and mark.piece is not None else ""
+
+
+def sides_of(marks: Sequence[Mark]) -> set[str]:
+    """The sides that a sentence names of its own, left and right alone."""
+    if any(mark.kind == "compared" or mark.text in {"other", "same"} for mark in marks):
+        return set()
+    sides = {mark.text for mark in marks if mark.kind == "side"}
+    return (sides | {mark.piece.side for mark in marks if mark.piece is not None and mark.piece.side}) - {"both"}
+
+
+def said_beside(marks: Sequence[Mark]) -> str:
+    """The side that a sentence names for comparison alone: '25 degrees, versus 10 on the right', '85 (right 105)'."""
+    sides: set[str] = set()
+    others: set[str] = set()
+    inside = compared = False
+    for mark, after in zip(marks, [*marks[1:], None], strict=True):
+        against = mark.text == "against" and after is not None and after.kind == "value"
+        compared = (compared and mark.kind not in {"joiner", "break"}) or mark.kind == "compared" or against
+        inside = mark.text == "(" or (inside and mark.text != ")")
+        side = side_of(mark)
+        if side in OPPOSITE:
+            (sides if inside or compared else others).add(side)
+    return sides.pop() if len(sides) == 1 and not sides & others else ""
+
+
+def is_only_beside(marks: Sequence[Mark]) -> bool:
+    """'On the left it was normal', 'the left hand is normal': all that is said of a side is that nothing is wrong."""
+    told = [mark.state for mark in marks if mark.kind == "state" and mark.state is not None]
+    calm = len(told) == 1 and set(told[0].classes) <= {"normal", "full", "intact"}
+    calm = calm and len({side for mark in marks if (side := side_of(mark)) in OPPOSITE}) == 1
+    whole = all(mark.piece is None or set(mark.piece.slugs) <= {"hand", "upper_limb", "wrist"} for mark in marks)
+    return calm and whole and {mark.kind for mark in marks} <= {"side", "piece", "filler", "state", "joiner", "break"}
+
+
+def is_screened(marks: Sequence[Mark]) -> bool:
+    """'The long finger does not trigger. There is no Dupuytren's cord.': looked for in the whole hand."""
+    items = {mark.term.items[:1] for mark in marks if mark.kind == "term" and mark.term is not None}
+    screened = words().sets["screened"]
+    if not items or any(not each or each[0] not in screened for each in items):
+        return False
+    return any(mark.kind == "negator" for mark in marks) and not any(mark.kind == "piece" for mark in marks)
+
+
+def reaches(marks: Sequence[Mark]) -> bool:
+    """'Bruising over the wrist extends to the elbow': how far it goes, and not where what comes next is."""
+    at = next((at for at, mark in enumerate(marks) if mark.text in words().sets["reaches"]), 0)
+    return any(mark.kind == "term" for mark in marks[:at])

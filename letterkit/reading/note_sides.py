@@ -1,0 +1,56 @@
+"""The side of the complaint and the one side that a note names: offers, which a clinician always sees."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from letterkit.reading.marks import Mark
+from letterkit.reading.spoken_next import side_of
+from letterkit.reading.words import words
+
+if TYPE_CHECKING:
+    from letterkit.reading.context import Setting
+
+_ONE = frozenset({"left", "right"})
+_OTHER_DAYS = frozenset({"history", "later"})
+
+
+def history_sides(found: list[Setting], marks: Sequence[Sequence[Mark]], legs: frozenset[str]) -> None:
+    """The side of the complaint, where the history names only one: an offer, always shown to the clinician."""
+    sides: set[str] = set()
+    for setting, own in zip(found, marks, strict=True):
+        for mark in own:
+            side = side_of(mark)
+            if side and setting.at(mark.start) in _OTHER_DAYS and not _is_of_no_hand(own, mark, legs):
+                sides.add(side)
+        if len(sides) == 1 and sides <= _ONE:
+            setting.history_side = next(iter(sides))
+
+
+def only_side(found: list[Setting], marks: Sequence[Sequence[Mark]], legs: frozenset[str]) -> None:
+    """The side of the note, where it names only one, or else that of its images: an offer as well."""
+    named: list[set[str]] = [set(), set()]
+    for setting, own in zip(found, marks, strict=True):
+        sides = {side for mark in own if (side := side_of(mark)) in _ONE and not _is_of_no_hand(own, mark, legs)}
+        named[setting.status == "imaging"] |= sides
+    sides = named[0] or named[1]
+    if len(sides) == 1:
+        only = sides.pop()
+        for setting in found:
+            setting.only_side = only
+
+
+def _is_of_no_hand(marks: Sequence[Mark], mark: Mark, legs: frozenset[str]) -> bool:
+    """'right handed', 'dragging her left leg', 'than the left': who writes, a leg, the other hand: not what hurts."""
+    at = marks.index(mark)
+    if any(each.kind == "compared" for each in marks[max(0, at - 3) : at]):
+        return True
+    if any(each.text in words().sets["references"] for each in marks[at + 1 : at + 6]):
+        return True  # 'with the left hand taken as reference'
+    after = next((each for each in marks[at + 1 : at + 4] if each.kind not in {"filler", "severity"}), None)
+    if after is not None and after.text in legs:
+        return True
+    return any(
+        mark.start < each.start < mark.end + 16 and each.text in {"handed", "dominant", "dominance"} for each in marks
+    )
