@@ -26,16 +26,15 @@ from letterkit.reading.hand_signs import hand_signs
 from letterkit.reading.heads import SharedHeads
 from letterkit.reading.limb_parts import limb_parts
 from letterkit.reading.manoeuvres import manoeuvres
-from letterkit.reading.marks import Mark, items_of, value_of
+from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.movement import arcs_of_joints, limits_of_joints, verbs_of_movement
 from letterkit.reading.notation import noted
 from letterkit.reading.one_joint import joints_again, of_one_joint
 from letterkit.reading.painful import PainReading
 from letterkit.reading.phrases import NOT_THERE
 from letterkit.reading.placenames import Piece
-from letterkit.reading.places import OPPOSITE
 from letterkit.reading.possession import of_the_wrist, possessed, power_of_what
-from letterkit.reading.predication import BE, COUNTS, OF_WHAT
+from letterkit.reading.predication import COUNTS, OF_WHAT
 from letterkit.reading.provoked import provoked
 from letterkit.reading.remarks import without_remarks
 from letterkit.reading.respective import in_turn
@@ -44,7 +43,6 @@ from letterkit.reading.set_beside import the_other_one
 from letterkit.reading.settle import (
     COLOURS,
     GONE,
-    colours_what_follows,
     crossings,
     movements,
     nerves,
@@ -59,6 +57,7 @@ from letterkit.reading.settle import (
 )
 from letterkit.reading.shortfall import short_of
 from letterkit.reading.shorthand import written_out
+from letterkit.reading.silent import SilentWords
 from letterkit.reading.tapped import tapped
 from letterkit.reading.to_the_palm import from_the_palm
 from letterkit.reading.vocabulary import Vocabulary
@@ -67,18 +66,11 @@ from letterkit.reading.words import words
 _ROOTS = frozenset({"c", "t"})
 _LEADING = frozenset({"over", "in", "on", "at", "of"})
 _THERE = frozenset(f"there {verb}{no}" for verb in ("was", "were", "is", "are") for no in ("", " no"))
-_NEAR = frozenset({"near", "nearly", "almost"})  # of a result a doubt, of a place where it is
 _SEVERAL = re.compile(r"\b(?:hands|wrists|elbows|limbs|extremities)\b")
-_NODES = (("axillary_nodes",), ("epitrochlear_nodes",))
-_OF_NODES = frozenset({"enlarged", "tender", "painful"})
-_LUMPS = frozenset({"mass", "lump", "tumour", "tumor", "growth"})
 _THAN_ELSEWHERE = frozenset({"most", "more", "less", "least"})
-_ONE_MORE = frozenset({"a", "another"})
-_PLACES = frozenset({"side", "piece", "filler"})
-_SMALL = frozenset({"a", "an", "with", "there was", "there is", "very"})
 
 
-class Preparer:
+class Preparer(SilentWords):
     """Settles marks by the words beside them."""
 
     def __init__(self, catalogue: Catalogue, vocabulary: Vocabulary) -> None:
@@ -208,40 +200,6 @@ class Preparer:
         piece = ahead.piece if ahead is not None and ahead.kind == "piece" else None
         return piece is not None and not piece.side and (not piece.plural or piece.kind in {"digits", "row"})
 
-    def _is_passed_over(
-        self, made: Sequence[Mark], marks: Sequence[Mark], index: int, ahead: Mark | None
-    ) -> bool:  # fmt: skip
-        """Whether a mark says nothing of its own because of what stands beside it."""
-        mark = marks[index]
-        if mark.kind == "maybe" and mark.text in _NEAR:
-            return not (index + 1 < len(marks) and marks[index + 1].kind in {"state", "term", "value"})
-        if mark.word in words().sets["throughout"] and self._is_of_one_side(made):
-            return True  # 'LUE 5/5 throughout'
-        if mark.text in {"shoulder", "shoulders"} and any(each.text == "shoulder strength" for each in made[-4:]):
-            return True
-        if mark.kind == "term" and mark.text in words().rash_colours and self._is_of_a_rash(marks, index):
-            return True  # 'erythematous papules': how the rash looks, shown as unread
-        if colours_what_follows(marks, index, self._catalogue):
-            return True
-        if mark.kind == "term" and mark.text == "painful":
-            return ahead is not None and ahead.kind == "term" and self._is_there(ahead)  # 'painful swelling'
-        if mark.kind == "side" and mark.word in words().sets["throughout"] and ahead is not None:
-            led = marks[index + 1].text in words().sets["determiners"]
-            part = ahead.piece is not None and ahead.kind == "piece" and not ahead.piece.plural
-            one = led and (part or ahead.text in {"limb", "extremity"})
-            if ahead.kind == "side" or one:
-                return True  # 'throughout the right side', 'throughout the limb'
-        if ahead is not None and ahead.kind == "term" and self._tells_how(mark, ahead):
-            return True
-        if mark.text == "clear" and ahead is not None and ahead.kind == "term" and self._is_there(ahead):
-            return True  # 'clear vesicles'
-        sided = ahead is not None and ahead.kind == "side" and ahead.text in OPPOSITE
-        if mark.word == "both" and (sided or self._counts_subjects(made, ahead)):
-            return True  # 'Tinel's positive and Phalen's negative, both on the left'
-        if mark.kind == "side" and mark.text == "both" and mark.cues[:1] == ("both",):
-            return (mark.word == "both" and self._counts_terms(marks, index)) or self._says_nothing(marks, index, ahead)
-        return self._says_nothing(marks, index, ahead)
-
     @staticmethod
     def _tells(marks: Sequence[Mark], index: int) -> bool:
         """Whether a finding follows: a term, a negation, or a result right before a term."""
@@ -262,72 +220,6 @@ class Preparer:
         piece = Piece("site", (term.site,), plural=plural)
         return Mark("piece", marks[index].start, marks[index].end, piece=piece, text=marks[index].text)
 
-    def _says_nothing(self, marks: Sequence[Mark], index: int, ahead: Mark | None) -> bool:
-        """'range of', before 'motion of the elbow'; 'a little swelling'; 'either' without a place."""
-        mark = marks[index]
-        if mark.text == "range":
-            near = marks[index + 1 : index + 3]
-            return any(each.kind == "term" and each.text.startswith(("motion", "movement")) for each in near)
-        if mark.text in {"little", "small", "long"} and mark.kind == "piece":
-            return self._is_small(marks, index)
-        if mark.piece is not None and mark.piece.kind == "ordinal" and index and marks[index - 1].text in _ONE_MORE:
-            named = ahead is not None and ahead.kind in {"piece", "side"}
-            return not named or marks[index + 1].text == "one"  # 'a second one over the thumb'
-        return mark.kind == "side" and mark.word == "either" and (ahead is None or ahead.piece is None)
-
-    @staticmethod
-    def _tells_how(mark: Mark, noun: Mark) -> bool:
-        """'No enlarged axillary nodes', 'one tender epitrochlear node', 'a bony hard mass': no finding of its own."""
-        if mark.text == "bony hard":
-            return noun.text in _LUMPS
-        if mark.kind != "term" or mark.text not in _OF_NODES:
-            return False
-        return mark.text == "enlarged" or items_of(noun)[:1] in _NODES
-
-    @staticmethod
-    def _is_of_one_side(made: Sequence[Mark]) -> bool:
-        """Whether the words just before name one side, and nothing parts them from what comes."""
-        for at in range(len(made) - 1, max(-1, len(made) - 9), -1):
-            mark = made[at]
-            if mark.kind in {"joiner", "break"} and not all(each.kind in _PLACES for each in made[:at]):
-                return False  # but 'in the right arm, power is reduced throughout'
-            side = mark.text if mark.kind == "side" else mark.piece.side if mark.piece is not None else None
-            if side in {"left", "right"}:
-                return True
-        return False
-
-    @staticmethod
-    def _is_of_a_rash(marks: Sequence[Mark], index: int) -> bool:
-        for mark in marks[index + 1 : index + 5]:
-            if mark.kind == "term" and mark.term is not None:
-                return bool(words().rashes & set(mark.term.items))
-            if mark.kind not in {"word", "certain", "severity"} and not (mark.kind == "state" and mark.state):
-                return False
-        return False
-
-    @staticmethod
-    def _is_small(marks: Sequence[Mark], index: int) -> bool:
-        """'a small little area', 'little swelling': a size, and no finger."""
-        before = marks[index - 1] if index else None
-        after = marks[index + 1] if index + 1 < len(marks) else None
-        if marks[index].text == "long":  # 'a scar 3 cm long'
-            return before is not None and before.amount is not None and bool(before.amount.unit)
-        plain = after is not None and (
-            after.kind in {"certain", "severity"}
-            or (after.kind == "state" and after.state is not None and not after.state.classes)
-        )
-        if marks[index].text == "small" and after is not None and after.text in words().sets["small_parts"]:
-            return True  # 'the small joints of the hands'
-        if marks[index].text == "little" and after is not None and after.text in words().sets["little_so"]:
-            return True  # 'hard, little movable'
-        if marks[index].word == "small" and plain:
-            return True  # 'swelling of the wrist, small subcutaneous nodules'
-        if before is not None and before.kind in {"side", "piece", "joiner", "value"}:
-            return False
-        if before is not None and (before.text in _SMALL or before.kind == "severity"):
-            return True
-        return after is not None and after.kind in {"term", "word", "severity"}
-
     def _leads_to_muscle(self, marks: Sequence[Mark], index: int) -> bool:
         """'weakness of the right hand intrinsics', '... of wrist and finger extension': a place before the muscle."""
         for mark in marks[index + 1 : index + 8]:
@@ -346,23 +238,6 @@ class Preparer:
         known = self._vocabulary.phrases.get(f"{mark.text} power")
         terms = [each for each in (mark.term, known.term if known is not None else None) if each is not None]
         return any(self._catalogue.items[slug].value is ValueKind.MRC for each in terms for slug in each.items)
-
-    def _is_there(self, mark: Mark) -> bool:
-        return value_of(mark, self._catalogue) is ValueKind.PRESENCE
-
-    @staticmethod
-    def _counts_terms(marks: Sequence[Mark], index: int) -> bool:
-        """'both Phalen's and Durkan's tests': two tests, not two sides."""
-        after = [each.kind if each.kind != "joiner" else each.text for each in marks[index + 1 : index + 4]]
-        return after[:3] == ["term", "and", "term"]
-
-    @staticmethod
-    def _counts_subjects(made: Sequence[Mark], ahead: Mark | None) -> bool:
-        """'Tinel's sign at the elbow and the flexion test were both negative': two tests, not two sides."""
-        if not made or made[-1].text not in BE or ahead is None or ahead.kind != "state":
-            return False
-        terms = [at for at, mark in enumerate(made) if mark.kind == "term"]
-        return len(terms) > 1 and any(mark.text == "and" for mark in made[terms[-2] : terms[-1]])
 
     def _is_place_here(self, before: Sequence[Mark], mark: Mark) -> bool:
         """'wasting of the ... first dorsal interosseous', 'tenderness over the ulnar fovea'."""

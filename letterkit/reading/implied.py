@@ -1,0 +1,98 @@
+"""What a sentence without any term is about: a joint with two angles moves, a hand called normal was examined."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from letterkit.reading.marks import Mark
+from letterkit.reading.vocabulary import Vocabulary
+from letterkit.reading.words import words
+
+_NERVOUS = frozenset({"neuro", "neurological", "neurologic", "neurology"})
+_NERVES = "neurological status"
+_UNHARMED = frozenset({"intact", "grossly intact", "nonfocal", "non-focal"})
+_CALM = frozenset({"normal", "unremarkable", "within normal limits", "wnl", "benign", "without abnormality"})
+_JOINTS = frozenset({"wrist", "wrists", "elbow", "elbows"})
+_ROUND = frozenset({"upper arm", "arm", "forearm", "upper arms", "arms", "forearms"})
+_PLAIN = frozenset({"piece", "side", "value", "filler", "joiner"})
+_IT = frozenset({"it", "this", "these", "they", "which"})
+
+
+def implied(current: Sequence[Mark], label: str, vocabulary: Vocabulary, *, bare: bool) -> list[Mark]:
+    """What a line without any term is about: a joint with two angles moves, a hand called normal was examined.
+
+    `bare` where the sentence before only named a place: 'The left elbow was examined. It is normal.'
+    """
+    pieces = [mark for mark in current if mark.piece is not None and mark.kind == "piece"]
+    calm = any(
+        mark.statement == "heading"
+        or mark.text in _CALM
+        or (mark.kind == "state" and (mark.text.startswith("normal") or mark.text.endswith(" normal")))
+        for mark in current
+    )
+    kinds = {mark.kind for mark in current}
+    unharmed = calm or any(mark.text in _UNHARMED for mark in current)
+    beyond = any(mark.text in words().sets["of_the_head"] for mark in current)
+    if label in _NERVOUS and unharmed and not beyond and kinds <= {"word", "filler", "state", "joiner", "side"}:
+        return [Mark("term", 0, 0, term=vocabulary.phrases[_NERVES].term, text=_NERVES)]
+    if bare and not pieces and calm and current[0].text in _IT and kinds <= {"filler", "state", "joiner"}:
+        pass
+    elif not pieces:
+        return []
+    elif _is_graded(current, pieces):
+        look = "that the grade is of power is not said"
+        term = vocabulary.phrases["strength"].term
+        return [Mark("term", 0, 0, term=term, text="strength", look=look, hints=("power",))]
+    elif _is_girth(current, pieces):
+        return [Mark("term", 0, 0, term=vocabulary.phrases["girth"].term, text="girth")]
+    if calm and pieces and all(mark.piece is not None and mark.piece.slugs == ("nail",) for mark in pieces[:1]):
+        name = "appearance of the nails"
+        return [Mark("term", 0, 0, term=vocabulary.phrases[name].term, text=name)]
+    if any(mark.amount is not None and mark.amount.kind == "arc" for mark in current):
+        name = "range of movement"
+    elif calm and all(_only_examines(mark) for mark in current):
+        name = "overall examination"
+    elif _is_called_stable(current):
+        stable = vocabulary.phrases["joint instability"].term
+        assert stable is not None
+        return [Mark("term", 0, 0, term=replace(stable, state="absent"), text="joint instability")]
+    else:
+        return []
+    return [Mark("term", 0, 0, term=vocabulary.phrases[name].term, text=name)]
+
+
+def _is_called_stable(current: Sequence[Mark]) -> bool:
+    """'The elbow is stable to valgus stress': a joint and that it holds, and no other finding."""
+    states = [mark.state for mark in current if mark.state is not None]
+    held = bool(states) and all("stable" in state.classes for state in states)
+    joints = any(mark.text in _JOINTS for mark in current if mark.piece is not None)
+    return held and joints and not any(mark.kind in {"term", "value", "negator"} for mark in current)
+
+
+def _only_examines(mark: Mark) -> bool:
+    """Whether a word of 'the left elbow was examined as well and is normal' names nothing but the look at it."""
+    if mark.kind in {"piece", "side", "state", "filler", "joiner", "statement"}:
+        return mark.piece is None or mark.piece.kind != "elsewhere"
+    return mark.kind in {"word", "say"} and (mark.text in words().sets["examining"] or "examined" in mark.says)
+
+
+def _is_graded(current: Sequence[Mark], pieces: Sequence[Mark]) -> bool:
+    """'LUE 4/5 throughout': a whole arm and a grade."""
+    arms = all(mark.piece is not None and mark.piece.slugs == ("upper_limb",) for mark in pieces)
+    grades = [mark for mark in current if mark.amount is not None and mark.amount.kind == "grade"]
+    kinds = {mark.kind for mark in current}
+    if len(grades) == len(pieces) > 1:
+        kinds.discard("joiner")  # 'left arm 1/5, right arm 4/5'
+    return arms and len(grades) in {1, len(pieces)} and kinds <= {"piece", "side", "value", "filler"}
+
+
+def _is_girth(current: Sequence[Mark], pieces: Sequence[Mark]) -> bool:
+    """'Upper arm 31 cm/30 cm': the measure round a limb, right and left."""
+    round_it = all(mark.text in _ROUND for mark in pieces)
+    sizes = [mark for mark in current if mark.amount is not None and mark.amount.unit == "cm"]
+    return (
+        round_it
+        and bool(sizes)
+        and {mark.kind for mark in current if mark.text not in words().sets["measures"]} <= _PLAIN
+    )
