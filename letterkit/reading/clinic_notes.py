@@ -34,11 +34,11 @@ def nerve_notes(
     sets = words().sets
     if not texts.isdisjoint(_CLIPPED):
         marks = _clipped(marks, catalogue, phrases)
-    if any(text.endswith(_TWO_WAYS) for text in texts):
+    if any([text.endswith(_TWO_WAYS) for text in texts]):  # noqa: C419 - quicker than a generator
         marks = _two_ways(marks, phrases)
     if not texts.isdisjoint(_DIGITS):
         marks = _digits_again(marks)
-    if any(mark.amount is not None and mark.amount.kind == "grade" for mark in marks):
+    if any([mark.amount is not None and mark.amount.kind == "grade" for mark in marks]):  # noqa: C419
         marks = _graded_limb(marks, catalogue, phrases)
     if "b" in texts:
         marks = _on_both(marks)

@@ -34,7 +34,8 @@ def limb_parts(
     marks = _headed(marks, phrases)
     if not texts.isdisjoint(words().lists["hint_reflex"]):
         marks = _reflexes_apart(marks)
-    if texts.isdisjoint(named) and "hand" not in texts:
+    hand = "hand" in texts and any([mark.kind == "value" for mark in marks])  # noqa: C419 - quicker than a generator
+    if texts.isdisjoint(named) and not hand:
         return marks
     made: list[Mark] = []
     told = reflex = False

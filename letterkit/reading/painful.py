@@ -100,6 +100,8 @@ class PainReading:
 
     def _elided(self, marks: Sequence[Mark]) -> Sequence[Mark]:
         """'Flexion is painful, extension is not', '... is not painful, supination is': what is left out is the pain."""
+        if not any([mark.text in _PAIN or _hurts(mark) for mark in marks]):  # noqa: C419 - quicker than a generator
+            return marks
         made: list[Mark] = []
         for index, mark in enumerate(marks):
             made.append(mark)

@@ -208,6 +208,8 @@ class NoteReader:
             return Places((Place(here.side),), here.look) if here.side else None
         if here.elsewhere and any(mark.text in self._words.legs for mark in current):
             return Places((), here.look, elsewhere=True)  # '4/5 in the left leg. Grip is strong.'
+        if not any([side_of(mark) for mark in current]):  # noqa: C419 - quicker than a generator
+            return here
         if is_only_beside(current):
             return None  # 'Absent on the right; on the left it was normal. Sensation ...': of the right again
         if (compared := said_beside(current)) and here.side == compared:
@@ -317,6 +319,8 @@ def _without_last(
 
 def _spoken(told: Predication) -> list[Mark]:
     """The terms of a sentence with what they were called there: 'biceps reflexes' are no power of the biceps."""
+    if not told.hints:
+        return list(told.terms)
     return [replace(mark, hints=tuple({*mark.hints, *told.hints})) for mark in told.terms]
 
 

@@ -184,18 +184,18 @@ def skin_colours(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequenc
 
 def nerves(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
     """'Median, ulnar and radial nerves intact': what the nerves do, where nothing else of theirs is named."""
-    if not any([mark.text in _OF_THE_ARM or _is_ain(mark) or mark.piece is not None for mark in marks]):  # noqa: C419
-        return list(marks)
-    if any([_is_ain(mark) for mark in marks]):  # noqa: C419 - quicker than a generator
+    if any([mark.text[:3] == "ain" for mark in marks]):  # noqa: C419 - quicker than a generator
         pin = Mark("term", 0, 0, term=phrases["pin motor"].term, text="pin motor")
         marks = [replace(pin, start=mark.start, end=mark.end) if mark.text == "pin" else mark for mark in marks]
     named = [mark for mark in marks if _names_a_nerve(mark)]
-    if named and any(mark.kind == "term" and mark.text in _SENSED for mark in marks):
+    if not named:
+        return list(marks)
+    if any(mark.kind == "term" and mark.text in _SENSED for mark in marks):
         return _of_sensation(marks, phrases)
     motor = [mark for mark in marks if mark.term is not None and mark.term.items[:1] and _is_nerve(mark.term.items[0])]
     called = bool(motor) or any(mark.text.endswith(("nerve", "nerves")) for mark in named)
     others = any(mark.kind == "term" and mark not in motor and "power" not in mark.hints for mark in marks)
-    if not named or not called or others or _speaks_of_sensation(topic) or _is_of_a_harm(marks, named):
+    if not called or others or _speaks_of_sensation(topic) or _is_of_a_harm(marks, named):
         return list(marks)
     if not any(mark.kind == "state" for mark in marks):
         return list(marks)
@@ -210,14 +210,11 @@ def nerves(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[str, E
     return made
 
 
-def _is_ain(mark: Mark) -> bool:
-    return mark.text[:3] == "ain"
-
-
 def _names_a_nerve(mark: Mark) -> bool:
     """A nerve by its name alone: 'ulnar', 'the ulnar nerve'; two of them are a place or a word elsewhere."""
-    piece = mark.kind == "piece" and mark.piece is not None and mark.piece.kind == "nerve"
-    return piece or (mark.text in _OF_THE_ARM and mark.kind in {"piece", "word"})
+    if mark.kind == "piece" and mark.piece is not None and mark.piece.kind == "nerve":
+        return True
+    return mark.text in _OF_THE_ARM and mark.kind in {"piece", "word"}
 
 
 def _is_nerve(slug: str) -> bool:

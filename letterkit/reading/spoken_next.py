@@ -24,10 +24,13 @@ def spoken_of_next(
     '... the right elbow. It flexes to 120 degrees compared with 140 on the left. Tinel's is negative': of the right.
     `goes_on` where the sentence stands behind a semicolon and has no term of its own: '; the left wrist 70'.
     """
-    sides = [at for at, mark in enumerate(marks) if mark.kind == "side" and mark.text != "both"]
-    if here is not None and any(mark.text in words().sets["brackets"] for mark in marks):
+    if here is None:
+        return None
+    brackets = words().sets["brackets"]
+    if any([mark.text in brackets for mark in marks]):  # noqa: C419 - quicker than a generator
         return unsided(here)  # 'the left in brackets'
-    if here is None or not sides or here.elsewhere:
+    sides = [at for at, mark in enumerate(marks) if mark.kind == "side" and mark.text != "both"]
+    if not sides or here.elsewhere:
         return here
     named = {marks[at].text for at in sides}
     if here.side in _ANOTHER and named <= _ANOTHER and sides[0] and _is_told_before(marks[: sides[0]]):
