@@ -14,6 +14,7 @@ from letterkit.reading import words as module
 RAW = module.with_choices_made(
     tomllib.loads((Path(module.__file__).parent / "data" / "words.toml").read_text(encoding="utf-8"))
 )
+MOST = 4000  # phrases of one pattern
 KINDS = {"terms": ("sense", "loose", "family", "pain"), "places": ("place",)}
 
 
@@ -46,3 +47,18 @@ def test_a_pattern_stands_for_each_of_its_phrases():
 @pytest.mark.parametrize("name", RAW["carried"])
 def test_what_is_said_to_be_carried_is_of_the_catalogue(name):
     assert set(RAW["carried"][name]) <= set(catalogue().items)
+
+
+def test_no_pattern_stands_for_more_phrases_than_anybody_says():
+    """Each phrase is matched in every note and costs time when the reader starts: a long pattern wants to be parted."""
+    raw = tomllib.loads((Path(module.__file__).parent / "data" / "words.toml").read_text(encoding="utf-8"))
+
+    assert {pattern: count for pattern, count in _patterns(raw) if count > MOST} == {}
+
+
+def _patterns(data):
+    if isinstance(data, dict | list):
+        for each in data.values() if isinstance(data, dict) else data:
+            yield from _patterns(each)
+    elif isinstance(data, str) and "{" in data:
+        yield data, sum(1 for _ in module.expanded(data))
