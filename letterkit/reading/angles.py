@@ -8,9 +8,9 @@ from dataclasses import replace
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, items_of
+from letterkit.reading.values import BEST_GRADE
 from letterkit.reading.words import words
 
-_BEST_GRADE = 5
 _BETWEEN = frozenset({"filler", "side", "piece", "certain", "active_mode", "passive_mode"})
 _LOOK = "whether this is a grade of power or an angle is not said"
 
@@ -46,7 +46,7 @@ def _moved(marks: Sequence[Mark], at: int, catalogue: Catalogue) -> int | None:
 def _is_small(mark: Mark) -> bool:
     amount = mark.amount
     bare = amount is not None and amount.kind == "bare" and not amount.unit and not amount.comparator
-    return bare and amount is not None and amount.numbers[0] in range(_BEST_GRADE + 1)
+    return bare and amount is not None and amount.numbers[0] in range(BEST_GRADE + 1)
 
 
 def _is_angle(mark: Mark) -> bool:
@@ -54,7 +54,7 @@ def _is_angle(mark: Mark) -> bool:
     amount = mark.amount
     if amount is None:
         return False
-    large = amount.kind in {"bare", "arc"} and not amount.unit and max(amount.numbers) > _BEST_GRADE
+    large = amount.kind in {"bare", "arc"} and not amount.unit and max(amount.numbers) > BEST_GRADE
     return amount.unit == "deg" or large
 
 

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Collection
-from itertools import pairwise, takewhile
+from itertools import takewhile
 
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import POSITIVE
-from letterkit.reading.places import Places
 from letterkit.reading.predication import BE, MODIFIERS, THERE_IS, Predication, Said, term_is_adjective
 from letterkit.reading.results import ResultReading
 from letterkit.reading.words import words
@@ -36,32 +35,6 @@ class BeginningReading(ResultReading):
         )
         shared = any(each.text in {"were", "are"} for each in self._to_the_joiner(index + 1))
         return self.marks[at].text in _ARTICLES and not led and not now.places and not shared
-
-    def _share_result(self) -> None:
-        """'Movement of the wrist and grip were normal': one result of both, as the verb tells."""
-        for one, two in pairwise(self.found):
-            silent = not (one.before or one.negated or one.maybe or one.unexamined or one.opinion or two.negated)
-            told = [each for each in two.tail if isinstance(each, Said)]
-            if not (silent and told and one.terms and two.terms) or two.before:
-                continue
-            if any(not isinstance(each, Places) for each in one.tail) or any(each.mark is None for each in told):
-                continue
-            if all(self._is_function(each.terms[-1]) for each in (one, two)) and self._were(one, two):
-                one.tail += [each for each in told if each.mark is not None and each.mark.kind == "state"]
-
-    def _is_function(self, mark: Mark) -> bool:
-        """Whether a term has a result of its own kind, and is not merely there or not."""
-        says = mark.term is None or bool(mark.term.state) or not mark.term.items
-        return not says and value_of(mark, self.catalogue) not in {ValueKind.PRESENCE, ValueKind.TEST}
-
-    def _were(self, one: Predication, two: Predication) -> bool:
-        """Whether an 'and' alone joins two terms, and 'were' stands right behind the second."""
-        start, end = one.terms[-1].start, two.terms[-1].start
-        between = [mark for mark in self.marks if start < mark.start < end]
-        joined = [mark.text for mark in between if mark.kind not in {"piece", "side", "filler"}]
-        after = [mark for mark in self.marks if mark.start > end and mark.kind not in {"piece", "side"}]
-        verb = next((mark.text for mark in after if mark.text not in {"of", "the", "in"}), "")
-        return joined == ["and"] and verb in {"were", "are"}
 
     def _is_one(self, now: Predication) -> bool:
         """Whether an article leads what is spoken of: 'with a prominent ulnar head'."""

@@ -143,9 +143,8 @@ class Chooser:
             zeroed = any(
                 each.mark and each.mark.amount and each.mark.amount.kind == "zeroed" for each in statement.said
             )
-            near = (
-                place.site is not None and (wider(place.site),) == item.sites
-            )  # 'tender olecranon. Elbow flexion 115'
+            # 'The olecranon is tender. Elbow flexion 115': a part of this joint
+            near = place.site is not None and (wider(place.site),) == item.sites
             elsewhere = fits < 2 and (result.value is None or zeroed or place.site is not None)  # noqa: PLR2004
             if item.value is ValueKind.ARC and elsewhere and not near:
                 continue  # not this joint: 'range of motion of the wrist: 15-25'

@@ -10,9 +10,9 @@ from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
-from letterkit.reading.marks import Mark, items_of
+from letterkit.reading.marks import Mark, items_of, side_of
 from letterkit.reading.phrases import Entry
-from letterkit.reading.predication import BE
+from letterkit.reading.predication import BE, DIGIT_NUMBERS
 from letterkit.reading.words import words
 
 _SOFT = frozenset({"filler", "certain", "side"})
@@ -21,7 +21,6 @@ _ENDS = frozenset({"joiner", "break"})
 _OPPOSITE = {"left": {"right", "both"}, "right": {"left", "both"}}
 _CLIPPED = {"dec": "decreased", "dec'": "decreased"}
 _SENSES = 2
-_LAST_DIGIT = 5
 _TWO_WAYS = (" flexion and extension", " flexion / extension", " extension and flexion")
 _DIGITS = frozenset({"digits", "fingers", "digit"})
 _ANOTHER = ("a", "an", "another")
@@ -122,7 +121,7 @@ def _digits_again(marks: Sequence[Mark]) -> list[Mark]:
     for mark in marks:
         joined = digits is not None and sided and bool(made) and made[-1].kind == "joiner"
         spans = mark.amount is not None and mark.amount.kind == "arc" and not mark.amount.unit
-        spans = spans and mark.amount is not None and max(mark.amount.numbers) <= _LAST_DIGIT
+        spans = spans and mark.amount is not None and max(mark.amount.numbers) <= DIGIT_NUMBERS
         named = mark.kind == "piece" and mark.text in _DIGITS
         if joined and (spans or named):
             made[-1] = replace(made[-1], text="comma")
@@ -239,8 +238,8 @@ def _meanwhile(marks: Sequence[Mark]) -> list[Mark]:
         ):
             end += 1
         inside = marks[index + 1 : end]
-        named = _sides(marks[:index])
-        other = _sides(inside)
+        named = {side_of(each) for each in marks[:index]} - {""}
+        other = {side_of(each) for each in inside} - {""}
         if len(named) != 1 or not other or not other <= _OPPOSITE.get(next(iter(named)), set()):
             continue
         if any(each.kind in _TOLD for each in inside) or not any(each.kind in {"word", "ambiguous"} for each in inside):
@@ -254,8 +253,3 @@ def _meanwhile(marks: Sequence[Mark]) -> list[Mark]:
 def _joins_verbs(marks: Sequence[Mark], at: int) -> bool:
     """'opens and closes': an 'and' between two verbs."""
     return marks[at].text == "and" and [each.kind for each in marks[at - 1 : at + 2 : 2]] == ["word", "word"]
-
-
-def _sides(marks: Sequence[Mark]) -> set[str]:
-    sides = {mark.text for mark in marks if mark.kind == "side"}
-    return sides | {mark.piece.side for mark in marks if mark.piece is not None and mark.piece.side}

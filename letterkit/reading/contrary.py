@@ -197,10 +197,14 @@ class ContraryReading(SentenceState):
             return False
         if self.joiner not in {"break", "comma", "and"} or self._is_presence(now) or now.negated:
             return False
+        told = any(isinstance(each, Places) and each.has_site for each in (*now.tail, now.places))
+        return told and self._is_less(now) and not any(mark.kind == "word" for mark in self.marks[end : end + 2])
+
+    @staticmethod
+    def _is_less(now: Predication) -> bool:
+        """Whether a function was called less than it should be, by its name or by its result."""
         itself = any(each.term is not None and bool(each.term.state) for each in now.terms)
-        low = classes_of(told_last(now))[0] & (LOW | {"absent"})
-        told = [each for each in (*now.tail, now.places) if isinstance(each, Places) and each.has_site]
-        return bool(told) and bool(itself or low) and not any(mark.kind == "word" for mark in self.marks[end : end + 2])
+        return itself or bool(classes_of(told_last(now))[0] & (LOW | {"absent"}))
 
     @staticmethod
     def _is_called_normal(ahead: Mark | None) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from letterkit.reading.marks import Mark
+from letterkit.reading.marks import Mark, side_of
 from letterkit.reading.places import OPPOSITE
 from letterkit.reading.words import words
 
@@ -50,7 +50,7 @@ def _leads_two(marks: Sequence[Mark], index: int) -> bool:
         return False
     if first[0].text == "the" or _is_half(first[-1]):
         return True
-    return first[-1].kind == "piece" and len(_sides(marks)) == 1
+    return first[-1].kind == "piece" and len({side_of(mark) for mark in marks} & OPPOSITE.keys()) == 1
 
 
 def _names(mark: Mark) -> bool:
@@ -64,9 +64,3 @@ def _is_plural(mark: Mark) -> bool:
 def _is_half(mark: Mark) -> bool:
     """'Radial', 'volar', 'medial': one of two that a hand, a finger or an elbow has by itself."""
     return mark.text in words().sets["halves"]
-
-
-def _sides(marks: Sequence[Mark]) -> set[str]:
-    named = {mark.text for mark in marks if mark.kind == "side"}
-    named |= {mark.piece.side for mark in marks if mark.piece is not None and mark.piece.side}
-    return named & set(OPPOSITE)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from letterkit.reading.contrary import ContraryReading, told_last
+from letterkit.reading.contrary import ContraryReading
 from letterkit.reading.marks import Mark
 from letterkit.reading.predication import BE, COUNTS, DIGIT_NUMBERS, VERBS, Said
-from letterkit.reading.said import LOW, NORMAL, classes_of
+from letterkit.reading.said import NORMAL
 from letterkit.reading.words import words
 
 _IT = frozenset({"it", "they", "there"})
@@ -208,5 +208,4 @@ class ExtentReading(ContraryReading):
         classes = set(after.state.classes) if after.kind == "state" and after.state is not None else set()
         if now is None or now.negated or not classes or not classes <= NORMAL or self._is_presence(now):
             return False
-        itself = any(each.term is not None and bool(each.term.state) for each in now.terms)
-        return itself or bool(classes_of(told_last(now))[0] & (LOW | {"absent"}))
+        return self._is_less(now)

@@ -14,7 +14,6 @@ from letterkit.reading.words import words
 
 _TO_TOUCH = frozenset({"to light touch", "to touch"})
 _SENSED = frozenset({"sens", "sensation", "sensory"})
-_DEEP = frozenset({"vibration_sense", "joint_position_sense", "temperature_sensation"})
 _SENSES = 2
 _NOTHING = Mark("filler", 0, 0)
 
@@ -31,22 +30,17 @@ def senses_apart(
 
 
 def _sense_named(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
-    """'Sens dec PP R hand': what was felt with stands behind its result, and the first word only heads it."""
+    """'Sens dec PP R hand', 'sensation to vibration': what was felt is named behind, and the first word heads it."""
     made = list(marks)
     for index, mark in enumerate(marks[:-2]):
         result, sense = marks[index + 1 : index + 3]
-        if (
-            result.text == "to"
-            and mark.kind == "term"
-            and _DEEP & set(items_of(sense))
-            and "light_touch" in items_of(mark)
-        ):
-            after = marks[index + 3].kind if index + 3 < len(marks) else ""
-            if after != "joiner" and mark.term is not None and not mark.term.state:
-                made[index] = replace(mark, kind="hint", term=None, hints=(), text="")  # 'sensation to vibration'
-        felt = any(catalogue.items[slug].scale == "sensation" for slug in items_of(sense))
-        whole = mark.term is not None and not mark.term.state and mark.text in _SENSED
-        if whole and mark.kind == "term" and result.kind == "state" and felt and sense.term and not sense.term.state:
+        if mark.kind != "term" or mark.term is None or mark.term.state or not _is_sense(sense, catalogue):
+            continue
+        listed = index + 3 < len(marks) and marks[index + 3].kind == "joiner"
+        another = "light_touch" in mark.term.items and "light_touch" not in items_of(sense)
+        to_what = result.text == "to" and another and not listed
+        told = mark.text in _SENSED and result.kind == "state" and sense.term is not None and not sense.term.state
+        if to_what or told:
             made[index] = replace(mark, kind="hint", term=None, hints=(), text="")
     return made
 
@@ -80,8 +74,12 @@ def _sense(marks: Sequence[Mark], index: int, catalogue: Catalogue) -> str | Non
     after = marks[index + 1] if index + 1 < len(marks) else None
     if marks[index].text != "to" or after is None or after.term is None or after.term.state:
         return None
-    felt = any(catalogue.items[slug].scale == "sensation" for slug in items_of(after)[:1])
-    return after.text if felt else None
+    return after.text if _is_sense(after, catalogue) else None
+
+
+def _is_sense(mark: Mark, catalogue: Catalogue) -> bool:
+    """Whether a term names something that is felt: touch, a pin, a tuning fork."""
+    return any(catalogue.items[slug].scale == "sensation" for slug in items_of(mark)[:1])
 
 
 class FeelingReading(ReachReading):
@@ -92,18 +90,15 @@ class FeelingReading(ReachReading):
         last = now.terms[-1]
         if last.term is None or last.term.state or mark.term is None or self.joiner or self.how:
             return False
-        felt = [self.catalogue.items[slug].scale == "sensation" for slug in mark.term.items[:1]]
         general = "light_touch" in last.term.items and "touch" not in last.text
-        return (
-            general and felt == [True] and "light_touch" not in mark.term.items and self.marks[index - 1].text == "to"
-        )
+        another = _is_sense(mark, self.catalogue) and "light_touch" not in mark.term.items
+        return general and another and self.marks[index - 1].text == "to"
 
     def _is_felt_too(self, mark: Mark, index: int) -> bool:
         """'Sensation is intact to vibration and joint position': one more that was tested, with the same result."""
         listed = self.joiner in {"comma", "and", "slash"} and not (self.pending.said or self._has_own_result(index))
         own, _ = self._verb_and_result(index, {"filler"})
-        felt = [self.catalogue.items[slug].scale == "sensation" for slug in items_of(mark)[:1]]
-        return listed and not own and felt == [True]
+        return listed and not own and _is_sense(mark, self.catalogue)
 
     def _says_how(self, mark: Mark, now: Predication, index: int) -> bool:
         """'sensation intact to light touch': the second term only says how the first was tested."""
@@ -112,7 +107,7 @@ class FeelingReading(ReachReading):
         if self.pending.said and last is not None and last.state == "normal":
             return False  # 'intact to LT, decreased to PP'
         before = self.marks[index - 1].text if index else ""
-        sensory = bool(mark.term.items) and self.catalogue.items[mark.term.items[0]].scale == "sensation"
+        sensory = _is_sense(mark, self.catalogue)
         after = self.marks[index + 1] if index + 1 < len(self.marks) else None
         led = any(each.text in words().sets["how_felt"] for each in self.marks[max(0, index - 6) : index])
         led = led and (after is None or after.kind not in {"state", "value", "severity"})

@@ -7,13 +7,13 @@ from dataclasses import replace
 
 from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.phrases import Entry
+from letterkit.reading.values import BEST_GRADE
 from letterkit.reading.words import words
 
 _WEIGHTS = frozenset({"kg", "lb"})
 _GRIP = "grip strength"
 _GRIPS = frozenset({"grip", "grip strength", "hand grip", "handgrip", "grasp"})
 _SOME = 2  # muscles with a grade that make the number behind a grip one
-_BEST = 5
 _LOOK = "that the weight is of grip is not said"
 
 
@@ -54,7 +54,7 @@ def _is_grade(marks: Sequence[Mark], at: int) -> bool:
     amount = marks[at].amount if at < len(marks) else None
     if amount is None:
         return False
-    return amount.kind in {"grade", "signed"} or (amount.kind == "bare" and amount.numbers[0] <= _BEST)
+    return amount.kind in {"grade", "signed"} or (amount.kind == "bare" and amount.numbers[0] <= BEST_GRADE)
 
 
 def _of_the_hand(marks: Sequence[Mark]) -> list[Mark]:

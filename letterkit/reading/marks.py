@@ -68,6 +68,13 @@ def items_of(mark: Mark) -> tuple[str, ...]:
     return mark.term.items if mark.kind == "term" and mark.term is not None else ()
 
 
+def side_of(mark: Mark) -> str:
+    """The side that a word, or a name with its side in it, says; nothing where it says none."""
+    if mark.kind == "side":
+        return mark.text
+    return (mark.piece.side or "") if mark.kind == "piece" and mark.piece is not None else ""
+
+
 def value_of(mark: Mark, catalogue: Catalogue) -> ValueKind | None:
     """In what the first item of a term is recorded: presence, a test's result, a grade. None for what is no term."""
     items = items_of(mark)
@@ -83,7 +90,7 @@ class Tokens:
     lowers: Sequence[str]
 
 
-class Span(NamedTuple):  # hundreds are made for a note, and a tuple is made in a third of the time
+class Span(NamedTuple):  # hundreds are made for a note, and a tuple is made in half the time
     """A phrase of the vocabulary: tokens `start` to `end`."""
 
     start: int

@@ -60,9 +60,6 @@ def _grades(said: Sequence[Said]) -> list[str]:
     return list(dict.fromkeys(found))
 
 
-_GRADES = 5  # of power
-
-
 def quantity(item: Item, said: Sequence[Said]) -> Outcome | None:
     """A number or several in the unit of the item; pounds are not turned into kilograms but shown."""
     for amount in amounts_of(said):
@@ -85,8 +82,6 @@ def quantity(item: Item, said: Sequence[Said]) -> Outcome | None:
         looks = _rivals(item, amount, said)
         if not amount.unit and item.unit not in {"deg", "score", "s", None}:
             looks = (f"no unit given, {item.unit} taken", *looks)
-        if amount.kind == "bare" and item.unit == "deg" and 1 <= numbers[0] <= _GRADES and not amount.comparator:
-            looks = ("no unit given: degrees, or a grade of power", *looks)
         if len(numbers) > 1:
             return Outcome("measured", list(numbers), looks)
         value: Any = numbers[0]

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from letterkit.reading.marks import Mark
-from letterkit.reading.spoken_next import side_of
+from letterkit.reading.marks import Mark, side_of
 from letterkit.reading.words import words
 
 if TYPE_CHECKING:

@@ -10,10 +10,11 @@ from dataclasses import replace
 
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Entry
+from letterkit.reading.predication import DIGIT_NUMBERS
+from letterkit.reading.values import BEST_GRADE
 
 _BEND = frozenset({"flexion", "extension", "flex", "ext", "extn", "flexn"})
 _JOINTS = ("wrist", "elbow")
-_STRONGEST = 5  # a number up to it may be a grade of power
 _PASSED = frozenset({"filler", "side", "active_mode", "passive_mode", "certain"})
 
 
@@ -68,7 +69,7 @@ def _is_digit(mark: Mark) -> bool:
     amount = mark.amount
     if mark.kind != "value" or amount is None or amount.unit or amount.kind not in {"bare", "trials"}:
         return False
-    return bool(amount.numbers) and all(number in {1, 2, 3, 4, 5} for number in amount.numbers)
+    return bool(amount.numbers) and all(number in range(1, DIGIT_NUMBERS + 1) for number in amount.numbers)
 
 
 def _joint_of(mark: Mark) -> str:
@@ -82,4 +83,4 @@ def _is_measured(marks: Sequence[Mark], index: int) -> bool:
     amount = ahead.amount if ahead is not None else None
     if amount is None or amount.kind not in {"amount", "bare", "arc"}:
         return False
-    return amount.unit == "deg" or (not amount.unit and any(abs(number) > _STRONGEST for number in amount.numbers))
+    return amount.unit == "deg" or (not amount.unit and any(abs(number) > BEST_GRADE for number in amount.numbers))

@@ -159,8 +159,6 @@ class Preparer(SilentWords):
             return Mark("word", mark.start, mark.end, text=mark.text)
         if mark.text in words().sets["motor_exams"] and self._shows_weakness(marks, index):
             return Mark("filler", mark.start, mark.end, text="exam")
-        if mark.word == "throughout" and self._leads_to_one(marks, index):
-            return Mark("filler", mark.start, mark.end, text="in")
         places = ahead is not None and ahead.kind in {"piece", "side"} and not self._leads_to_muscle(marks, index)
         if (
             mark.kind == "state"
@@ -192,13 +190,6 @@ class Preparer(SilentWords):
         near = marks[index + 1 : index + 6]
         weak = next((at for at, mark in enumerate(near) if mark.text.startswith("weakness")), None)
         return weak is not None and self._leads_to_muscle(marks, index + 1 + weak)
-
-    @staticmethod
-    def _leads_to_one(marks: Sequence[Mark], index: int) -> bool:
-        """'Sensation is intact throughout the hand': of the hand spoken of, and not of both."""
-        ahead = next((mark for mark in marks[index + 1 : index + 5] if mark.text not in {"the", "his", "her"}), None)
-        piece = ahead.piece if ahead is not None and ahead.kind == "piece" else None
-        return piece is not None and not piece.side and (not piece.plural or piece.kind in {"digits", "row"})
 
     @staticmethod
     def _tells(marks: Sequence[Mark], index: int) -> bool:

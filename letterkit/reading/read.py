@@ -19,7 +19,7 @@ from letterkit.reading.contrary import said_of_another
 from letterkit.reading.cover import Cover
 from letterkit.reading.figures import is_told
 from letterkit.reading.implied import implied
-from letterkit.reading.marks import Mark, beside
+from letterkit.reading.marks import Mark, beside, side_of
 from letterkit.reading.places import OPPOSITE, Place, Places, unsided
 from letterkit.reading.pounds import all_in_pounds
 from letterkit.reading.predication import OF_WHAT, Predication
@@ -34,7 +34,6 @@ from letterkit.reading.spoken_next import (
     is_set_beside,
     reaches,
     said_beside,
-    side_of,
     sides_of,
     spoken_of_next,
 )
@@ -233,17 +232,10 @@ class NoteReader:
         between = text[carried.spoken_end : segment.start]
         if "\n" in between or between.strip(" ;."):
             return []
-        if "." in text[carried.spoken_end - 1 : segment.start] and any(
-            mark.text in words().sets["whole"] for mark in current
-        ):
-            return []  # 'Grip 9 kg R. L side NAD.': of all that was looked at
-        if "." in text[carried.spoken_end - 1 : segment.start] and any(
-            mark.piece is not None and "upper_limb" in mark.piece.slugs for mark in current
-        ) and any(mark.text in {"nl", "wnl"} for mark in current):  # fmt: skip
-            return []  # 'Tinel neg. L UE nl.'
-        if any(mark.text == "all" for mark in current) and any(
-            mark.amount is not None and mark.amount.kind == "grade" for mark in current
-        ):
+        if "." in text[carried.spoken_end - 1 : segment.start] and _is_of_the_limb(current):
+            return []
+        texts = {mark.text for mark in current}
+        if "all" in texts and any(mark.amount is not None and mark.amount.kind == "grade" for mark in current):
             return []  # 'L WF 4+/5; R all 5/5': of all muscles
         if _is_size_of_it(current):
             return list(carried.spoken)
@@ -251,10 +243,6 @@ class NoteReader:
             mark.kind == "state" and mark.text.endswith((" of", " in")) for mark in current
         ):
             return []  # 'no limitation of the right elbow was seen'
-        owns = words().sets["owns"]
-        ends = "." in text[carried.spoken_end - 1 : segment.start]
-        if ends and any(mark.text in owns for mark in current) and any(mark.piece for mark in current):
-            return []  # 'Radial pulse good. The left arm showed no deficit.'
         sided = any(mark.kind == "side" for mark in current)
         return list(carried.spoken) if sided and any(mark.kind in _RESULTS for mark in current) else []
 
@@ -322,6 +310,15 @@ def _spoken(told: Predication) -> list[Mark]:
     if not told.hints:
         return list(told.terms)
     return [replace(mark, hints=tuple({*mark.hints, *told.hints})) for mark in told.terms]
+
+
+def _is_of_the_limb(marks: Sequence[Mark]) -> bool:
+    """'Tinel neg. L UE nl.', 'Grip 9 kg R. L side NAD.', 'The left arm showed no deficit.': of all that was tested."""
+    sets = words().sets
+    texts = {mark.text for mark in marks}
+    pieces = [mark.piece for mark in marks if mark.piece is not None]
+    limb = any("upper_limb" in piece.slugs for piece in pieces) and texts & sets["whole_in_short"]
+    return bool(texts & sets["whole"] or limb or (pieces and texts & sets["owns"]))
 
 
 def _is_of_all(marks: Sequence[Mark]) -> bool:

@@ -66,7 +66,6 @@ class _Sentence(TermReading, LocationReading, DoubtReading, SharedReading):
         self._side_behind()
         self._alike()
         self._leftovers()
-        self._share_result()
         if self.here is not None and self.here.elsewhere and self.first is not None:
             self.here = self.first
         self._last_side()

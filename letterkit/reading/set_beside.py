@@ -6,9 +6,10 @@ import itertools
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from letterkit.reading.marks import Mark
+from letterkit.reading.marks import Mark, side_of
 from letterkit.reading.phrases import Entry
 from letterkit.reading.places import OPPOSITE
+from letterkit.reading.values import BEST_GRADE
 from letterkit.reading.words import words
 
 _BENDS = frozenset({"wrist", "elbow"})  # joints of which flexion is
@@ -16,7 +17,6 @@ _BEND = frozenset({"flexion", "extension"})
 _RANGE = "range of movement"
 _LED = 8  # marks of 'the figures for the left side are given in brackets'
 _CLOSING = frozenset({")", "]"})
-_STRONGEST = 5  # grade of power
 
 
 def the_other_one(marks: Sequence[Mark]) -> Sequence[Mark]:
@@ -102,7 +102,7 @@ def _in_the_unit_of(first: Mark, second: Mark) -> Mark:
     one, two = first.amount, second.amount
     if one is None or two is None or two.unit or two.kind != "bare" or one.kind not in {"amount", "bare"}:
         return second
-    unit = one.unit or ("deg" if one.numbers and not 0 <= one.numbers[0] <= _STRONGEST else "")
+    unit = one.unit or ("deg" if one.numbers and not 0 <= one.numbers[0] <= BEST_GRADE else "")
     return replace(second, amount=replace(two, kind="amount", unit=unit)) if unit == "deg" else second
 
 
@@ -162,13 +162,10 @@ def _end_of(marks: Sequence[Mark], begins: int, *, bracket: bool) -> int:
 def _side_of(before: Sequence[Mark], side: Mark) -> Mark:
     """The side of a figure beside which another is named: the one said before, or else the opposite of the other."""
     place = before[-1].start
-    outside = [mark.text if mark.kind == "side" else _side_in(mark) for mark in before]
-    told = [each for each in outside if each in {*OPPOSITE, "both"} and each != side.text]  # not 'on the sound side'
+    told = [
+        each for each in map(side_of, before) if each in {*OPPOSITE, "both"} and each != side.text
+    ]  # not 'on the sound side'
     if told:
         return Mark("side", place, place, text=told[-1], word=told[-1])
     look = "" if side.text == "other" else "the side is the other one than that beside it"
     return Mark("side", place, place, text=OPPOSITE.get(side.text, "same"), look=look)
-
-
-def _side_in(mark: Mark) -> str | None:
-    return mark.piece.side if mark.kind == "piece" and mark.piece is not None else None

@@ -33,11 +33,17 @@ class SharedReading(SentenceState):
             told = [part for part in each.tail if isinstance(part, Said)]
             if before.before or each.before or not told or not self._is_silent(before) or not self._is_silent(each):
                 continue
-            kinds = [self._kinds(one) for one in (before, each)]
-            if ValueKind.PRESENCE in kinds[0] and not self._are_told_in_the_plural(before, each):
-                continue  # 'there is atrophy ..., and clawing of the ring finger is not present'
-            if self._only_joined(before, each) and kinds[1] in (kinds[0], set()):  # or of the leg
+            if self._only_joined(before, each) and self._may_share(before, each, told):
                 before.tail += told
+
+    def _may_share(self, before: Predication, each: Predication, told: list[Said]) -> bool:
+        """Whether one result can be of both: of one kind, of two functions that 'were' so, or the second of the leg."""
+        first, second = self._kinds(before), self._kinds(each)
+        if ValueKind.PRESENCE in first:  # no 'there is atrophy ..., and clawing of the ring finger is not present'
+            return first == second and self._are_told_in_the_plural(before, each)
+        functions = not (first | second) & {ValueKind.PRESENCE, ValueKind.TEST}
+        words = all(part.mark is not None and part.mark.kind == "state" for part in told)
+        return second in (first, set()) or (functions and words and self._are_told_in_the_plural(before, each))
 
     def _are_told_in_the_plural(self, before: Predication, each: Predication) -> bool:
         """'Left wrist swelling and right elbow tenderness were absent': both, and neither is said to be there."""

@@ -16,9 +16,6 @@ _CONTRARY = (
 )
 
 
-_THERE = frozenset({"positive", "present"})
-
-
 @dataclass(frozen=True, slots=True)
 class Statement:
     """Results that hold together, with the places named for them; `implied` where the term alone is the result."""

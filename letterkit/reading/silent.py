@@ -45,10 +45,11 @@ class SilentWords:
             return ahead is not None and ahead.kind == "term" and self._is_there(ahead)  # 'painful swelling'
         if mark.kind == "side" and mark.word in words().sets["throughout"] and ahead is not None:
             led = marks[index + 1].text in words().sets["determiners"]
-            part = ahead.piece is not None and ahead.kind == "piece" and not ahead.piece.plural
+            piece = ahead.piece if ahead.kind == "piece" else None
+            part = piece is not None and (not piece.plural or (piece.kind in {"digits", "row"} and not piece.side))
             one = led and (part or ahead.text in {"limb", "extremity"})
             if ahead.kind == "side" or one:
-                return True  # 'throughout the right side', 'throughout the limb'
+                return True  # 'throughout the right side', 'throughout the limb', '... the digits'
         if ahead is not None and ahead.kind == "term" and self._tells_how(mark, ahead):
             return True
         if mark.text == "clear" and ahead is not None and ahead.kind == "term" and self._is_there(ahead):

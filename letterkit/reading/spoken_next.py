@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from letterkit.reading.marks import Mark
+from letterkit.reading.marks import Mark, side_of
 from letterkit.reading.places import OPPOSITE, Place, Places, unsided
 from letterkit.reading.words import words
 
@@ -84,19 +84,11 @@ def is_set_beside(marks: Sequence[Mark], at: int) -> bool:
     return parted and (figure or bracket) and any(mark.kind in {"value", "state"} for mark in before)
 
 
-def side_of(mark: Mark) -> str:
-    """The side that a word, or a name with its side in it, says; nothing where it says none."""
-    if mark.kind == "side":
-        return mark.text
-    return (mark.piece.side or "") if mark.kind == "piece" and mark.piece is not None else ""
-
-
 def sides_of(marks: Sequence[Mark]) -> set[str]:
     """The sides that a sentence names of its own, left and right alone."""
     if any(mark.kind == "compared" or mark.text in {"other", "same"} for mark in marks):
         return set()
-    sides = {mark.text for mark in marks if mark.kind == "side"}
-    return (sides | {mark.piece.side for mark in marks if mark.piece is not None and mark.piece.side}) - {"both"}
+    return {side_of(mark) for mark in marks} - {"both", ""}
 
 
 def said_beside(marks: Sequence[Mark]) -> str:

@@ -78,6 +78,7 @@ _PATTERNS = (
 )
 _FIRST = r"(?=[\d+<>≤≥−-]|\b[a-z])"  # where a value may begin: asked before each of the patterns is
 _VALUE = re.compile(f"{_FIRST}(?:{'|'.join(f'(?P<{name}>{pattern})' for name, pattern in _PATTERNS)})", re.IGNORECASE)
+BEST_GRADE = 5  # of power, by the MRC scale
 _DIGIT = re.compile(r"\d")
 _SECONDS = {"one": 1, "two": 2, "three": 3, "four": 4, "five": 5}
 _WORDED = re.compile(r"\b(less than|under|more than|over)\s(one|two|three|four|five)\sseconds?", re.IGNORECASE)
