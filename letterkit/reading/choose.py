@@ -20,26 +20,6 @@ from letterkit.reading.words import Words
 
 _BEST = 8  # the rank of an item that is recorded at just this place, with a plain result
 _WHOLE_POWER = frozenset({"upper_limb_power", "hand_power"})
-_POWER_HEADS = frozenset(
-    {
-        "power",
-        "strength",
-        "weakness",
-        "paresis",
-        "extensors",
-        "extensor",
-        "flexors",
-        "flexor",
-        "abductors",
-        "abductor",
-        "adductors",
-        "adductor",
-        "supinators",
-        "pronators",
-        "muscles",
-        "muscle",
-    }
-)  # a name that ends so is of power: '4/5', 'weak', and no range
 _NOT_OF_THE_ARM = frozenset({"neck", "ear"})
 _MOVES = frozenset({"flexion", "extension", "abduction", "adduction", "opposition", "supination", "pronation"})
 _OF_THE_LIMB = "upper_limb"
@@ -95,7 +75,7 @@ class Chooser:
             reflexes = [self._words.reflexes[slug] for slug in slugs if slug in self._words.reflexes]
             if reflexes:
                 return reflexes
-        named = term.head in _POWER_HEADS and self._catalogue.items[slugs[0]].value is ValueKind.MRC
+        named = term.head in self._words.sets["power_heads"] and self._catalogue.items[slugs[0]].value is ValueKind.MRC
         if named or ("power" in hints and any(self._catalogue.items[slug].value is ValueKind.MRC for slug in slugs)):
             power = [
                 slug

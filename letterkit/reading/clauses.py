@@ -18,7 +18,6 @@ from letterkit.reading.words import words
 
 _JOINS = frozenset({"comma", "and"})
 _PARTS_OF = frozenset({"distal", "proximal"})
-_WHO = frozenset({"he", "she", "they", "the patient", "patient"})
 _RESULTS = frozenset({"state", "value", "term", "negator", "severity"})
 _PASSED = frozenset({"filler", "certain", "severity"})
 _ON = frozenset({"on", "at", "in"})
@@ -114,7 +113,7 @@ def _it(marks: Sequence[Mark], start: int) -> int | None:
     for at in range(start, len(marks)):
         if marks[at].text == "it":
             return at + 1 if at + 1 < len(marks) else None
-        if marks[at].text in _WHO and not any(each.kind in _RESULTS for each in marks[at:]):
+        if marks[at].text in words().sets["who"] and not any(each.kind in _RESULTS for each in marks[at:]):
             return at + 1 if at + 1 < len(marks) else None  # '..., but on the right he reached only the ring finger'
         if marks[at].text.startswith(_THERE):
             return at

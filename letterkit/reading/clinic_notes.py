@@ -21,7 +21,6 @@ _ENDS = frozenset({"joiner", "break"})
 _OPPOSITE = {"left": {"right", "both"}, "right": {"left", "both"}}
 _CLIPPED = {"dec": "decreased", "dec'": "decreased"}
 _SENSES = 2
-_TWO_WAYS = (" flexion and extension", " flexion / extension", " extension and flexion")
 _DIGITS = frozenset({"digits", "fingers", "digit"})
 _ANOTHER = ("a", "an", "another")
 
@@ -33,7 +32,7 @@ def nerve_notes(
     sets = words().sets
     if not texts.isdisjoint(_CLIPPED):
         marks = _clipped(marks, catalogue, phrases)
-    if any([text.endswith(_TWO_WAYS) for text in texts]):  # noqa: C419 - quicker than a generator
+    if any([text.endswith(words().affixes["two_ways"]) for text in texts]):  # noqa: C419 - quicker than a generator
         marks = _two_ways(marks, phrases)
     if not texts.isdisjoint(_DIGITS):
         marks = _digits_again(marks)
@@ -82,7 +81,12 @@ def _two_ways(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]
         joint = mark.text.split(" ", 1)[0]
         known = [phrases.get(f"{joint} {movement}") for movement in ("flexion", "extension")]
         terms = [entry.term for entry in known if entry is not None and entry.term is not None]
-        if not graded or not mark.text.endswith(_TWO_WAYS) or mark.kind != "term" or len(terms) != _SENSES:
+        if (
+            not graded
+            or not mark.text.endswith(words().affixes["two_ways"])
+            or mark.kind != "term"
+            or len(terms) != _SENSES
+        ):
             made.append(mark)
             continue
         names = [f"{joint} flexion", f"{joint} extension"]

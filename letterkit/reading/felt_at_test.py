@@ -13,7 +13,6 @@ from letterkit.reading.words import words
 
 _BETWEEN = frozenset({"filler", "certain", "severity", "piece", "side", "negator"})
 _WHERE = frozenset({"piece", "filler", "joiner"})
-_FOUND = frozenset({"tenderness", "click", "clicking", "clunk", "triggering", "apprehension", "pain over"})
 _HURTS = StateWord(("painful",))
 _CALM = StateWord(("negative",))
 
@@ -51,7 +50,7 @@ def _without_symptom(marks: Sequence[Mark], catalogue: Catalogue) -> Sequence[Ma
     at = 0
     while at < len(marks):
         ahead = marks[at + 1].text if at + 1 < len(marks) else ""
-        led = marks[at].text == "for" or (marks[at].text == "with" and ahead not in _FOUND)
+        led = marks[at].text == "for" or (marks[at].text == "with" and ahead not in words().sets["found_at_test"])
         if led and ahead in words().symptoms and _is_positive(made, catalogue):
             at += 2
             while at < len(marks) and marks[at].kind in _WHERE and not _is_parted(marks, at):

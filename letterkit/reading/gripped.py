@@ -12,7 +12,6 @@ from letterkit.reading.words import words
 
 _WEIGHTS = frozenset({"kg", "lb"})
 _GRIP = "grip strength"
-_GRIPS = frozenset({"grip", "grip strength", "hand grip", "handgrip", "grasp"})
 _SOME = 2  # muscles with a grade that make the number behind a grip one
 _LOOK = "that the weight is of grip is not said"
 
@@ -21,7 +20,7 @@ def gripped(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, 
     """The marks of one sentence, whose words are `texts`, with the grip as a term where only its meter is named."""
     if texts.isdisjoint(words().sets["grip_meters"]) and not any(mark.kind == "value" for mark in marks):
         return marks
-    if _GRIPS & texts:
+    if words().sets["grips"] & texts:
         marks = _graded(marks)
     weighed = [mark for mark in marks if mark.amount is not None and mark.amount.unit in _WEIGHTS]
     metered = texts & words().sets["grip_meters"]
@@ -45,7 +44,7 @@ def _graded(marks: Sequence[Mark]) -> Sequence[Mark]:
     if len(muscles) < _SOME:
         return marks
     return [
-        replace(mark, hints=(*mark.hints, "power")) if at in graded and mark.text in _GRIPS else mark
+        replace(mark, hints=(*mark.hints, "power")) if at in graded and mark.text in words().sets["grips"] else mark
         for at, mark in enumerate(marks)
     ]
 

@@ -6,12 +6,8 @@ from collections.abc import Mapping, Sequence
 
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Entry
+from letterkit.reading.words import words
 
-_ASKED = frozenset({"thumbs up", "thumbs - up", "ok sign", "okay", "ok", "an ok", "make an ok", "cross"})
-_ABLE = ("able to", "can ", "could ", "makes", "gives", "crosses", "can")
-_UNABLE = ("unable", "cannot", "could not", "can not", "not able", "inability", "fails", "failed")
-_VERBS = frozenset({"make", "give", "do", "form", "show", "perform", "making", "giving"})
-_OK = frozenset({"ok", "okay", "an ok", "make an ok"})
 _SMALL = frozenset({"a", "an", "the", "his", "her", "their"})
 # each sign as it is told by somebody who can and by somebody who cannot
 _TOLD = {
@@ -23,7 +19,7 @@ _TOLD = {
 
 def hand_signs(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
     """The marks with each sign of a list as what somebody can, or cannot, do by the verb that leads the list."""
-    if texts.isdisjoint(_ASKED):
+    if texts.isdisjoint(words().sets["hand_signs"]):
         return marks
     made: list[Mark] = []
     able: bool | None = None
@@ -43,23 +39,23 @@ def hand_signs(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[st
 
 def _ability(mark: Mark, before: bool | None) -> bool | None:  # noqa: FBT001 - a fact of the sentence
     """Whether the verb that holds here says that something can be done; None where there is no such verb."""
-    if mark.text.startswith(_UNABLE):
+    if mark.text.startswith(words().affixes["unable_to"]):
         return False
-    if mark.text.startswith(_ABLE) and mark.kind in {"term", "state"}:
+    if mark.text.startswith(words().affixes["able_to"]) and mark.kind in {"term", "state"}:
         return True
     return None if mark.kind in {"break", "negator", "value"} else before
 
 
 def _sign(marks: Sequence[Mark], at: int) -> tuple[str, int]:
     """Which sign stands here, with its verb, and where it ends; no name where there is none."""
-    while at < len(marks) and (marks[at].text in _VERBS or marks[at].text in _SMALL):
+    while at < len(marks) and (marks[at].text in words().sets["makes_a_sign"] or marks[at].text in _SMALL):
         at += 1
     ahead = [mark.text for mark in marks[at : at + 4]]
     if ahead[:1] in (["thumbs up"], ["thumbs - up"]):
         return "thumb", at + 1
     if ahead[:1] == ["ok sign"]:
         return "circle", at + 1
-    if ahead[:1] and ahead[0] in _OK and ahead[1:2] == ["sign"]:
+    if ahead[:1] and ahead[0] in words().sets["ok_sign"] and ahead[1:2] == ["sign"]:
         return "circle", at + 2
     if ahead[:1] == ["cross"]:
         end = at + 1 + (ahead[1:2] != [] and ahead[1] in _SMALL)

@@ -29,9 +29,6 @@ _FLOWS = frozenset({
 _SUPPLIED = frozenset({"hand", "hands", "digit", "digits", "fingers", "finger", "fingertips", "pulp"})
 _NARROW = frozenset({"digit", "row", "ordinal"})
 _IN = frozenset({"in", "at", "about", "approximately", "roughly"})
-_TWO_OF_A_FINGER = (
-    "digital nerve", "digital arter", "flexor", "tendon", "slip", "collateral", "neurovascular bundle", "nail fold",
-)  # fmt: skip
 _SOFT = frozenset({"filler", "joiner", "certain", "severity"})
 _WARM_AS_USUAL = "a hand called warm beside its pulses is read as of its usual warmth"
 _AS_USUAL = StateWord(("normal",), {"temperature": "normal"})
@@ -227,7 +224,11 @@ def _two(marks: Sequence[Mark]) -> list[Mark]:
         after = marks[index + 1].kind if index + 1 < len(marks) else ""
         if counted and (marks[index + 1 : index + 2] and _results(marks[index + 1])):
             continue
-        ours = mark.word == "both" and index + 1 < len(marks) and marks[index + 1].text.startswith(_TWO_OF_A_FINGER)
+        ours = (
+            mark.word == "both"
+            and index + 1 < len(marks)
+            and marks[index + 1].text.startswith(words().affixes["two_of_a_finger"])
+        )
         if not ours and not (counted and after in {"state", "filler", "certain"}):
             made.append(mark)
     return made

@@ -9,7 +9,6 @@ from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Entry
 from letterkit.reading.words import words
 
-_POWER = frozenset({"power", "strength", "muscle power", "muscle strength", "motor power"})
 _HAVING = frozenset({"is", "was", "are", "were", "has", "had", "have"})
 _BETWEEN = frozenset({"side", "piece", "severity", "certain", "active_mode", "passive_mode", "hint"})
 
@@ -55,11 +54,11 @@ def _leads_to_noun(marks: Sequence[Mark], index: int) -> bool:
 
 def power_of_what(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark]:
     """'Internal rotation was of normal power': of what is not known here, and not of the whole arm."""
-    if not texts & _POWER:
+    if not texts & words().sets["powers"]:
         return marks
     made = list(marks)
     for index, mark in enumerate(marks):
-        if mark.text not in _POWER or not mark.hints:
+        if mark.text not in words().sets["powers"] or not mark.hints:
             continue
         at = index - 1
         while at > 0 and (marks[at].kind in {"state", "severity", "certain"} or marks[at].text == "of"):

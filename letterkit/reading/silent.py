@@ -14,8 +14,6 @@ from letterkit.reading.words import words
 
 _NEAR = frozenset({"near", "nearly", "almost"})  # of a result a doubt, of a place where it is
 _NODES = (("axillary_nodes",), ("epitrochlear_nodes",))
-_OF_NODES = frozenset({"enlarged", "tender", "painful"})
-_LUMPS = frozenset({"mass", "lump", "tumour", "tumor", "growth"})
 _ONE_MORE = frozenset({"a", "another"})
 _PLACES = frozenset({"side", "piece", "filler"})
 _SMALL = frozenset({"a", "an", "with", "there was", "there is", "very"})
@@ -78,8 +76,8 @@ class SilentWords:
     def _tells_how(mark: Mark, noun: Mark) -> bool:
         """'No enlarged axillary nodes', 'one tender epitrochlear node', 'a bony hard mass': no finding of its own."""
         if mark.text == "bony hard":
-            return noun.text in _LUMPS
-        if mark.kind != "term" or mark.text not in _OF_NODES:
+            return noun.text in words().sets["bony_lumps"]
+        if mark.kind != "term" or mark.text not in words().sets["of_nodes"]:
             return False
         return mark.text == "enlarged" or items_of(noun)[:1] in _NODES
 
