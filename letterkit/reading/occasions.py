@@ -45,10 +45,10 @@ _ONSET = _words(
     "dfnsawiejc",
     r"(?:developed|felt|noticed|sustained|awoke|woke|fell|injured|suffered|experienced|noted|jammed|crushed|cut)\b",
 )  # 'a 48-year-old man felt a sudden pain': what happened, and not what is found
-_LASTING = re.compile(
-    r"\b\d{1,3}[\s-]?(?:mos?|wks?|yrs?|months?|weeks?|days?|years?)\s+(?:of\s+|h/o\s+|hx\s+of\s+)?"
+_LASTING = _words(
+    r"otfsena\d",
+    rf"{_COUNT}[\s-]?(?:mos?|wks?|yrs?|months?|weeks?|days?|years?)\s+(?:of\s+|h/o\s+|hx\s+of\s+)?"
     r"(?:\w+\s+){0,2}(?:numbness|pain|tingling|weakness|swelling|stiffness|clicking|locking)\b",
-    re.IGNORECASE,
 )  # '3 mo numbness in the ring finger': a complaint
 _AFTER_SOME = re.compile(
     rf"\bafter\s+{_COUNT}\s+(?:\w+\s){{0,3}}(?:blocks|injections|sessions|treatments|doses|cycles)\b"
