@@ -229,10 +229,10 @@ class Assembler:
         for key, sites in grouped.items():
             slug, side, _, _, looks = key
             result, words, figures = kept[key]
-            made = self._finding(
-                self._catalogue.items[slug], side, sites, result, words, looks, predication, statement, start, end
-            )
-            yield replace(made, figures=figures)
+            yield self._finding(
+                self._catalogue.items[slug], side, sites, result, words, looks, predication, statement, start, end,
+                figures,
+            )  # fmt: skip
 
     def _is_of_other_digits(self, item: Item, place: Place, named: Sequence[Place]) -> bool:
         """'FDS intact to all digits': of those that have one."""
@@ -294,7 +294,7 @@ class Assembler:
 
     def _finding(
         self, item: Item, side: str | None, sites: list[str], result: Outcome, words: str, looks: tuple[str, ...],
-        predication: Predication, statement: Statement, start: int, end: int,
+        predication: Predication, statement: Statement, start: int, end: int, figures: Figures,
     ) -> ReadFinding:  # fmt: skip
         said = statement.said
         qualifiers: dict[str, str | float | int] = {}
@@ -328,7 +328,7 @@ class Assembler:
         order = sorted(sites, key=lambda slug: self._catalogue.sites[slug].order)
         return ReadFinding(
             item.slug, sides_of(side), tuple(order), result.state, result.value, qualifiers, start, end,
-            "needs_a_look" if asks else "certain", tuple(dict.fromkeys(asks)), words,
+            "needs_a_look" if asks else "certain", tuple(dict.fromkeys(asks)), words, figures,
         )  # fmt: skip
 
     @staticmethod

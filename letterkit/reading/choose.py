@@ -91,10 +91,11 @@ class Chooser:
         if site is None:
             return list(slugs)
         row = (self._catalogue.sites[site].row if site in self._catalogue.sites else site) or ""
+        around = (site, row, wider(site))
         found: list[str] = []
         for slug in slugs:
-            table = self._words.placed.get(slug, {})
-            other = table.get(site) or table.get(row) or table.get(wider(site))
+            table = self._words.placed.get(slug)
+            other = next((table[name] for name in around if name in table), None) if table else None
             found.append(other or slug)
             if other == "range_of_movement":
                 found += [each for each in self._also.get(other, ()) if each not in slugs]

@@ -75,6 +75,12 @@ class Setting:
                 return status
         return self.status
 
+    def of_today(self, marks: Sequence[Mark]) -> list[Mark]:
+        """The marks that are of this examination."""
+        if self.ranges:
+            return [mark for mark in marks if self.at(mark.start) == CURRENT]
+        return list(marks) if self.status == CURRENT else []
+
 
 def _label(text: str, segment: Segment) -> str:
     raw = text[segment.start : segment.end] if segment.heading else text[segment.start : segment.label]
@@ -202,7 +208,9 @@ def _sentence(
     text: str, setting: Setting, segment: Segment, marks: Sequence[Mark], lasting: str, section: str, words: Words
 ) -> tuple[str, str]:  # fmt: skip
     """Reads the words of one sentence that say when or whose it is; gives what lasts after it."""
-    if lasting in {"later", "imaging"} and any("today" in mark.says for mark in marks):
+    telling = [mark for mark in marks if mark.says]
+    today = any("today" in mark.says for mark in telling)
+    if lasting in {"later", "imaging"} and today:
         lasting = ""
     if lasting == "imaging" and _is_felt(marks, words):
         lasting = ""
@@ -210,13 +218,12 @@ def _sentence(
     if opened:
         setting.ranges.append((segment.start, opened, "history"))
     begin = max(opened, segment.start)
-    today = any("today" in mark.says for mark in marks)
     timed = tells_time(text, begin, segment.end)  # asked first: most sentences name no time, and the patterns are slow
     occasion = timed and is_of_another_day(text, begin, segment.end)
     if setting.status == CURRENT and not today and occasion:
         setting.status = "later"
         lasting = "" if comes(text, segment.start, segment.end) else "later"
-    examined = next((mark.start for mark in marks if "examined" in mark.says), None)
+    examined = next((mark.start for mark in telling if "examined" in mark.says), None)
     if setting.status == CURRENT and (told := _told(text, segment, marks)) is not None and examined is None:
         setting.ranges.append((told, segment.end, "history"))
     if timed and setting.status == CURRENT and not today and is_of_before(text, segment.start, segment.end):
@@ -228,7 +235,7 @@ def _sentence(
             setting.status = section = CURRENT
     if lasting and setting.status == CURRENT:
         setting.status = lasting
-    for mark in marks:
+    for mark in telling:
         for cue in mark.says:
             lasting = _cue(text, setting, segment, marks, (mark, cue), lasting, words, begin=opened, examined=examined)
     return lasting, section
@@ -267,9 +274,10 @@ def _then_and_now(
 ) -> list[tuple[int, int, str]]:  # fmt: skip
     """'Extension was 35 at the last visit and is now 55': the results of the other day alone are not of today."""
     timed = mark.text.startswith(words.affixes["before"]) or mark.text.endswith(words.affixes["ago"])
-    before = cue == "later" or (cue == "history" and timed)
+    if cue != "later" and not (cue == "history" and timed):
+        return []
     now = next((each for each in marks if each.text in words.sets["now"] and each.start > mark.start), None)
-    if not before or now is None or any("history" in each.says for each in marks if each is not mark):
+    if now is None or any("history" in each.says for each in marks if each is not mark):
         return []
     kinds = {"state", "value"}
     pivot = now.start
@@ -311,9 +319,11 @@ def _clause(mark: Mark, segment: Segment, marks: Sequence[Mark], words: Words) -
 
 def _of_somebody(text: str, cue: str, mark: Mark, segment: Segment) -> tuple[int, int, str] | None:
     """'A girl with a history of arthritis had limited movement': the history ends where the verb of the girl stands."""
+    if cue != "history" or mark.text != "history of":
+        return None
     begins = text[segment.start : mark.start].casefold().endswith("with a ")
     verb = _HAD.search(text, mark.end, segment.end)
-    if cue != "history" or mark.text != "history of" or not begins or verb is None:
+    if not begins or verb is None:
         return None
     return (segment.start, verb.start(), "history") if is_somebody(text, segment.start, mark.start) else None
 

@@ -62,9 +62,8 @@ class Cover:
         """'Yergason's test': an unknown word before 'test' or 'sign'."""
         if mark.text in self._vocabulary.plain or len(mark.text) < 3:  # noqa: PLR2004 - no name is so short
             return False
-        return any(
-            each.text in _NAMED and 0 < each.start - mark.end <= 1 for each in marks if each.kind in {"filler", "word"}
-        )
+        named = [each for each in marks if each.text in _NAMED]
+        return any(0 < each.start - mark.end <= 1 and each.kind in {"filler", "word"} for each in named)
 
     def spans(self) -> tuple[Span, ...]:
         """Spans that cover the text exactly, in order; neighbours of one kind and reason are one span."""

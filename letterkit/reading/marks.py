@@ -34,6 +34,7 @@ _CUES = (
 )  # fmt: skip
 _NEEDS_CAPITALS = frozenset({"r", "l", "rt", "lt", "rh", "lh", "rhs", "lhs"})
 _CAPITAL_STATES = frozenset({"n"})  # 'N' is normal, an 'n' in a note is not
+NAMES_SIDE = frozenset({"side", "piece"})  # kinds of marks that may say a side
 _JOINERS = {",": "comma", "/": "slash", "&": "and", "+": "and"}
 
 
@@ -96,6 +97,7 @@ class Span(NamedTuple):  # hundreds are made for a note, and a tuple is made in 
     start: int
     end: int
     entry: Entry
+    phrase: str  # as it stands in the note, in small letters
     corrected: str = ""
 
 
@@ -332,12 +334,12 @@ def _phrases(
     """Marks of the vocabulary's phrases; their tokens are added to `claimed`."""
     shouting = text[segment.start : segment.end].isupper()
     valued = {at for number in numbers for at in range(number.start, number.end)}
+    measures = [number for number in numbers if number.unit or number.kind == "grade"]
     for span in spans:
         start, end = tokens.starts[span.start], tokens.ends[span.end - 1]
-        raw = text[start:end]
+        raw, lower = text[start:end], span.phrase
         if start in worded:
             continue
-        lower = " ".join(tokens.lowers[span.start : span.end])
         if lower in NO_SIDES and says_no_side(tokens.lowers, span.start):
             claimed.update(range(span.start, span.end))
             yield Mark("filler", start, end, text="")
@@ -349,9 +351,7 @@ def _phrases(
         mark = _mark(_accepted(span.entry, raw, shouting), start, end, raw, lower)
         if mark is None or (mark.kind not in {"term", "piece", "ambiguous"} and start in valued):
             continue
-        if mark.kind == "piece" and any(
-            (number.unit or number.kind == "grade") and number.start < end and start < number.end for number in numbers
-        ):
+        if mark.kind == "piece" and any(number.start < end and start < number.end for number in measures):
             continue  # the figure belongs to the measure: 'a 1 cm scar' names no A1 pulley, 'D 5/5' no fifth digit
         if span.corrected:
             mark.look = f"{raw!r} was read as {span.corrected!r}"

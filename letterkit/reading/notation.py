@@ -45,13 +45,13 @@ def noted(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Ent
         made = beside_each_other(made, phrases)
     if "neither" in kinds:
         made = neither(made)
-    if any(first.text == "and" and second.text == "comma" for first, second in pairwise(made)):
+    if {"and", "comma"} <= texts and any(a.text == "and" and b.text == "comma" for a, b in pairwise(made)):
         made = _set_off(made)
     if ":" in texts:
         made = _colons(_headed(made))
     if "value" in kinds:
         made = _landmarks(made)
-    if any(mark.word == "both" for mark in marks):
+    if any([mark.word == "both" for mark in marks]):  # noqa: C419 - quicker than a generator
         made = _two(made)
     if "rigid" in texts:
         made = _rigid(made)
@@ -173,10 +173,12 @@ def _colons(marks: Sequence[Mark]) -> list[Mark]:
     """'Bite over the knuckle: 1 cm wound': the length behind the colon is of what follows it."""
     made = list(marks)
     for index, mark in enumerate(marks[:-2]):
+        if mark.text != ":":
+            continue
         amount = marks[index + 1].amount
         length = amount is not None and (amount.kind == "size" or amount.unit in {"mm", "cm"})
         told = any(each.kind == "term" for each in marks[:index])
-        if mark.text == ":" and length and told and marks[index + 2].kind == "term":
+        if length and told and marks[index + 2].kind == "term":
             made[index] = Mark("joiner", mark.start, mark.end, text="comma")
     return made
 

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from letterkit.reading.marks import Mark, side_of
+from letterkit.reading.marks import NAMES_SIDE, Mark, side_of
 from letterkit.reading.words import words
 
 if TYPE_CHECKING:
     from letterkit.reading.context import Setting
 
 _ONE = frozenset({"left", "right"})
+_WRITES = frozenset({"handed", "dominant", "dominance"})
 _OTHER_DAYS = frozenset({"history", "later"})
 
 
@@ -20,7 +21,7 @@ def history_sides(found: list[Setting], marks: Sequence[Sequence[Mark]], legs: f
     sides: set[str] = set()
     for setting, own in zip(found, marks, strict=True):
         for mark in own:
-            side = side_of(mark)
+            side = side_of(mark) if mark.kind in NAMES_SIDE else ""
             if side and setting.at(mark.start) in _OTHER_DAYS and not _is_of_no_hand(own, mark, legs):
                 sides.add(side)
         if len(sides) == 1 and sides <= _ONE:
@@ -31,7 +32,8 @@ def only_side(found: list[Setting], marks: Sequence[Sequence[Mark]], legs: froze
     """The side of the note, where it names only one, or else that of its images: an offer as well."""
     named: list[set[str]] = [set(), set()]
     for setting, own in zip(found, marks, strict=True):
-        sides = {side for mark in own if (side := side_of(mark)) in _ONE and not _is_of_no_hand(own, mark, legs)}
+        sided = [mark for mark in own if mark.kind in NAMES_SIDE]
+        sides = {side for mark in sided if (side := side_of(mark)) in _ONE and not _is_of_no_hand(own, mark, legs)}
         named[setting.status == "imaging"] |= sides
     sides = named[0] or named[1]
     if len(sides) == 1:
@@ -50,6 +52,5 @@ def _is_of_no_hand(marks: Sequence[Mark], mark: Mark, legs: frozenset[str]) -> b
     after = next((each for each in marks[at + 1 : at + 4] if each.kind not in {"filler", "severity"}), None)
     if after is not None and after.text in legs:
         return True
-    return any(
-        mark.start < each.start < mark.end + 16 and each.text in {"handed", "dominant", "dominance"} for each in marks
-    )
+    writes = [each.start for each in marks if each.text in _WRITES]
+    return any(mark.start < start < mark.end + 16 for start in writes)

@@ -43,6 +43,8 @@ def of_one_joint(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Ma
 
 def joints_again(marks: Sequence[Mark]) -> list[Mark]:
     """'Synovitis of the right MCP 2 and 3, left 2 and 4': the marks with the joints named again for the second side."""
+    if not any([mark.kind == "value" for mark in marks]):  # noqa: C419 - quicker than a generator
+        return list(marks)
     made: list[Mark] = []
     row: Mark | None = None  # the joints whose digits are being counted
     for index, mark in enumerate(marks):

@@ -14,6 +14,7 @@ from letterkit.reading.words import words
 _BETWEEN = frozenset({"filler", "side", "piece", "certain", "severity", "value", "state"})
 _PARTS = frozenset({"joiner", "break"})
 _TOLD = frozenset({"state", "value"})
+_MAY_HURT = frozenset({"term", "state"})
 _PAIN = frozenset({"pain", "discomfort", "soreness", "hurts", "painful"})
 _WAS = frozenset({"is", "was"})
 _AT = frozenset({"at", "in"})
@@ -82,7 +83,7 @@ class PainReading:
     def read(self, marks: Sequence[Mark]) -> list[Mark]:
         """The marks with every such pain as a finding of its own, or as the result of its test."""
         marks = self._parted(self._elided(marks))
-        if not any([_hurts(mark) for mark in marks]):  # noqa: C419 - quicker than a generator
+        if not any([mark.kind in _MAY_HURT and _hurts(mark) for mark in marks]):  # noqa: C419 - quicker
             return list(marks)
         made: list[Mark] = []
         marks = _held(_turned(marks))
@@ -100,7 +101,7 @@ class PainReading:
 
     def _elided(self, marks: Sequence[Mark]) -> Sequence[Mark]:
         """'Flexion is painful, extension is not', '... is not painful, supination is': what is left out is the pain."""
-        if not any([mark.text in _PAIN or _hurts(mark) for mark in marks]):  # noqa: C419 - quicker than a generator
+        if not any([mark.text in _PAIN or (mark.kind in _MAY_HURT and _hurts(mark)) for mark in marks]):  # noqa: C419
             return marks
         made: list[Mark] = []
         for index, mark in enumerate(marks):

@@ -5,6 +5,7 @@ The components are registered by `register`, called once before the first pipeli
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from functools import cache
 from typing import TYPE_CHECKING
 
@@ -59,6 +60,8 @@ class NoteTerms:
         self._matcher = PhraseMatcher(nlp.vocab, attr="LOWER")
         known = nlp.vocab.strings
         keys = [tuple(map(known.add, phrase.split(" "))) for phrase in self.vocabulary.phrases]
+        for word in {word for phrase in self.vocabulary.phrases for word in phrase.split(" ")}:
+            nlp.vocab[word]  # known for good: no note has to make it anew
         self._matcher.add("phrase", keys)  # type: ignore[arg-type]  # keys of words are taken as well as documents
 
     def __call__(self, doc: Doc) -> Doc:
@@ -67,23 +70,26 @@ class NoteTerms:
         spans: list[Span] = []
         if pieces:
             words_only = doc if len(doc) == len(pieces) else self._doc(self._vocab, words=pieces)
-            matches = [(start, end) for _, start, end in self._matcher(words_only)]
-            found = longest(self._without_torn(self._unbroken(matches, doc, tokens), tokens))
-            spans = [
-                Span(start, end, self.vocabulary.phrases[" ".join(tokens.lowers[start:end])]) for start, end in found
-            ]
+            matches = self._matcher(words_only)
+            long = [(start, end) for _, start, end in matches if end - start > 1]
+            chosen = longest(self._without_torn(self._unbroken(long, doc, tokens), tokens))
+            inside = {at for start, end in chosen for at in range(start, end)}
+            chosen += {(start, end) for _, start, end in matches if end - start == 1 and start not in inside}
+            spans = [self._span(start, end, " ".join(tokens.lowers[start:end])) for start, end in chosen]
             spans += corrected(tokens, spans, self.vocabulary)
             spans.sort(key=lambda span: span.start)
         doc.user_data["tokens"], doc.user_data["spans"] = tokens, spans
         return doc
 
-    def _without_torn(self, matches: list[tuple[int, int]], tokens: Tokens) -> list[tuple[int, int]]:
+    def _span(self, start: int, end: int, phrase: str) -> Span:
+        return Span(start, end, self.vocabulary.phrases[phrase], phrase)
+
+    def _without_torn(self, long: list[tuple[int, int]], tokens: Tokens) -> list[tuple[int, int]]:
         """'Temperature sensation in the ulnar nerve area' is not 'sensation in the ulnar nerve area': a finding that
         begins with the last word of another gives way to it, however long it is."""
-        long = [(start, end) for start, end in matches if end - start > 1]
         firsts, lasts = {start for start, _ in long}, {end - 1 for _, end in long}
         if not firsts & lasts:
-            return matches
+            return long
         terms = [
             pair
             for pair in long
@@ -91,7 +97,7 @@ class NoteTerms:
         ]
         torn = {end - 1 for _, end in terms}
         dropped = {pair for pair in terms if pair[0] in torn}
-        return [pair for pair in matches if pair not in dropped]
+        return [pair for pair in long if pair not in dropped]
 
     @staticmethod
     def _unbroken(found: list[tuple[int, int]], doc: Doc, tokens: Tokens) -> list[tuple[int, int]]:
@@ -99,16 +105,9 @@ class NoteTerms:
         parts = doc.user_data["segments"]
         if len(parts) == 1 and parts[0].start == 0 and parts[0].end >= tokens.ends[-1]:
             return found
-        borders = sorted({segment.end for segment in parts} | {segment.start for segment in parts})
-        kept: list[tuple[int, int]] = []
-        at = 0
-        for start, end in sorted(found):
-            first, last = tokens.starts[start], tokens.ends[end - 1]
-            while at < len(borders) and borders[at] <= first:
-                at += 1
-            if at >= len(borders) or borders[at] >= last:
-                kept.append((start, end))
-        return kept
+        borders = {segment.end for segment in parts} | {segment.start for segment in parts}
+        firsts = {bisect_left(tokens.starts, border) for border in borders}
+        return [(start, end) for start, end in found if firsts.isdisjoint(range(start + 1, end))]
 
 
 class NoteMarks:

@@ -128,7 +128,7 @@ class NoteReader:
         cover: Cover,
     ) -> None:  # fmt: skip
         self._cover_other(segment, own, setting, cover)
-        current = [mark for mark in own if setting.at(mark.start) == CURRENT]
+        current = setting.of_today(own)
         if not current:
             return
         own_sides = sides_of(current)

@@ -54,7 +54,7 @@ def _speaks_of_sensation(marks: Sequence[Mark]) -> bool:
 
 def traces(marks: Sequence[Mark], topic: Sequence[Mark]) -> list[Mark]:
     """'trace in the triceps': a grade, where reflexes are spoken of."""
-    if not any(mark.text == "trace" or mark.word == "trace" for mark in marks):
+    if not any([mark.word == "trace" or mark.text == "trace" for mark in marks]):  # noqa: C419 - quicker
         return list(marks)
     if not any(_is_reflex(mark) for mark in (*marks, *topic)):
         return list(marks)
@@ -345,6 +345,8 @@ def colours_what_follows(marks: Sequence[Mark], index: int, catalogue: Catalogue
 
 def crossings(marks: Sequence[Mark]) -> list[Mark]:
     """'The ring finger crosses over the middle finger': the finger that is crossed is not the one that is turned."""
+    if not any([mark.text.endswith(_OVER) for mark in marks]):  # noqa: C419 - quicker than a generator
+        return list(marks)
     made: list[Mark] = []
     crossing = False
     for mark in marks:
@@ -363,6 +365,8 @@ def _is_range(mark: Mark) -> bool:
 
 def movements(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
     """'Wrist flexion 60 and extension 45': the second movement is of the joint of the first."""
+    if not any([mark.kind == "term" and mark.text.startswith(tuple(_JOINTS)) for mark in marks]):  # noqa: C419 - quicker
+        return list(marks)
     made: list[Mark] = []
     joint = ""
     for index, mark in enumerate(marks):

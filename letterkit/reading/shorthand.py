@@ -62,7 +62,10 @@ def written_out(
 
 def order_of(marks: Sequence[Mark]) -> tuple[str, str] | None:
     """'Power (R/L): ...', 'L/R': the order of the sides in the values that follow."""
-    return next((ORDERS[mark.word] for mark in marks if mark.kind == "side" and mark.word in ORDERS), None)
+    for mark in marks:  # asked of each sentence several times: quicker than a generator
+        if mark.word in ORDERS and mark.kind == "side":
+            return ORDERS[mark.word]
+    return None
 
 
 def in_order(marks: Sequence[Mark], order: tuple[str, str] | None) -> list[Mark]:

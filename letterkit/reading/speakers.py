@@ -42,7 +42,7 @@ def another_examiner(text: str, start: int, end: int, marks: Sequence[Mark]) -> 
     A passive tells of what stands before it: then the sentence begins to.
     """
     verbs = _verbs()
-    if not any([mark.text in verbs or mark.text[:6] == "found " for mark in marks]):  # noqa: C419 - quicker than a generator
+    if verbs.isdisjoint([mark.text for mark in marks]) and "found " not in text[start:end].casefold():
         return None
     found = _another().search(text, start, end)
     if found is None:

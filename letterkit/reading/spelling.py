@@ -22,7 +22,7 @@ def corrected(tokens: Tokens, spans: Sequence[Span], vocabulary: Vocabulary) -> 
     claimed = {index for span in spans for index in range(span.start, span.end)}
     unknown = [
         index for index, word in enumerate(tokens.lowers)
-        if len(word) >= _SHORTEST and _bare(word).isalpha() and index not in claimed
+        if index not in claimed and len(word) >= _SHORTEST and _bare(word).isalpha()
         and word not in vocabulary.clinical and _bare(word) not in vocabulary.plain
     ][:_MOST]  # fmt: skip
     if not unknown:
@@ -43,5 +43,5 @@ def corrected(tokens: Tokens, spans: Sequence[Span], vocabulary: Vocabulary) -> 
         if len(plain) == 1 and not any(word.rstrip("s") == known.rstrip("s") for known in near):
             entry = vocabulary.phrases.get(near[0])
             if entry is not None and entry.term is not None:
-                found.append(Span(index, index + 1, entry, near[0]))
+                found.append(Span(index, index + 1, entry, tokens.lowers[index], near[0]))
     return found

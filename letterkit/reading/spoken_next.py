@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from letterkit.reading.marks import Mark, side_of
+from letterkit.reading.marks import NAMES_SIDE, Mark, side_of
 from letterkit.reading.places import OPPOSITE, Place, Places, unsided
 from letterkit.reading.words import words
 
@@ -86,9 +86,9 @@ def is_set_beside(marks: Sequence[Mark], at: int) -> bool:
 
 def sides_of(marks: Sequence[Mark]) -> set[str]:
     """The sides that a sentence names of its own, left and right alone."""
-    if any(mark.kind == "compared" or mark.text in {"other", "same"} for mark in marks):
+    if any([mark.kind == "compared" or mark.text in _ANOTHER for mark in marks]):  # noqa: C419 - quicker
         return set()
-    return {side_of(mark) for mark in marks} - {"both", ""}
+    return {side_of(mark) for mark in marks if mark.kind in NAMES_SIDE} - {"both", ""}
 
 
 def said_beside(marks: Sequence[Mark]) -> str:

@@ -63,10 +63,14 @@ class StageReader:
         body = text[segment.start : segment.end]
         folded = body.casefold()
         otherwise = any(phrase in folded for phrase in _OTHERWISE)
-        whole = otherwise or any(
-            mark.kind in {"unexamined", "declined"} or mark.statement == "neurovascular" for mark in current
-        )
-        if not whole and any(mark.kind == "term" and mark.start >= segment.label for mark in current):
+        kinds = {mark.kind for mark in current}
+        whole = otherwise or not kinds.isdisjoint({"unexamined", "declined"})
+        whole = whole or any([mark.statement == "neurovascular" for mark in current])  # noqa: C419 - quicker
+        if (
+            not whole
+            and "term" in kinds
+            and any(mark.kind == "term" and mark.start >= segment.label for mark in current)
+        ):
             return False
         side = sides_of((places_of(current, self._catalogue) or Places()).side) or (
             sides_of(around.side) if around else None

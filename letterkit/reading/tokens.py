@@ -7,7 +7,7 @@ made of just that. Here words, numbers, runs of white space and single other cha
 from __future__ import annotations
 
 import re
-from itertools import accumulate
+from itertools import accumulate, compress
 from operator import add
 from typing import TYPE_CHECKING
 
@@ -17,8 +17,7 @@ if TYPE_CHECKING:
 
 _SOLID = r"[^\W\d_]+(?:['’][^\W\d_]+)*|\d+(?:\.\d+)?"
 _TOKEN = re.compile(rf"{_SOLID}|\s+|.", re.DOTALL)
-_SPACED = re.compile(rf"({_SOLID}|\S)( ?)")
-_BREAK = re.compile(r"^\s|\s\s|[^\S ]")  # white space that is more than one space behind a word
+_SPACED = re.compile(rf"({_SOLID}|\S)( (?!\s))?|(\s+)")  # a word with the single space behind it, or white space
 _LONGEST = 40  # letters; a longer run is no word of medicine and is kept in pieces
 
 
@@ -47,43 +46,28 @@ class NoteTokenizer:
         """
         from spacy.tokens import Doc  # noqa: PLC0415 - spaCy is heavy and only needed once a note is read
 
-        if _BREAK.search(text) is None:
-            found = _SPACED.findall(text)
-            words = [word for word, _ in found]
-            if len(max(words, key=len, default="")) <= _LONGEST:
-                return self._spaced(Doc, text, words, [space for _, space in found])
-        words = []
-        spaces: list[bool] = []
-        pieces: list[str] = []
-        starts: list[int] = []
-        ends: list[int] = []
-        at = 0
-        bare = False  # whether the word before is none of white space and has no space behind it yet
-        for piece in split(text):
-            end = at + len(piece)
-            if not piece.isspace():
-                pieces.append(piece)
-                starts.append(at)
-                ends.append(end)
-                bare = True
-            elif bare and piece == " ":
-                spaces[-1] = True
-                bare = False
-                at = end
-                continue
-            else:
-                bare = False
-            words.append(piece)
-            spaces.append(False)
-            at = end
-        return Doc(self.vocab, words=words, spaces=spaces, user_data={"text": text, "pieces": (pieces, starts, ends)})
-
-    def _spaced(self, make: type[Doc], text: str, words: list[str], gaps: list[str]) -> Doc:
-        """The document of a line whose words stand apart by single spaces, or by none: nearly every sentence is one."""
-        lengths = list(map(len, words))
-        starts = list(accumulate(map(add, lengths, map(len, gaps)), initial=0))[:-1]
-        ends = list(map(add, starts, lengths))
-        return make(
+        solids, gaps, whites = zip(*_SPACED.findall(text), strict=True) if text else ((), (), ())
+        words = list(map(add, solids, whites))
+        if len(max(words, key=len, default="")) > _LONGEST:
+            return self._in_pieces(Doc, text)
+        every = list(accumulate(map(add, map(len, words), map(len, gaps)), initial=0))
+        pieces, starts = list(filter(None, solids)), list(compress(every, solids))
+        ends = list(map(add, starts, map(len, pieces)))
+        return Doc(
             self.vocab, words=words, spaces=list(map(bool, gaps)),
-            user_data={"text": text, "pieces": (words, starts, ends)},
+            user_data={"text": text, "pieces": (pieces, starts, ends)},
+        )  # fmt: skip
+
+    def _in_pieces(self, make: type[Doc], text: str) -> Doc:
+        """The document of a text with runs of letters so long that they are kept in pieces, without trailing spaces."""
+        words = split(text)
+        ends = list(accumulate(map(len, words)))
+        solid = [index for index, word in enumerate(words) if not word.isspace()]
+        pieces = [words[index] for index in solid]
+        return make(
+            self.vocab, words=words, spaces=[False] * len(words),
+            user_data={
+                "text": text,
+                "pieces": (pieces, [ends[index] - len(words[index]) for index in solid], [ends[at] for at in solid]),
+            },
         )  # fmt: skip
