@@ -13,7 +13,7 @@ from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import INCOMPLETE
 from letterkit.reading.predication import BE, THERE_IS
-from letterkit.reading.said_again import AGAIN, own_results, told_of_another
+from letterkit.reading.said_again import AGAIN, own_results, told_of_another, told_of_next_place
 from letterkit.reading.words import words
 
 _JOINS = frozenset({"comma", "and"})
@@ -27,7 +27,7 @@ _SUBJECT = frozenset({"piece", "side"})
 
 def clauses(marks: list[Mark], catalogue: Catalogue) -> list[list[Mark]]:
     """The marks of a sentence, parted before each part of the body that is the subject of a verb of its own."""
-    marks = own_results(told_of_another(_sides_apart(marks), catalogue))
+    marks = own_results(told_of_another(told_of_next_place(_sides_apart(marks), catalogue), catalogue))
     starts = [0]
     told = False
     read = 0  # how far the subject of the clause before reaches

@@ -1,27 +1,36 @@
-"""A fullness that is denied: 'lacks full extension', 'full flexion was lost'."""
+"""A fullness that is denied: 'lacks full extension', 'full flexion was lost'; or that is of one movement of two."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, value_of
-from letterkit.reading.phrases import INCOMPLETE
+from letterkit.reading.phrases import INCOMPLETE, Entry
+from letterkit.reading.predication import BE
 from letterkit.reading.words import words
 
 _SIGNS = frozenset({ValueKind.PRESENCE, ValueKind.TEST})
 _SOFT = frozenset({"filler", "certain", "active_mode", "passive_mode", "severity"})
 _PLACES = _SOFT | {"side", "piece", "joiner", "term"}
 _ENDS = frozenset({"break", "negator", "unexamined"})
+_OF_IT = _SOFT - {"severity"} | {"side", "piece"}
+_ONE = frozenset({"is", "was"})
+_WELL = frozenset({"full", "normal"})
+_OF_BOTH = _WELL | {"present", "able", "equal", "painful", "painless"}  # what 'is' may tell of two movements at once
 
 
-def denied_fullness(marks: Sequence[Mark], texts: frozenset[str], catalogue: Catalogue) -> Sequence[Mark]:
+def denied_fullness(
+    marks: Sequence[Mark], texts: frozenset[str], catalogue: Catalogue, phrases: Mapping[str, Entry]
+) -> Sequence[Mark]:  # fmt: skip
     """The marks of one sentence, whose words are `texts`, where a full movement that is denied is incomplete."""
     whole = words().sets["whole_movement"]
     if "fist" in texts:
         marks = _part_of_a_fist(marks)
+    marks = _of_the_first(marks, phrases)
     if texts.isdisjoint(whole):
         return marks
     made = list(marks)
@@ -40,6 +49,69 @@ def denied_fullness(marks: Sequence[Mark], texts: frozenset[str], catalogue: Cat
         for each in denial:
             made[each] = replace(marks[each], kind="certain", state=None, text="is")
     return made
+
+
+def _of_the_first(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'Full flexion and extension lacks 15 degrees', '... and supination is 60': what is full is the first alone."""
+    moved = [at for at, mark in enumerate(marks) if mark.kind == "term" and _movement(mark)]
+    for at in moved:
+        verb = _past(marks, at + 1)
+        if verb is None or not _is_own_result(marks, verb) or not _is_full_before(marks, at):
+            continue
+        first, joined, second = marks[at].text.partition(" and ")
+        if joined:
+            return [*marks[:at], *_apart(marks[at], first, second, phrases), *marks[at + 1 :]]
+    for before, at in pairwise(moved):
+        verb = _past(marks, at + 1)
+        between = [each for each in range(before + 1, at) if marks[each].kind not in _OF_IT]
+        if len(between) != 1 or marks[between[0]].text != "and" or verb is None or not _is_own_result(marks, verb):
+            continue
+        if _is_full_before(marks, before):
+            made = list(marks)
+            made[between[0]] = replace(marks[between[0]], kind="break", text="but")
+            return made
+    return marks
+
+
+def _movement(mark: Mark) -> bool:
+    return mark.text.split(" ")[-1] in words().sets["bare_movements"]
+
+
+def _past(marks: Sequence[Mark], start: int) -> int | None:
+    """Where what is told of a movement begins, behind its place."""
+    return next((at for at in range(start, len(marks)) if marks[at].kind not in _OF_IT or marks[at].text in BE), None)
+
+
+def _is_own_result(marks: Sequence[Mark], at: int) -> bool:
+    """'Lacks 15 degrees', 'is 60', 'was limited': of one movement, and no 'were noted' or 'is possible'."""
+    if marks[at].text == "incomplete":
+        return True
+    if marks[at].text not in _ONE:
+        return False
+    told = next((mark for mark in marks[at + 1 : at + 5] if mark.kind not in _SOFT), None)
+    if told is None or told.kind == "value":
+        return told is not None
+    return told.state is not None and set(told.state.classes).isdisjoint(_OF_BOTH)
+
+
+def _is_full_before(marks: Sequence[Mark], at: int) -> bool:
+    full = next((mark for mark in reversed(marks[:at]) if mark.kind not in _OF_IT), None)
+    return full is not None and full.state is not None and not set(full.state.classes).isdisjoint(_WELL)
+
+
+def _apart(mark: Mark, first: str, second: str, phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'Flexion and extension' as two movements with a result each."""
+    middle = mark.end - len(second)  # no word between the two is left over
+    joint, _, _ = first.rpartition(" ")
+    named = [phrases.get(first), phrases.get(f"{joint} {second}".strip()) or phrases.get(second)]
+    if any(entry is None or entry.term is None for entry in named):
+        return [mark]
+    one, other = (entry.term for entry in named if entry is not None)
+    return [
+        replace(mark, end=middle, term=one, text=first),
+        Mark("break", middle, middle, text="but"),
+        replace(mark, start=middle, term=other, text=second),
+    ]
 
 
 def _part_of_a_fist(marks: Sequence[Mark]) -> Sequence[Mark]:

@@ -10,11 +10,13 @@ from dataclasses import replace
 
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Entry
+from letterkit.reading.places import OPPOSITE
 from letterkit.reading.predication import DIGIT_NUMBERS
 from letterkit.reading.values import BEST_GRADE
 
 _BEND = frozenset({"flexion", "extension", "flex", "ext", "extn", "flexn"})
 _JOINTS = ("wrist", "elbow")
+_PARTED = frozenset({"joiner", "break"})
 _PASSED = frozenset({"filler", "side", "active_mode", "passive_mode", "certain"})
 
 
@@ -43,33 +45,79 @@ def of_one_joint(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Ma
 
 def joints_again(marks: Sequence[Mark]) -> list[Mark]:
     """'Synovitis of the right MCP 2 and 3, left 2 and 4': the marks with the joints named again for the second side."""
-    if not any([mark.kind == "value" for mark in marks]):  # noqa: C419 - quicker than a generator
+    if not any([mark.kind == "value" or _is_ordinal(mark) for mark in marks]):  # noqa: C419 - quicker than a generator
         return list(marks)
     made: list[Mark] = []
     row: Mark | None = None  # the joints whose digits are being counted
+    last: Mark | None = None  # those named last, and the side said of them
+    side = ""
     for index, mark in enumerate(marks):
+        if (
+            last is not None
+            and is_digit(mark)
+            and marks[index - 1].kind in _PARTED
+            and _side_behind(marks, index, side)
+        ):
+            made.append(replace(last, start=mark.start, end=mark.start))  # 'MCP 2 and 3 on the right and 2 on the left'
         made.append(mark)
         if mark.kind == "piece":
-            row = mark if mark.piece is not None and mark.piece.kind == "row" else None
+            ranked = bool(index) and _is_ordinal(marks[index - 1])
+            named = _is_row(mark) and (ranked or _is_digit_next(marks, index))
+            if (
+                _is_ordinal(mark)
+                and last is not None
+                and _parted_before(marks, index)
+                and _side_behind(marks, index + 1, side)
+            ):
+                made.append(
+                    replace(last, start=mark.end, end=mark.end)
+                )  # 'the third PIP on the left and the fourth on the right'
+            last = mark if named else last if _is_ordinal(mark) else None
+        side = mark.text if mark.kind == "side" else side
+        if mark.kind == "piece":
+            row = mark if _is_row(mark) else None
         elif mark.kind == "side" and row is not None and index and marks[index - 1].kind == "joiner":
-            counted = index > 1 and marks[index - 2].kind == "value" and _is_digit(marks[index - 2])
+            counted = index > 1 and marks[index - 2].kind == "value" and is_digit(marks[index - 2])
             if counted and _is_digit_next(marks, index):
                 made.append(replace(row, start=mark.end, end=mark.end))
         elif mark.kind == "side" and row is not None and marks[index - 1] is row and _is_digit_next(marks, index):
             made[-2:] = [mark, replace(row, start=mark.end, end=mark.end)]  # 'MCPs R 2, 3'
-        elif mark.kind not in {"joiner", "filler"} and not _is_digit(mark):
+        elif mark.kind not in {"joiner", "filler"} and not is_digit(mark):
             row = None
     return made
 
 
+def _is_ordinal(mark: Mark) -> bool:
+    return mark.piece is not None and mark.piece.kind == "ordinal"
+
+
+def _parted_before(marks: Sequence[Mark], at: int) -> bool:
+    before = next((mark for mark in reversed(marks[:at]) if mark.kind != "filler"), None)
+    return before is not None and before.kind in _PARTED
+
+
+def _is_row(mark: Mark) -> bool:
+    return mark.piece is not None and mark.piece.kind == "row"
+
+
+def _side_behind(marks: Sequence[Mark], start: int, side: str) -> bool:
+    """Whether digits and then the other side come from `start` on, and nothing else."""
+    for mark in marks[start:]:
+        if mark.kind == "side":
+            return mark.text == OPPOSITE.get(side)
+        if mark.kind not in {"filler", "joiner"} and not is_digit(mark):
+            return False
+    return False
+
+
 def _is_digit_next(marks: Sequence[Mark], index: int) -> bool:
-    return index + 1 < len(marks) and _is_digit(marks[index + 1])
+    return index + 1 < len(marks) and is_digit(marks[index + 1])
 
 
-def _is_digit(mark: Mark) -> bool:
-    """Whether a number may be that of a finger: 'MCP 2'."""
+def is_digit(mark: Mark) -> bool:
+    """Whether a number may be that of a finger, or of several: 'MCP 2', 'MCP 2-4'."""
     amount = mark.amount
-    if mark.kind != "value" or amount is None or amount.unit or amount.kind not in {"bare", "trials"}:
+    if mark.kind != "value" or amount is None or amount.unit or amount.kind not in {"bare", "trials", "arc"}:
         return False
     return bool(amount.numbers) and all(number in range(1, DIGIT_NUMBERS + 1) for number in amount.numbers)
 

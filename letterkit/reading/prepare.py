@@ -101,7 +101,7 @@ class Preparer(SilentWords):
         marks = limits_of_joints(from_the_palm(marks, texts, phrases), texts, phrases)
         marks = short_of(marks, texts, self._catalogue, phrases)
         marks = verbs_of_movement(pulses(marks, texts, phrases), texts, phrases)
-        marks = denied_fullness(branches(marks, texts, phrases), texts, self._catalogue)
+        marks = denied_fullness(branches(marks, texts, phrases), texts, self._catalogue, phrases)
         marks = limb_parts(marks, texts, self._catalogue, phrases)
         marks = written_out(crossings(marks), topic, order, self._catalogue, phrases)
         marks = counted(tapped(manoeuvres(marks, self._catalogue, phrases), phrases))

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from letterkit.reading.marks import Mark
+from letterkit.reading.one_joint import is_digit
 from letterkit.reading.phrases import Entry
 from letterkit.reading.words import words
 
@@ -46,7 +47,7 @@ def in_turn(marks: list[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
     if len(figures) < 2 and not any(mark.amount is not None and len(mark.amount.numbers) > 1 for mark in figures):  # noqa: PLR2004
         return marks
     made = _listed_apart(_movements_apart(marks, phrases))
-    runs = _runs(made, _VALUE)
+    runs = [run for run in _runs(made, _VALUE) if not _are_digits(made, run)]
     compared = next((at for at, mark in enumerate(made) if mark.kind == "compared"), len(made))
     runs = [run for run in runs if run[-1] < compared] or runs
     if not runs or any(len(run) != len(runs[0]) or made[run[-1] - 1].text != "and" for run in runs):
@@ -69,6 +70,12 @@ def in_turn(marks: list[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
         if len(groups) == len(runs[0]):
             return _places_paired(made, groups, (start, end), runs)
     return marks
+
+
+def _are_digits(marks: Sequence[Mark], run: Sequence[int]) -> bool:
+    """'MCP 2 and 3 on the right': joints of these fingers, and no figures."""
+    row = marks[run[0] - 1].piece if run[0] else None
+    return row is not None and row.kind == "row" and all(is_digit(marks[at]) for at in run)
 
 
 def _movements_apart(marks: list[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
