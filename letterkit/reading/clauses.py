@@ -10,6 +10,7 @@ from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
+from letterkit.reading.left_out import left_out
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import INCOMPLETE
 from letterkit.reading.predication import BE, THERE_IS
@@ -27,7 +28,8 @@ _SUBJECT = frozenset({"piece", "side"})
 
 def clauses(marks: list[Mark], catalogue: Catalogue) -> list[list[Mark]]:
     """The marks of a sentence, parted before each part of the body that is the subject of a verb of its own."""
-    marks = own_results(told_of_another(told_of_next_place(_sides_apart(marks), catalogue), catalogue))
+    marks = told_of_next_place(left_out(_sides_apart(marks), catalogue), catalogue)
+    marks = own_results(told_of_another(marks, catalogue))
     starts = [0]
     told = False
     read = 0  # how far the subject of the clause before reaches

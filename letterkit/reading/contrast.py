@@ -168,14 +168,18 @@ def _but_not(marks: list[Mark]) -> list[Mark]:
         term = marks[index + 1 : index + 2] if index + 1 < len(marks) and marks[index + 1].kind == "term" else []
         end = index + 2 if term else _end_of_place(marks, index + 1)
         needed = {"term"} if term else _PLACE
-        if end is None or any(each.kind in {"state", "negator"} | ({"term"} - needed) for each in before):
+        if end is None or any(each.kind in {"state", "value", "negator"} for each in before):
             continue
         if not any(each.kind in needed for each in before):
             continue
+        named = not term and any(
+            each.kind == "term" for each in before
+        )  # 'Phalen's on the right but not on the left is ...'
         comma = marks[end : end + 1] if end < len(marks) and marks[end].text == "comma" else []
         rest = marks[end + len(comma) :]
         stop = next((at for at, each in enumerate(rest) if each.kind in _PARTS), len(rest))
-        if not any(each.kind == ("state" if term else "term") for each in rest[:stop]):
+        told = {each.kind for each in rest[:stop]}
+        if not (told & {"state", "value"} and "term" not in told if named else ("state" if term else "term") in told):
             continue
         turned = [*rest[:stop], *marks[begin:end]]
         where = [*marks[begin:end], *rest[:stop]]
@@ -225,8 +229,11 @@ def _end_of_place(marks: Sequence[Mark], start: int) -> int | None:
 
 
 def _in_place(marks: Sequence[Mark], where: Sequence[Mark]) -> list[Mark]:
-    """The marks with the characters of those they take the place of: what reads on asks for ascending ones."""
-    return [replace(mark, start=old.start, end=old.end) for mark, old in zip(marks, where, strict=True)]
+    """The marks with the characters of those they take the place of: what reads on asks for ascending ones.
+
+    What is moved forward reaches to its own last character, so that no word of it is shown as unread.
+    """
+    return [replace(mark, start=old.start, end=max(mark.end, old.end)) for mark, old in zip(marks, where, strict=True)]
 
 
 def _answers(marks: list[Mark]) -> list[Mark]:

@@ -14,6 +14,7 @@ from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
 
 _MOVEMENTS = frozenset({"flexion", "extension", "abduction", "adduction", "pronation", "supination", "opposition"})
+_JERKS = ("jerks", "reflexes")
 
 
 def _is_other(found: Term, member: Term) -> bool:
@@ -68,7 +69,9 @@ class SharedHeads:
                 found = self._found(member, head)
                 if found is None:
                     break
-                foot = self._after_members(marks, index) != index  # its own pulse is told beside ours, and left out
+                foot = (
+                    marks[index - 1].piece is not None and self._after_members(marks, index) != index
+                )  # its own pulse is told beside ours, and left out
                 dropped |= {index - 1, index} if foot else set()
                 end = mark.end if foot else member.end
                 marks[at - 2] = Mark("term", member.start, end, term=found, text=f"{member.text} {head}")
@@ -135,8 +138,12 @@ class SharedHeads:
     @staticmethod
     def _after_members(marks: Sequence[Mark], index: int) -> int:
         """Where the members before a head end: 'radial and dorsalis pedis pulses' has one that is not of the hand."""
-        foot = marks[index - 1].piece if index else None
-        return index - 1 if foot is not None and foot.kind == "elsewhere" else index
+        at = index
+        if marks[index].text.endswith(_JERKS):
+            while at and (marks[at - 1].kind == "side" or marks[at - 1].text == "the"):
+                at -= 1  # 'the right biceps and the left triceps jerks'
+        foot = marks[at - 1].piece if at else None
+        return at - 1 if foot is not None and foot.kind == "elsewhere" else at
 
     def _is_named(self, member: Mark, head: str) -> bool:
         """'brachial, radial and ulnar pulses': a word that means something with the head of the list."""

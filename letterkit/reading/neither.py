@@ -28,6 +28,8 @@ def _neither_side(marks: Sequence[Mark]) -> list[Mark]:
     if at is None:
         return list(marks)
     told = [index for index, mark in enumerate(marks) if mark.kind == "state"]
+    if told and told[-1] < at and any(mark.kind == "term" for mark in marks[told[-1] : at]):
+        told = []  # 'Phalen's is positive on the right, Finkelstein's on neither side'
     both = Mark("side", marks[at].start, marks[at + 1].end, text="both", word="both")
     not_so = Mark("negator", both.start, both.start, text="not")
     if any(index > at for index in told):

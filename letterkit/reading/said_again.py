@@ -114,7 +114,7 @@ def told_of_next_place(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
 
     Without this the second part and its side would stand for the first ones.
     """
-    if sum([mark.kind == "side" for mark in marks]) < 2:  # noqa: C419, PLR2004 - quicker; one and the other
+    if sum([mark.kind == "side" for mark in marks]) < 2:  # noqa: PLR2004 - quicker; one and the other
         return marks
     for at, mark in enumerate(marks):
         term = _subject_told(marks, at, catalogue) if mark.kind == "term" else None

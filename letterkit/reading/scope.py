@@ -64,6 +64,7 @@ class _Sentence(TermReading, LocationReading, DoubtReading, SharedReading):
             self.found = [each for each in self.found if each.terms]
         self._together()
         self._side_behind()
+        self._place_behind()
         self._alike()
         self._leftovers()
         if self.here is not None and self.here.elsewhere and self.first is not None:

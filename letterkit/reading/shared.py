@@ -80,6 +80,24 @@ class SharedReading(SentenceState):
                 before.places = places[0] if before.places is None else merged(places[0], before.places)
                 before.looks.append("the side stands behind the next result")
 
+    def _place_behind(self) -> None:
+        """'Swelling but no bruising at the right wrist': looked for at one place, which only the second has."""
+        for before, each in pairwise(self.found):
+            kinds = self._kinds(before) | self._kinds(each)
+            bare = before.places is None and not any(isinstance(part, Places) for part in before.tail)
+            places = [part for part in each.tail if isinstance(part, Places)]
+            if kinds != {ValueKind.PRESENCE} or not bare or each.places is not None or len(places) != 1:
+                continue
+            if places[0].has_site and places[0].side and self._only_but_no_between(before, each):
+                before.places = places[0]
+                before.looks.append("the place stands behind the next finding")
+
+    def _only_but_no_between(self, before: Predication, each: Predication) -> bool:
+        first = bisect_left(self.marks, before.terms[-1].end, key=lambda mark: mark.start)
+        last = bisect_left(self.marks, each.terms[0].start, key=lambda mark: mark.start)
+        between = [mark for mark in self.marks[first:last] if mark.kind not in {"filler", "joiner"}]
+        return bool(between) and {mark.kind for mark in between} <= {"break", "negator", "severity"}
+
     def _is_joined_by_and(self, told: Said, each: Predication) -> bool:
         first = bisect_left(self.marks, told.mark.end if told.mark is not None else 0, key=lambda mark: mark.start)
         last = bisect_left(self.marks, each.terms[0].start, key=lambda mark: mark.start)

@@ -11,7 +11,7 @@ CASES = [
     ),
     (
         "No bruising but tenderness over the right radial styloid.",
-        ["bruising right absent ?", "radial_styloid_tenderness right radial_styloid present"],
+        ["bruising right wrist absent ?", "radial_styloid_tenderness right radial_styloid present"],
     ),
     (
         "No bruising of the right wrist, tender over the ulnar styloid.",

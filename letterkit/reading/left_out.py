@@ -1,0 +1,220 @@
+"""A result that the second half of a sentence leaves out: 'biceps is weak on the right and triceps on the left'.
+
+What was told of the first is said again of the second, behind a break, so that neither takes the other's side.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import ValueKind
+from letterkit.reading.marks import Mark, value_of
+from letterkit.reading.predication import BE, THERE_IS, term_is_adjective
+from letterkit.reading.said_again import AGAIN
+from letterkit.reading.words import words
+
+_PARTS = frozenset({"joiner", "break"})
+_PLACED = frozenset({"filler", "side", "piece"})
+_TOLD = frozenset({"state", "value"})
+_DENIED = frozenset({"negator", "neither"})
+_AND = ("joiner", "and")
+_NONE = frozenset({"neither", "none"})
+_LINKS = frozenset({"filler", "severity", "certain", "negator", "side"})
+_SAME_PART = frozenset({"filler", "severity", "certain", "negator", "side", "term"})
+
+
+def left_out(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
+    """The marks of one sentence with each such result said again."""
+    sides = [mark for mark in marks if mark.kind == "side"]
+    if len(sides) < 2:  # noqa: PLR2004 - one and the other
+        return marks
+    made = _both_of_them(_owned_apart(_as_is(marks)))
+    at = 1
+    while at < len(made) - 1:
+        again = None
+        if made[at].kind in _PARTS:
+            again = _said_again(made, at, catalogue) or _of_the_same_part(made, at, catalogue)
+            again = again or _none_of_it(made, at, catalogue)
+        made, at = (made if again is None else again), at + 1
+    return made
+
+
+def _said_again(marks: list[Mark], at: int, catalogue: Catalogue) -> list[Mark] | None:
+    """The marks with the result before the joiner `at` for the term behind it, where that has none of its own."""
+    begin = at + 1 + (marks[at + 1].kind == "joiner")  # ', and'
+    end = _end(marks, begin)
+    if marks[at].kind != "joiner":
+        return None
+    named = [each for each in range(begin, end) if marks[each].kind == "term"]
+    rest = [mark for mark in marks[begin:end] if mark.kind != "term"]
+    if len(named) != 1 or any(mark.kind not in _PLACED for mark in rest) or not any(m.kind == "side" for m in rest):
+        return None
+    kind = value_of(marks[named[0]], catalogue)
+    first = next((each for each in range(at - 1, -1, -1) if marks[each].kind == "term"), None)
+    alike = first is not None and kind not in {None, ValueKind.PRESENCE} and kind is value_of(marks[first], catalogue)
+    if first is None or not alike or _is_shared_with_next(marks, end):
+        return None
+    start = _begin(marks, first)
+    told = next((each for each in range(first + 1, at) if marks[each].kind in _TOLD), None)
+    led = next((each for each in range(first - 1, start - 1, -1) if marks[each].kind in _TOLD), None)
+    result = told if told is not None else led
+    sided = any(mark.kind == "side" for mark in marks[start:at])
+    if result is None or not sided or any(mark.kind in _DENIED for mark in marks[start : max(result, first)]):
+        return None
+    where = marks[begin].start if result == led else marks[named[0]].end
+    copy = replace(marks[result], start=where, end=where)
+    split = begin if result == led else named[0] + 1
+    parted = replace(marks[at], kind="break", text=AGAIN)
+    return [*marks[:at], parted, *marks[begin:split], copy, *marks[split:]]
+
+
+def _of_the_same_part(marks: list[Mark], at: int, catalogue: Catalogue) -> list[Mark] | None:
+    """'The wrist is swollen on the right and bruised on the left', '..., the left is bruised': the wrist as well."""
+    begin = at + 1 + (at + 1 < len(marks) and marks[at + 1].kind == "joiner")
+    end = _end(marks, begin)
+    behind = marks[begin:end]
+    named = [mark for mark in behind if mark.kind == "term"]
+    subject, verb = _subject(marks, at, catalogue)
+    if len(named) != 1 or not subject or value_of(named[0], catalogue) is not ValueKind.PRESENCE:
+        return None
+    sides = [index for index, mark in enumerate(behind) if mark.kind == "side"]
+    if len(sides) != 1 or any(mark.kind not in _SAME_PART or mark.text in THERE_IS for mark in behind):
+        return None
+    where = behind.index(named[0])
+    led = sides[0] < where
+    owns = words().sets["owns"]
+    own_verb = led and any(mark.text in BE | owns for mark in behind[sides[0] : where])
+    listed = not led and verb in owns and marks[at].text == "and"
+    if not (term_is_adjective(named[0]) or own_verb or listed):
+        return None
+    split = begin + (sides[0] + 1 if led else 0)
+    start = marks[split].start
+    copies = [_without_side(replace(mark, start=start, end=start)) for mark in subject]
+    return [*marks[:at], _break(marks[at].start), *marks[begin:split], *copies, *marks[split:]]
+
+
+def _none_of_it(marks: list[Mark], at: int, catalogue: Catalogue) -> list[Mark] | None:
+    """'The right wrist has swelling and bruising, the left wrist has neither': both are denied of the second."""
+    begin = at + 1 + (at + 1 < len(marks) and marks[at + 1].kind == "joiner")
+    end = _end(marks, begin)
+    behind = marks[begin:end]
+    none = next((index for index, mark in enumerate(behind) if mark.text in _NONE), None)
+    if none is None or any(mark.kind not in _PLACED for index, mark in enumerate(behind) if index != none):
+        return None
+    told = [mark for mark in marks[:at] if mark.kind == "term"]
+    parts = _subject(marks, at, catalogue)[0]
+    if not parts:
+        return None
+    found = all(value_of(mark, catalogue) is ValueKind.PRESENCE for mark in told)
+    if not told or not found or not _names_place(behind) or any(mark.kind in _DENIED | _TOLD for mark in marks[:at]):
+        return None
+    start = behind[none].start
+    listed = [
+        each
+        for mark in told
+        for each in (Mark("joiner", start, start, text="or"), replace(mark, start=start, end=start))
+    ]
+    no = Mark("negator", start, behind[none].end, text="no")
+    parts = [] if any(mark.kind == "piece" for mark in behind) else parts
+    copies = [_without_side(replace(mark, start=start, end=start)) for mark in parts]
+    denied = [*behind[:none], *copies, no, *listed[1:], *behind[none + 1 :]]
+    return [*marks[:at], _break(marks[at].start), *denied, *marks[end:]]
+
+
+def _subject(marks: Sequence[Mark], at: int, catalogue: Catalogue) -> tuple[list[Mark], str]:
+    """The parts that what was found before the joiner `at` is told of, where they stand before it, and their verb."""
+    begin = next((each + 1 for each in range(at - 1, -1, -1) if marks[each].kind == "break"), 0)
+    first = next((each for each in range(begin, at) if marks[each].kind == "term"), None)
+    if first is None or not (value_of(marks[first], catalogue) is ValueKind.PRESENCE or _says_a_state(marks[first])):
+        return [], ""
+    last = next((each for each in range(first - 1, begin - 1, -1) if marks[each].kind == "piece"), None)
+    if last is None or not any(mark.kind == "side" for mark in marks[begin:at]):
+        return [], ""
+    if any(mark.kind in _TOLD for mark in marks[begin:last]) or any(mark.kind == "piece" for mark in marks[first:at]):
+        return [], ""
+    if any(mark.kind not in _LINKS for mark in marks[last + 1 : first]):
+        return [], ""
+    parts = [mark for mark in marks[begin : last + 1] if mark.kind == "piece" or (mark.kind, mark.text) == _AND]
+    verb = next((mark.text for mark in marks[last + 1 : first] if mark.text in words().sets["owns"]), "")
+    return parts, verb
+
+
+def _says_a_state(mark: Mark) -> bool:
+    return mark.term is not None and bool(mark.term.state)
+
+
+def _without_side(mark: Mark) -> Mark:
+    return mark if mark.piece is None else replace(mark, piece=replace(mark.piece, side=None))
+
+
+def _end(marks: Sequence[Mark], start: int) -> int:
+    return next((each for each in range(start, len(marks)) if marks[each].kind in _PARTS), len(marks))
+
+
+def _begin(marks: Sequence[Mark], at: int) -> int:
+    return next((each + 1 for each in range(at - 1, -1, -1) if marks[each].kind in _PARTS), 0)
+
+
+def _is_shared_with_next(marks: Sequence[Mark], end: int) -> bool:
+    """'..., triceps on the left and deltoid on the right 4/5': the result that stands last may be of both."""
+    if end + 1 >= len(marks) or marks[end].text != "and" or marks[end + 1].kind == "joiner":
+        return False
+    behind = marks[end + 1 : _end(marks, end + 1)]
+    told = next((index for index, mark in enumerate(behind) if mark.kind in _TOLD), None)
+    return told is not None and not any(mark.text in {"is", "was"} for mark in behind[:told])
+
+
+def _as_is(marks: list[Mark]) -> list[Mark]:
+    """'The right wrist is swollen, as is the left elbow': what was found, of the second as well."""
+    at = next((i for i in range(1, len(marks) - 2) if marks[i].text == "as" and marks[i + 1].text in BE), None)
+    if at is None or any(mark.kind not in _PLACED for mark in marks[at:]) or not _names_place(marks[at:]):
+        return marks
+    term = next((each for each in range(at - 1, -1, -1) if marks[each].kind == "term"), None)
+    if term is None or any(mark.kind in _DENIED | _TOLD for mark in marks[:at]):
+        return marks
+    start = marks[at].start
+    again = replace(marks[term], start=start, end=start)
+    return [*marks[: at - (marks[at - 1].kind == "joiner")], _break(start), again, *marks[at + 2 :]]
+
+
+def _names_place(marks: Sequence[Mark]) -> bool:
+    return any(mark.kind in {"side", "piece"} for mark in marks)
+
+
+def _break(at: int) -> Mark:
+    return Mark("break", at, at, text=AGAIN)
+
+
+def _owned_apart(marks: list[Mark]) -> list[Mark]:
+    """'The right side has a positive Phalen's and the left a positive Finkelstein's': each has its own."""
+    verb = next((index for index, mark in enumerate(marks) if mark.text in words().sets["owns"]), None)
+    if verb is None or not any(mark.kind == "side" for mark in marks[:verb]):
+        return marks
+    for at in range(verb + 1, len(marks) - 3):
+        if marks[at].text != "and" or marks[at + 1].text not in words().sets["determiners"]:
+            continue
+        behind = marks[at + 2 : _end(marks, at + 2)]
+        article = next((index for index, mark in enumerate(behind) if mark.text in {"a", "an", "no"}), 0)
+        led = article and all(mark.kind in {"side", "piece"} for mark in behind[:article])
+        if led and behind[0].kind == "side" and any(mark.kind == "term" for mark in behind):
+            return [*marks[:at], replace(marks[at], kind="break", text=AGAIN), *marks[at + 1 :]]
+    return marks
+
+
+def _both_of_them(marks: list[Mark]) -> list[Mark]:
+    """'On the right biceps is 4/5 and triceps 3/5, on the left both are 5/5': both muscles, and not both sides."""
+    at = next((i for i, mark in enumerate(marks[:-1]) if mark.word == "both" and marks[i + 1].text in BE), None)
+    if at is None:
+        return marks
+    begin = _begin(marks, at)
+    terms = [mark for mark in marks[:begin] if mark.kind == "term"]
+    sided = any(mark.kind == "side" for mark in marks[begin:at])
+    if len(terms) != 2 or not sided or any(mark.kind == "term" for mark in marks[begin:at]):  # noqa: PLR2004 - both
+        return marks
+    start = marks[at].start
+    first, second = (replace(mark, start=start, end=start) for mark in terms)
+    joined = Mark("joiner", start, start, text="and")
+    parted = [replace(marks[begin - 1], kind="break", text=AGAIN)] if begin else []
+    return [*marks[: max(0, begin - 1)], *parted, *marks[begin:at], first, joined, second, *marks[at + 1 :]]
