@@ -249,6 +249,8 @@ class Chooser:
         if graded and not power and item.stage is Stage.MOVEMENT:
             slugs = self.candidates(term, set())
             return any(self._catalogue.items[slug].value is ValueKind.MRC for slug in slugs)
+        if power and graded:
+            return False  # 'elbow flexion is reduced, 4/5'
         if not power and (item.stage is not Stage.MOVEMENT or item.value is not ValueKind.STATE):
             return False
         told = {

@@ -295,6 +295,8 @@ def _of_another_day(
         return lasting
     setting.status = cue
     nobody = any("general" in each.says for each in marks)  # 'a scan would have been done'
+    if cue == "later" and not text[: mark.start].strip():
+        return ""  # 'Follow up after surgery. Grip 20 kg.': what brings the patient here, at the head of the note
     if cue == "family" or nobody or (cue == "later" and comes(text, segment.start, segment.end)):
         return ""  # 'he presents 4 months later': what follows is of that visit
     return cue

@@ -24,7 +24,7 @@ from letterkit.reading.fullness import denied_fullness
 from letterkit.reading.gripped import gripped
 from letterkit.reading.hand_signs import hand_signs
 from letterkit.reading.heads import SharedHeads
-from letterkit.reading.limb_parts import limb_parts
+from letterkit.reading.limb_parts import limb_parts, wasted
 from letterkit.reading.manoeuvres import manoeuvres
 from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.movement import arcs_of_joints, limits_of_joints, verbs_of_movement
@@ -52,6 +52,7 @@ from letterkit.reading.settle import (
     pressed,
     skin_colours,
     skins,
+    still_there,
     temperatures,
     traces,
 )
@@ -63,6 +64,7 @@ from letterkit.reading.to_the_palm import from_the_palm
 from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
 
+_MORE_OF_IT = frozenset({"but", "though", "less"})
 _ROOTS = frozenset({"c", "t"})
 _LEADING = frozenset({"over", "in", "on", "at", "of"})
 _THERE = frozenset(f"there {verb}{no}" for verb in ("was", "were", "is", "are") for no in ("", " no"))
@@ -101,8 +103,10 @@ class Preparer(SilentWords):
         marks = limits_of_joints(from_the_palm(marks, texts, phrases), texts, phrases)
         marks = short_of(marks, texts, self._catalogue, phrases)
         marks = verbs_of_movement(pulses(marks, texts, phrases), texts, phrases)
+        if not texts.isdisjoint(_MORE_OF_IT):
+            marks = still_there(marks)
         marks = denied_fullness(branches(marks, texts, phrases), texts, self._catalogue)
-        marks = limb_parts(marks, texts, self._catalogue, phrases)
+        marks = limb_parts(wasted(marks, texts, phrases), texts, self._catalogue, phrases)
         marks = written_out(crossings(marks), topic, order, self._catalogue, phrases)
         marks = counted(tapped(manoeuvres(marks, self._catalogue, phrases), phrases))
         marks = denied_apart(marks, self._catalogue)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
@@ -64,6 +65,33 @@ def traces(marks: Sequence[Mark], topic: Sequence[Mark]) -> list[Mark]:
             made.append(Mark("state", mark.start, mark.end, state=_TRACE, text="trace"))
         elif not (made and made[-1].text == "trace" and mark.text == "positive"):
             made.append(mark)
+    return made
+
+
+def _less_so(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'Brisk on the right and less so on the left': brisk there too; 'full on the left, less so on the right': less."""
+    told: Mark | None = None
+    made = list(marks)
+    for index, (mark, after) in enumerate(pairwise(marks)):
+        if mark.text == "less" and after.text == "so" and told is not None and told.state is not None:
+            made[index + 1] = Mark("filler", after.start, after.end, text="there")
+            off = {"reduced", "abnormal", "increased"} & {*told.state.classes}
+            if off or not told.state.classes or told.text.startswith("brisk"):
+                made[index] = replace(told, start=mark.start, end=mark.end)
+        told = mark if mark.kind == "state" else told
+    return made
+
+
+def still_there(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'Weak but present', 'sluggish though obtainable': that it is there at all says no more than what it is."""
+    made = list(_less_so(marks))
+    for index in range(len(marks) - 1, 1, -1):
+        told, but, first = marks[index], marks[index - 1], marks[index - 2]
+        if but.kind != "break" or told.state is None or told.kind != "state" or first.state is None:
+            continue
+        less = {"reduced", "abnormal"} & {*first.state.classes}
+        if first.kind == "state" and less and "present" in told.state.classes:
+            made[index - 1 : index + 1] = []
     return made
 
 

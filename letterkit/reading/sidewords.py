@@ -14,8 +14,10 @@ _AHEAD = 7  # words in which the place that 'right at' leads to names its side
 
 
 def says_both(lowers: Sequence[str], index: int) -> bool:
-    """'Phalen's neg B', 'grip 5/5 B.': both sides, behind a result and at the end of what is said."""
+    """'Phalen's neg B', 'grip 5/5 B.': both sides, behind a result and at the end of what is said; 'B delt 4/5'."""
     before, after = _word(lowers, index - 1), _word(lowers, index + 1)
+    if after in words().sets["after_b"] and not before[:1].isalpha():
+        return True
     result = before in words().sets["before_b"] or before[:1].isdigit()
     return result and not after[:1].isalnum() and after not in {"-", "/", "&"}
 
