@@ -20,6 +20,7 @@ from letterkit.reading.words import Words
 
 _BEST = 8  # the rank of an item that is recorded at just this place, with a plain result
 _WHOLE_POWER = frozenset({"upper_limb_power", "hand_power"})
+_ABOVE = frozenset({"arm", "axilla"})  # 'Tinel's advancing to the upper arm': none of the wrist
 _NOT_OF_THE_ARM = frozenset({"neck", "ear"})
 _MOVES = frozenset({"flexion", "extension", "abduction", "adduction", "opposition", "supination", "pronation"})
 _OF_THE_LIMB = "upper_limb"
@@ -115,6 +116,8 @@ class Chooser:
             fits, site, words, looks = self._site(
                 item, place, alone=slug in term.items and sited <= 1 and not term.strict
             )
+            if slug == "tinel_carpal_tunnel" and place.site in _ABOVE:
+                continue
             if (not fits and (term.strict or place.site in _NOT_OF_THE_ARM)) or 2 + 2 * fits <= rank:
                 continue  # whatever it says, it cannot be better than what was found, or it is of the neck
             result = self._outcome(item, term, statement, predication)

@@ -60,7 +60,7 @@ def clauses(marks: list[Mark], catalogue: Catalogue) -> list[list[Mark]]:
         elif not part and (degree := _degree(marks, verb)) is not None:
             comma, passed = replace(mark, kind="joiner", text="comma"), marks[verb:degree]
             marks[index : degree + 1] = [comma, marks[degree], *marks[index + 1 : verb], *passed]
-        elif not part and _is_result(marks, verb, valued=valued):
+        elif (not part or marks[verb - 1].text == "it") and _is_result(marks, verb, valued=valued):
             marks[index] = replace(mark, kind="break", text="but")  # '... on the left, the right reached 30 kg'
     return [marks[start:end] for start, end in zip(starts, [*starts[1:], len(marks)], strict=True)]
 

@@ -24,7 +24,7 @@ from letterkit.reading.occasions import (
     tells_time,
 )
 from letterkit.reading.segments import Segment
-from letterkit.reading.speakers import another_examiner, in_general, section_by_word
+from letterkit.reading.speakers import another_examiner, in_general, remark_of, section_by_word, tells_examined
 from letterkit.reading.words import Words
 from letterkit.reading.words import words as all_words
 
@@ -76,6 +76,11 @@ class Setting:
         return self.status
 
 
+_PRE_OP = tuple(
+    f"{op} {seen}" for op in ("pre-op", "preop") for seen in ("assessment", "clinic", "visit", "evaluation")
+)
+
+
 def _label(text: str, segment: Segment) -> str:
     raw = text[segment.start : segment.end] if segment.heading else text[segment.start : segment.label]
     return " ".join(raw.strip(" \t:-–—=_*#|•.").casefold().split())
@@ -108,6 +113,8 @@ def _headed(label: str, words: Words, first_examined: int | None) -> tuple[str, 
     kind = _section(label, words)
     staged = words.stages.get(label) or words.stages.get(label.removesuffix(" examination").removesuffix(" exam"))
     by_word = section_by_word(label) if label and not (kind or staged) else ""
+    if by_word == "earlier" and first_examined is None and label.endswith(_PRE_OP):
+        by_word = ""  # 'Pre-op assessment: ...' heads the note
     if kind == "plan" and first_examined is None and label in words.sets["named_first"]:
         kind, by_word = "", "plan"  # 'Dx: trigger finger', and on the next line what was found
     return kind, staged, by_word
@@ -122,8 +129,10 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
     previous_line = 0
     reviewing = False
     first_examined: int | None = None
+    asked = False  # whether the section is no more than why somebody was sent
     for index, (segment, own) in enumerate(zip(segments, marks, strict=True)):
         setting = Setting()
+        section = CURRENT if asked and section == "history" and tells_examined(own) else section
         label = setting.label = _label(text, segment) if segment.heading or segment.label > segment.start else ""
         kind, staged, by_word = _headed(label, words, first_examined)
         if segment.line != previous_line:
@@ -146,6 +155,7 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
         setting.label_known = bool(kind or staged)
         above = "" if setting.label_known else above
         setting.fresh = setting.fresh or bool(kind and not staged)
+        asked = label.startswith("reason") if kind else asked
         setting.elsewhere = kind == "elsewhere"
         if kind and not setting.elsewhere:
             section = CURRENT if kind == "examination" else kind
@@ -240,6 +250,9 @@ def _cue(
 ) -> str:  # fmt: skip
     """Takes what one word says of time or speaker out of the examination; gives what lasts after the sentence."""
     mark, cue = said
+    if cue in {"history", "later"} and (remark := remark_of(text, mark, segment, marks)):
+        setting.ranges.append((*remark, cue))
+        return lasting
     if then := _then_and_now(cue, mark, segment, marks, words):
         setting.ranges += then
     elif cue == "later" and _begins_today(segment, marks):
@@ -295,6 +308,8 @@ def _of_another_day(
         return lasting
     setting.status = cue
     nobody = any("general" in each.says for each in marks)  # 'a scan would have been done'
+    if "recover" in mark.text and any("examined" in each.says and each.start < mark.start for each in marks):
+        return lasting  # 'when I examined him he had recovered': what follows was found then
     if cue == "later" and not text[: mark.start].strip():
         return ""  # 'Follow up after surgery. Grip 20 kg.': what brings the patient here, at the head of the note
     if cue == "family" or nobody or (cue == "later" and comes(text, segment.start, segment.end)):

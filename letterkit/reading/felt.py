@@ -48,6 +48,8 @@ def _to_each(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, 
                 return marks
             told = Mark("state", mark.start, mark.start, state=state, text=mark.text.split()[0])
             made += [told, Mark("filler", mark.start, mark.start, text="to"), _named("light touch", mark, phrases)]
+        elif listed and mark.text == "pain" and made[-1].kind in {"filler", "joiner"}:
+            made.append(_named("pinprick", mark, phrases))
         elif listed and mark.text in _WARM:
             made.append(_named("temperature sensation", mark, phrases))
         else:
@@ -67,6 +69,8 @@ def _sense_named(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
     made = list(marks)
     for index, mark in enumerate(marks[:-2]):
         result, sense = marks[index + 1 : index + 3]
+        if mark.text in _SENSED and mark.kind == "term" and sense.kind == "state" and _is_pin(result, catalogue):
+            made[index] = replace(mark, kind="hint", term=None, hints=(), text="")  # 'sens PP dec R D1-3'
         if mark.kind != "term" or mark.term is None or mark.term.state or not _is_sense(sense, catalogue):
             continue
         listed = index + 3 < len(marks) and marks[index + 3].kind == "joiner"
@@ -76,6 +80,11 @@ def _sense_named(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
         if to_what or told:
             made[index] = replace(mark, kind="hint", term=None, hints=(), text="")
     return made
+
+
+def _is_pin(mark: Mark, catalogue: Catalogue) -> bool:
+    """Whether a term names what is felt, and no touch."""
+    return _is_sense(mark, catalogue) and "light_touch" not in items_of(mark)
 
 
 def _each_sense(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> Sequence[Mark]:

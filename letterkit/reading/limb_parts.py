@@ -10,11 +10,14 @@ from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.phrases import Entry
+from letterkit.reading.placenames import Piece
 from letterkit.reading.predication import BE
+from letterkit.reading.values import Amount
 from letterkit.reading.words import words
 
 _RESULTS = frozenset({"value", "state"})
 _SOFT = frozenset({"filler", "severity"})
+_PARTS = frozenset({"forearm", "wrist", "elbow", "hand", "forearm muscles", "hand muscles"})
 _REST = "of which side the rest is, is not said"
 _LISTED = frozenset({"filler", "side", "joiner", "certain", "severity", "piece"})
 _SHORT = {
@@ -23,7 +26,18 @@ _SHORT = {
     "hand intrinsics": "small", "intrinsic hand muscles": "small", "intrinsic muscles": "small", "interossei": "small",
     "small muscles": "small", "small hand muscles": "small", "dorsal interossei": "small",
 }  # fmt: skip  # where a muscle is that is wasted, by its name
-_POWER = frozenset({"strength", "power", "motor", "motor strength", "muscle strength", "muscle power", "motor power"})
+_POWER = frozenset(
+    {
+        "strength",
+        "power",
+        "motor",
+        "motor strength",
+        "muscle strength",
+        "muscle power",
+        "motor power",
+        "upper limb power",
+    }
+)
 # The set of words.toml and the phrase that names the same muscles.
 _NAMES = {"proximally": "power proximally", "distally": "power distally", "remainder": "all other muscles"}
 
@@ -46,6 +60,8 @@ def limb_parts(
         marks = _graded_before(marks, catalogue, phrases)
     if not texts.isdisjoint(words().lists["hint_reflex"]):
         marks = _rest_of_reflexes(_reflexes_apart(marks), phrases)
+    if not texts.isdisjoint(_PARTS):
+        marks = _muscles_of_part(marks)
     hand = "hand" in texts and any([mark.kind == "value" for mark in marks])  # noqa: C419 - quicker than a generator
     if texts.isdisjoint(named) and not hand:
         return marks
@@ -118,6 +134,26 @@ def _legs_apart(made: list[Mark]) -> list[Mark]:
     return made
 
 
+def _muscles_of_part(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'Right triceps 4/5, forearm and hand 5/5': a grade of others, and no second one of the triceps."""
+    named = graded = False
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        named = named or mark.kind == "term"
+        graded = graded or (named and mark.amount is not None and mark.amount.kind == "grade")
+        end = index + 1
+        while end < len(marks) and (marks[end].text in _PARTS or marks[end].kind in {"filler", "joiner"}):
+            end += 1
+        of_it = end < len(marks) and marks[end].amount is not None and marks[end].kind == "value"
+        if not graded or not of_it or mark.kind != "joiner" or marks[index - 1].kind not in {"value", "side", "joiner"}:
+            continue
+        parts = [marks[at].text for at in range(index + 1, end) if marks[at].text in _PARTS]
+        for at in range(index + 1, end if parts != ["hand"] else 0):
+            if marks[at].text in _PARTS and marks[at].kind == "piece":
+                made[at] = replace(marks[at], piece=Piece("elsewhere", ()))
+    return made
+
+
 def _is_hand_graded(marks: Sequence[Mark], index: int) -> bool:
     """'Biceps 3/5, triceps 5/5 and the hand is normal': the hand, behind muscles that are graded."""
     if marks[index].text != "hand":
@@ -174,6 +210,12 @@ def _headed(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mar
     return [Mark("term", first.start, first.end, term=term, text="power", hints=first.hints), *marks[1:]]
 
 
+def _may_grade(amount: Amount) -> bool:
+    """Whether a number may be a grade of power: '4/5', '4+', a bare 4."""
+    bare = amount.kind == "bare" and not amount.unit and not amount.comparator and amount.numbers[0] in range(6)
+    return bare or amount.kind in {"grade", "signed"}
+
+
 def _graded_before(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
     """'Strength 4/5 right triceps': the grade is of the muscle right behind it, and of no whole limb."""
     at = next((index for index, mark in enumerate(marks) if mark.text in _POWER), len(marks))
@@ -181,7 +223,7 @@ def _graded_before(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping
     while end < len(marks) and marks[end].kind == "filler":
         end += 1
     amount = marks[end].amount if end < len(marks) else None
-    if at == len(marks) or marks[at].kind != "term" or amount is None or amount.kind != "grade":
+    if at == len(marks) or marks[at].kind != "term" or amount is None or not _may_grade(amount):
         return marks
     end += 1
     while end < len(marks) and marks[end].kind in {"side", "filler"}:

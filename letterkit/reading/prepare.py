@@ -16,6 +16,7 @@ from letterkit.reading.branches import branches
 from letterkit.reading.clinic_notes import nerve_notes
 from letterkit.reading.correlative import both_of_two
 from letterkit.reading.counted import counted
+from letterkit.reading.degrees import degrees
 from letterkit.reading.denials import denied_apart
 from letterkit.reading.each_place import at_each_place
 from letterkit.reading.felt import senses_apart
@@ -52,7 +53,6 @@ from letterkit.reading.settle import (
     pressed,
     skin_colours,
     skins,
-    still_there,
     temperatures,
     traces,
 )
@@ -64,7 +64,6 @@ from letterkit.reading.to_the_palm import from_the_palm
 from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
 
-_MORE_OF_IT = frozenset({"but", "though", "less"})
 _ROOTS = frozenset({"c", "t"})
 _LEADING = frozenset({"over", "in", "on", "at", "of"})
 _THERE = frozenset(f"there {verb}{no}" for verb in ("was", "were", "is", "are") for no in ("", " no"))
@@ -103,9 +102,7 @@ class Preparer(SilentWords):
         marks = limits_of_joints(from_the_palm(marks, texts, phrases), texts, phrases)
         marks = short_of(marks, texts, self._catalogue, phrases)
         marks = verbs_of_movement(pulses(marks, texts, phrases), texts, phrases)
-        if not texts.isdisjoint(_MORE_OF_IT):
-            marks = still_there(marks)
-        marks = denied_fullness(branches(marks, texts, phrases), texts, self._catalogue)
+        marks = denied_fullness(branches(degrees(marks, texts), texts, phrases), texts, self._catalogue)
         marks = limb_parts(wasted(marks, texts, phrases), texts, self._catalogue, phrases)
         marks = written_out(crossings(marks), topic, order, self._catalogue, phrases)
         marks = counted(tapped(manoeuvres(marks, self._catalogue, phrases), phrases))

@@ -188,7 +188,7 @@ class NoteReader:
         if around is carried.here and _is_of_the_rest(current):
             return carried.base  # 'The left index is numb. Sensation elsewhere is normal.'
         if current[0].text in words().sets["the_others"] and around is carried.here:
-            return unsided(around)  # 'The left biceps jerk is absent. Others 2+.'
+            return carried.base if around.has_site else unsided(around)  # 'The left biceps jerk is absent. Others 2+.'
         if around is carried.here and _is_of_all(current):
             return Places((Place(around.side),), around.look, around.elsewhere)  # 'index 8 mm; L all 5 mm'
         if around is carried.here and around is not carried.base and is_screened(current):

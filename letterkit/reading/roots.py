@@ -45,8 +45,13 @@ def roots(
             kept.append(made[at])
             at += 1
             continue
-        kept += _places(made[at : at + found[at]], catalogue, bound=at in levels)
+        here = _places(made[at : at + found[at]], catalogue, bound=at in levels)
         at += found[at]
+        beyond = all(each.piece is not None and each.piece.kind == "elsewhere" for each in here)
+        if beyond and at + 1 in found and made[at].kind == "joiner" and at - found[at + 1] not in levels:
+            at += 1  # 'diminished L C5, C6': the side is that of the other root as well
+        else:
+            kept += here
     return kept
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from itertools import pairwise
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
@@ -65,33 +64,6 @@ def traces(marks: Sequence[Mark], topic: Sequence[Mark]) -> list[Mark]:
             made.append(Mark("state", mark.start, mark.end, state=_TRACE, text="trace"))
         elif not (made and made[-1].text == "trace" and mark.text == "positive"):
             made.append(mark)
-    return made
-
-
-def _less_so(marks: Sequence[Mark]) -> Sequence[Mark]:
-    """'Brisk on the right and less so on the left': brisk there too; 'full on the left, less so on the right': less."""
-    told: Mark | None = None
-    made = list(marks)
-    for index, (mark, after) in enumerate(pairwise(marks)):
-        if mark.text == "less" and after.text == "so" and told is not None and told.state is not None:
-            made[index + 1] = Mark("filler", after.start, after.end, text="there")
-            off = {"reduced", "abnormal", "increased"} & {*told.state.classes}
-            if off or not told.state.classes or told.text.startswith("brisk"):
-                made[index] = replace(told, start=mark.start, end=mark.end)
-        told = mark if mark.kind == "state" else told
-    return made
-
-
-def still_there(marks: Sequence[Mark]) -> Sequence[Mark]:
-    """'Weak but present', 'sluggish though obtainable': that it is there at all says no more than what it is."""
-    made = list(_less_so(marks))
-    for index in range(len(marks) - 1, 1, -1):
-        told, but, first = marks[index], marks[index - 1], marks[index - 2]
-        if but.kind != "break" or told.state is None or told.kind != "state" or first.state is None:
-            continue
-        less = {"reduced", "abnormal"} & {*first.state.classes}
-        if first.kind == "state" and less and "present" in told.state.classes:
-            made[index - 1 : index + 1] = []
     return made
 
 
@@ -172,12 +144,15 @@ def parts_gone(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[st
 
 def pains(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
     """'Sensation to pain, vibration and position': there pain is what is felt of a pin, and no finding."""
-    if not any(mark.text == "pain" for mark in marks) or not _speaks_of_sensation((*marks, *topic)):
+    if not any(mark.text == "pain" for mark in marks):
+        return list(marks)
+    perceived = any(mark.text.startswith("perceived") for mark in marks)  # 'pain perceived on both sides'
+    if not (perceived or _speaks_of_sensation((*marks, *topic))):
         return list(marks)
     made: list[Mark] = []
     for index, mark in enumerate(marks):
         near = {each.text for each in (*marks[max(0, index - 1) : index], *marks[index + 1 : index + 3])}
-        if mark.text == "pain" and near & _FELT:
+        if mark.text == "pain" and (near & _FELT or any(text.startswith("perceived") for text in near)):
             mark = Mark("term", mark.start, mark.end, term=phrases["pinprick"].term, text="pinprick")  # noqa: PLW2901
         made.append(mark)
     return made

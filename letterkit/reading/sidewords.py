@@ -25,6 +25,8 @@ def says_both(lowers: Sequence[str], index: int) -> bool:
 def says_no_side(lowers: Sequence[str], index: int) -> bool:
     """Whether the word at `index`, given with all words of the note in small letters, says no side there."""
     word = lowers[index]
+    if word == "r" and _word(lowers, index + 1) in {"1", "2"} and "tardieu" in lowers:
+        return True  # the two angles of Tardieu's scale
     if _is_of_the_writing_hand(lowers, index) or (word in _WHOLE and _is_measure(lowers, index)):
         return True
     if word == "left":
