@@ -380,8 +380,11 @@ def _heads_other_side(label: str, before: Sequence[Sequence[Mark]]) -> bool:
 
     What was graded or tested before it was examined too.
     """
-    if not label.startswith(("right ", "left ")):
-        return False
+    return label.startswith(("right ", "left ")) and _were_tested(before)
+
+
+def _were_tested(before: Sequence[Sequence[Mark]]) -> bool:
+    """'Tinel positive. Intrinsics 4+ right, 5 left. Cervical spine exam benign.': the examination began before."""
     graded = sum(mark.amount is not None and mark.amount.kind in {"grade", "signed"} for own in before for mark in own)
     tested = sum(
         mark.state is not None and bool({"positive", "negative"} & set(mark.state.classes))
@@ -399,7 +402,7 @@ def _before_examination(
     'Tone was normal. She has no weakness. Reflexes were equal. I could detect no ...' was examined from the start: it
     tells of several of the `tests` that only an examiner does.
     """
-    if not examined:
+    if not examined or _were_tested(marks[:examined]):
         return
     told = any("history" in mark.says for own in marks[:examined] for mark in own)
     told = told or any(_TELLS.match(text, segment.start) for segment in segments[:examined])

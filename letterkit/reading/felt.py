@@ -16,6 +16,9 @@ _TO_TOUCH = frozenset({"to light touch", "to touch"})
 _TO_BOTH = frozenset({"to light touch and pinprick", "to light touch and pin-prick", "to touch and pinprick"})
 _TO_WHAT = _TO_TOUCH | _TO_BOTH
 _WARM = frozenset({"temperature", "temp"})
+_SENSES_ALL = frozenset(
+    {"except", "except for", "apart from", "with the exception of", "other than", "save", "aside from"}
+)
 _SENSED = frozenset({"sens", "sensation", "sensory"})
 _SENSES = 2
 _NOTHING = Mark("filler", 0, 0)
@@ -25,6 +28,8 @@ def senses_apart(
     marks: Sequence[Mark], texts: frozenset[str], catalogue: Catalogue, phrases: Mapping[str, Entry]
 ) -> Sequence[Mark]:  # fmt: skip
     """The marks of one sentence, which has these texts, in which each sense has its own result."""
+    if not texts.isdisjoint(_SENSES_ALL):
+        marks = _all_but_one(marks, catalogue, phrases)
     if not texts.isdisjoint(_SENSED):
         marks = _sense_named(marks, catalogue)
     if "to" in texts or not texts.isdisjoint(_TO_WHAT):
@@ -32,6 +37,24 @@ def senses_apart(
         made = _each_sense(spelt, catalogue, phrases)
         return marks if made is spelt else made
     return marks
+
+
+def _all_but_one(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'Sensation is intact except to vibration in the left hand': that sense is not, and its result is no 'intact'."""
+    at = next((index for index, mark in enumerate(marks) if mark.kind == "except"), 0)
+    normal = any(mark.state is not None and "normal" in mark.state.classes for mark in marks[:at])
+    sense = at + 1
+    while sense < len(marks) and marks[sense].kind == "filler":
+        sense += 1
+    if not at or not normal or sense >= len(marks) or not _is_pin(marks[sense], catalogue):
+        return marks
+    own = any(mark.kind in {"state", "value"} for mark in marks[sense + 1 : sense + 4])
+    if own or any(mark.kind in {"joiner", "break"} for mark in marks[sense + 1 :]):
+        return marks
+    term, end = marks[sense], marks[sense].end
+    told = Mark("state", end, end, state=phrases["reduced"].state, text="reduced")
+    but = Mark("break", marks[at].start, marks[at].end, text="but")
+    return [*marks[:at], but, replace(term, look="an exception is read as reduced"), told, *marks[sense + 1 :]]
 
 
 def _to_each(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> Sequence[Mark]:

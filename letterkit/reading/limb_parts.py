@@ -10,7 +10,6 @@ from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.phrases import Entry
-from letterkit.reading.placenames import Piece
 from letterkit.reading.predication import BE
 from letterkit.reading.values import Amount
 from letterkit.reading.words import words
@@ -148,9 +147,9 @@ def _muscles_of_part(marks: Sequence[Mark]) -> Sequence[Mark]:
         if not graded or not of_it or mark.kind != "joiner" or marks[index - 1].kind not in {"value", "side", "joiner"}:
             continue
         parts = [marks[at].text for at in range(index + 1, end) if marks[at].text in _PARTS]
-        for at in range(index + 1, end if parts != ["hand"] else 0):
-            if marks[at].text in _PARTS and marks[at].kind == "piece":
-                made[at] = replace(marks[at], piece=Piece("elsewhere", ()))
+        if parts and parts != ["hand"]:
+            for at in range(index + 1, end + 1):
+                made[at] = Mark("filler", marks[at].start, marks[at].end, text="part")
     return made
 
 
