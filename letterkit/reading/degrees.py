@@ -7,9 +7,9 @@ from dataclasses import replace
 from itertools import pairwise
 
 from letterkit.reading.marks import Mark
+from letterkit.reading.words import words
 
 _MORE_OF_IT = frozenset({"but", "though", "less", "more", "present"})
-_TRUE = frozenset({"accurate", "regular", "precise", "rhythmical", "rhythmic"})
 
 
 def degrees(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark]:
@@ -73,7 +73,9 @@ def _still_there(marks: Sequence[Mark]) -> Sequence[Mark]:
 
 def _slow_but(marks: list[Mark]) -> list[Mark]:
     """'A little slow on the left but accurate': slow, and no 'slow on the left but accurate on the right'."""
-    at = next((at for at, mark in enumerate(marks) if mark.text in _TRUE and marks[at - 1].kind == "break"), 0)
+    at = next(
+        (at for at, mark in enumerate(marks) if mark.text in words().sets["true"] and marks[at - 1].kind == "break"), 0
+    )
     last = next((mark for mark in reversed(marks[: max(0, at - 1)]) if mark.kind == "state"), None)
     after = next((mark for mark in marks[at + 1 :] if mark.kind != "filler"), None)
     placed = after is not None and after.kind in {"side", "piece"} and marks[at - 2].kind != "state"

@@ -16,9 +16,6 @@ _TO_TOUCH = frozenset({"to light touch", "to touch"})
 _TO_BOTH = frozenset({"to light touch and pinprick", "to light touch and pin-prick", "to touch and pinprick"})
 _TO_WHAT = _TO_TOUCH | _TO_BOTH
 _WARM = frozenset({"temperature", "temp"})
-_SENSES_ALL = frozenset(
-    {"except", "except for", "apart from", "with the exception of", "other than", "save", "aside from"}
-)
 _SENSED = frozenset({"sens", "sensation", "sensory"})
 _SENSES = 2
 _NOTHING = Mark("filler", 0, 0)
@@ -28,7 +25,7 @@ def senses_apart(
     marks: Sequence[Mark], texts: frozenset[str], catalogue: Catalogue, phrases: Mapping[str, Entry]
 ) -> Sequence[Mark]:  # fmt: skip
     """The marks of one sentence, which has these texts, in which each sense has its own result."""
-    if not texts.isdisjoint(_SENSES_ALL):
+    if not texts.isdisjoint(words().lists["except"]):
         marks = _all_but_one(marks, catalogue, phrases)
     if not texts.isdisjoint(_SENSED):
         marks = _sense_named(marks, catalogue)

@@ -16,27 +16,8 @@ from letterkit.reading.words import words
 
 _RESULTS = frozenset({"value", "state"})
 _SOFT = frozenset({"filler", "severity"})
-_PARTS = frozenset({"forearm", "wrist", "elbow", "hand", "forearm muscles", "hand muscles"})
 _REST = "of which side the rest is, is not said"
 _LISTED = frozenset({"filler", "side", "joiner", "certain", "severity", "piece"})
-_SHORT = {
-    "fdi": "first dorsal interosseous", "apb": "thenar eminence", "abductor pollicis brevis": "thenar eminence",
-    "adm": "hypothenar eminence", "abductor digiti minimi": "hypothenar eminence", "intrinsics": "small",
-    "hand intrinsics": "small", "intrinsic hand muscles": "small", "intrinsic muscles": "small", "interossei": "small",
-    "small muscles": "small", "small hand muscles": "small", "dorsal interossei": "small",
-}  # fmt: skip  # where a muscle is that is wasted, by its name
-_POWER = frozenset(
-    {
-        "strength",
-        "power",
-        "motor",
-        "motor strength",
-        "muscle strength",
-        "muscle power",
-        "motor power",
-        "upper limb power",
-    }
-)
 # The set of words.toml and the phrase that names the same muscles.
 _NAMES = {"proximally": "power proximally", "distally": "power distally", "remainder": "all other muscles"}
 
@@ -55,11 +36,11 @@ def limb_parts(
     if not texts.isdisjoint(sets["weaknesses"]):
         marks = _confined(marks, catalogue, phrases)
     marks = _headed(marks, phrases)
-    if not texts.isdisjoint(_POWER):
+    if not texts.isdisjoint(sets["graded_powers"]):
         marks = _graded_before(marks, catalogue, phrases)
     if not texts.isdisjoint(words().lists["hint_reflex"]):
         marks = _rest_of_reflexes(_reflexes_apart(marks), phrases)
-    if not texts.isdisjoint(_PARTS):
+    if not texts.isdisjoint(sets["arm_parts"]):
         marks = _muscles_of_part(marks)
     hand = "hand" in texts and any([mark.kind == "value" for mark in marks])  # noqa: C419 - quicker than a generator
     if texts.isdisjoint(named) and not hand:
@@ -86,19 +67,32 @@ def limb_parts(
     return _legs_apart(made)
 
 
+@cache
+def _wasting() -> Mapping[str, str]:
+    """Where a muscle is that is wasted, by its name; 'small' for those of the hand together."""
+    names = {
+        "fdi": "first dorsal interosseous",
+        "apb": "thenar eminence",
+        "adm": "hypothenar eminence",
+        "small": "small",
+    }
+    return {text: place for kind, place in names.items() for text in words().sets[f"wasted_{kind}"]}
+
+
 def wasted(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
     """'Wasting of the right FDI and APB': the muscles are where it is, and 'of the left intrinsics' what it is of."""
-    if texts.isdisjoint(_SHORT):
+    wasting = _wasting()
+    if texts.isdisjoint(wasting):
         return marks
     made = list(marks)
     for index, mark in enumerate(marks):
         if mark.term is None or not mark.term.items[0].endswith("_wasting"):
             continue
         at = index + 1
-        while at < len(made) and (made[at].kind in _LISTED or made[at].text in _SHORT):
+        while at < len(made) and (made[at].kind in _LISTED or made[at].text in wasting):
             if _has_result(made, at):
                 break
-            place, whole = _SHORT.get(made[at].text, ""), phrases["small muscle wasting"].term
+            place, whole = wasting.get(made[at].text, ""), phrases["small muscle wasting"].term
             if place and mark.term.items[0] != "muscle_wasting":
                 name = f"{place.removesuffix(' eminence')} muscle wasting"
                 made[at] = Mark("term", made[at].start, made[at].end, term=phrases[name].term, text=name)
@@ -136,17 +130,18 @@ def _legs_apart(made: list[Mark]) -> list[Mark]:
 def _muscles_of_part(marks: Sequence[Mark]) -> Sequence[Mark]:
     """'Right triceps 4/5, forearm and hand 5/5': a grade of others, and no second one of the triceps."""
     named = graded = False
+    arm_parts = words().sets["arm_parts"]
     made = list(marks)
     for index, mark in enumerate(marks):
         named = named or mark.kind == "term"
         graded = graded or (named and mark.amount is not None and mark.amount.kind == "grade")
         end = index + 1
-        while end < len(marks) and (marks[end].text in _PARTS or marks[end].kind in {"filler", "joiner"}):
+        while end < len(marks) and (marks[end].text in arm_parts or marks[end].kind in {"filler", "joiner"}):
             end += 1
         of_it = end < len(marks) and marks[end].amount is not None and marks[end].kind == "value"
         if not graded or not of_it or mark.kind != "joiner" or marks[index - 1].kind not in {"value", "side", "joiner"}:
             continue
-        parts = [marks[at].text for at in range(index + 1, end) if marks[at].text in _PARTS]
+        parts = [marks[at].text for at in range(index + 1, end) if marks[at].text in arm_parts]
         if parts and parts != ["hand"]:
             for at in range(index + 1, end + 1):
                 made[at] = Mark("filler", marks[at].start, marks[at].end, text="part")
@@ -217,7 +212,7 @@ def _may_grade(amount: Amount) -> bool:
 
 def _graded_before(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
     """'Strength 4/5 right triceps': the grade is of the muscle right behind it, and of no whole limb."""
-    at = next((index for index, mark in enumerate(marks) if mark.text in _POWER), len(marks))
+    at = next((index for index, mark in enumerate(marks) if mark.text in words().sets["graded_powers"]), len(marks))
     end = at + 1
     while end < len(marks) and marks[end].kind == "filler":
         end += 1
