@@ -214,6 +214,8 @@ class Carried:
         pieces = [mark.piece for mark in marks if mark.piece is not None]
         if any(piece.kind == "elsewhere" or not _NOT_CARRIED.isdisjoint(piece.slugs) for piece in pieces):
             return []  # 'Grip: 22 kg. Shoulder and neck are normal.'
+        if not words().sets["of_the_head"].isdisjoint([mark.text for mark in marks]):
+            return []  # 'Neuro exam: mental status normal. CN normal.'
         goes_on = line == self.topic_line + 1 and bool(marks) and marks[0].kind == "side"
         return self.topic if self.topic_line in {-1, line} or goes_on else []
 

@@ -20,6 +20,7 @@ from letterkit.reading.words import Words
 
 _BEST = 8  # the rank of an item that is recorded at just this place, with a plain result
 _WHOLE_POWER = frozenset({"upper_limb_power", "hand_power"})
+_ABOVE = frozenset({"arm", "axilla"})  # 'Tinel's advancing to the upper arm': none of the wrist
 _NOT_OF_THE_ARM = frozenset({"neck", "ear"})
 _MOVES = frozenset({"flexion", "extension", "abduction", "adduction", "opposition", "supination", "pronation"})
 _OF_THE_LIMB = "upper_limb"
@@ -116,6 +117,8 @@ class Chooser:
             fits, site, words, looks = self._site(
                 item, place, alone=slug in term.items and sited <= 1 and not term.strict
             )
+            if slug == "tinel_carpal_tunnel" and place.site in _ABOVE:
+                continue
             if (not fits and (term.strict or place.site in _NOT_OF_THE_ARM)) or 2 + 2 * fits <= rank:
                 continue  # whatever it says, it cannot be better than what was found, or it is of the neck
             result = self._outcome(item, term, statement, predication)
@@ -250,6 +253,8 @@ class Chooser:
         if graded and not power and item.stage is Stage.MOVEMENT:
             slugs = self.candidates(term, set())
             return any(self._catalogue.items[slug].value is ValueKind.MRC for slug in slugs)
+        if power and graded:
+            return False  # 'elbow flexion is reduced, 4/5'
         if not power and (item.stage is not Stage.MOVEMENT or item.value is not ValueKind.STATE):
             return False
         told = {

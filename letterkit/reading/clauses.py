@@ -32,6 +32,7 @@ def clauses(marks: list[Mark], catalogue: Catalogue) -> list[list[Mark]]:
     marks = own_results(told_of_another(marks, catalogue))
     starts = [0]
     told = False
+    beyond = any([_is_elsewhere(mark) for mark in marks])  # noqa: C419 - quicker than a generator
     read = 0  # how far the subject of the clause before reaches
     for index, mark in enumerate(marks):
         if mark.kind == "break" and mark.text == AGAIN:
@@ -39,6 +40,13 @@ def clauses(marks: list[Mark], catalogue: Catalogue) -> list[list[Mark]]:
             read = index + 1
             continue
         told = told or mark.kind == "term"
+        if beyond and mark.text == "comma" and (apart := _parts_from_legs(marks, index, catalogue)):
+            if apart == "clause":
+                starts.append(index + 1)
+                read = index + 1
+            else:
+                marks[index] = replace(mark, kind="break", text="but")
+            continue
         joins = mark.kind == "break" or (mark.kind == "joiner" and mark.text in _JOINS)
         verb = _verb_of_subject(marks, index + 1) if told and joins and index >= read else None
         if verb is None:
@@ -47,15 +55,56 @@ def clauses(marks: list[Mark], catalogue: Catalogue) -> list[list[Mark]]:
         there = value_of(before, catalogue) is ValueKind.PRESENCE
         part = any(each.kind == "piece" for each in marks[index:verb])
         valued = any(each.kind == "value" for each in marks[:index])
-        if _tells_of_subject(marks, verb, there=there, part=part, valued=valued):
+        turns = beyond and _turns_elsewhere(marks, index, verb)
+        if turns or _tells_of_subject(marks, verb, there=there, part=part, valued=valued):
             starts.append(index)
             read = verb
         elif not part and (degree := _degree(marks, verb)) is not None:
             comma, passed = replace(mark, kind="joiner", text="comma"), marks[verb:degree]
             marks[index : degree + 1] = [comma, marks[degree], *marks[index + 1 : verb], *passed]
-        elif not part and _is_result(marks, verb, valued=valued):
+        elif (not part or marks[verb - 1].text == "it") and _is_result(marks, verb, valued=valued):
             marks[index] = replace(mark, kind="break", text="but")  # '... on the left, the right reached 30 kg'
     return [marks[start:end] for start, end in zip(starts, [*starts[1:], len(marks)], strict=True)]
+
+
+def _is_elsewhere(mark: Mark) -> bool:
+    """Whether a part is none of the arm: the leg, a plantar response."""
+    return mark.kind == "piece" and mark.piece is not None and mark.piece.kind == "elsewhere"
+
+
+def _turns_elsewhere(marks: Sequence[Mark], index: int, verb: int) -> bool:
+    """'Brisk on the left and the left plantar was equivocal': a clause of a part that is none of the arm."""
+    last = next((each for each in reversed(marks[:index]) if each.kind == "piece"), None)
+    if marks[verb].text not in BE or (last is not None and _is_elsewhere(last)):
+        return False
+    return any(_is_elsewhere(each) for each in marks[index:verb])
+
+
+def _parts_from_legs(marks: Sequence[Mark], comma: int, catalogue: Catalogue) -> str:
+    """'Legs spastic, arms of normal tone': of the arms is what stands behind them.
+
+    'clause' where that tells of something else than what was said of the legs, 'but' where it is another result.
+    """
+    at = comma - 1
+    while at >= 0 and marks[at].kind not in {"joiner", "break"}:
+        at -= 1
+    before = marks[at + 1 : comma]
+    last = next((each for each in reversed(before) if each.kind == "piece"), None)
+    terms = [each for each in marks[:comma] if each.kind == "term"]
+    if last is None or last.text not in words().legs or not terms:
+        return ""
+    at = comma + 1
+    while at < len(marks) and marks[at].kind in {"side", "filler"} and marks[at].text not in BE:
+        at += 1
+    arm = marks[at].piece if at < len(marks) else None
+    if arm is None or "upper_limb" not in arm.slugs:
+        return ""
+    behind = [each for each in marks[at + 1 :] if each.kind not in _PASSED]
+    if not behind or behind[0].kind not in {"state", "value", "term"}:
+        return ""
+    there = value_of(terms[-1], catalogue) is ValueKind.PRESENCE
+    own = there or any(each.kind == "term" for each in behind)
+    return "clause" if own else "but"
 
 
 def _sides_apart(marks: Sequence[Mark]) -> list[Mark]:

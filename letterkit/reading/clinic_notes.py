@@ -22,6 +22,7 @@ _OPPOSITE = {"left": {"right", "both"}, "right": {"left", "both"}}
 _CLIPPED = {"dec": "decreased", "dec'": "decreased"}
 _SENSES = 2
 _DIGITS = frozenset({"digits", "fingers", "digit"})
+_FIRST_DIGITS = frozenset({"d 1", "d 2", "d 3", "d 4"})
 _ANOTHER = ("a", "an", "another")
 
 
@@ -34,6 +35,8 @@ def nerve_notes(
         marks = _clipped(marks, catalogue, phrases)
     if any([text.endswith(words().affixes["two_ways"]) for text in texts]):  # noqa: C419 - quicker than a generator
         marks = _two_ways(marks, phrases)
+    if not texts.isdisjoint(_FIRST_DIGITS):
+        marks = _digits_to(marks, phrases)
     if not texts.isdisjoint(_DIGITS):
         marks = _digits_again(marks)
     if any([mark.amount is not None and mark.amount.kind == "grade" for mark in marks]):  # noqa: C419
@@ -73,11 +76,12 @@ def _is_function(mark: Mark, catalogue: Catalogue) -> bool:
 
 
 def _two_ways(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
-    """'Elbow flexion and extension 4+/5': two movements with one grade of power."""
+    """'Elbow flexion and extension 4+/5', '5/5 in elbow flexion and extension': two movements with one grade."""
     made: list[Mark] = []
     for index, mark in enumerate(marks):
         after = next((each for each in marks[index + 1 :] if each.kind != "filler"), None)
         graded = after is not None and after.amount is not None and after.amount.kind == "grade"
+        graded = graded or any(each.amount is not None and each.amount.kind == "grade" for each in marks[:index])
         joint = mark.text.split(" ", 1)[0]
         known = [phrases.get(f"{joint} {movement}") for movement in ("flexion", "extension")]
         terms = [entry.term for entry in known if entry is not None and entry.term is not None]
@@ -137,6 +141,19 @@ def _digits_again(marks: Sequence[Mark]) -> list[Mark]:
     return made
 
 
+def _digits_to(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'PP decreased D1-3', 'numb in D4-5': from one digit to another."""
+    made = list(marks)
+    for index, (first, dash, last) in enumerate(zip(marks, marks[1:], marks[2:], strict=False)):
+        amount = last.amount
+        if first.text not in _FIRST_DIGITS or dash.text not in {"-", "–"} or amount is None or last.start != dash.end:
+            continue
+        entry = phrases.get(f"d {amount.numbers[0]:g}") if amount.kind == "bare" and not amount.unit else None
+        if entry is not None and entry.piece is not None:
+            made[index + 2] = Mark("piece", last.start, last.end, piece=entry.piece, text=f"d {amount.numbers[0]:g}")
+    return made
+
+
 def _on_both(marks: Sequence[Mark]) -> list[Mark]:
     """'Hoffman neg B', 'Tinel (-) B': a capital behind a result, and nothing behind it, means both sides."""
     made = list(marks)
@@ -144,6 +161,8 @@ def _on_both(marks: Sequence[Mark]) -> list[Mark]:
         before = next((each for each in reversed(marks[:index]) if each.text not in {"(", ")"}), None)
         last = index + 1 == len(marks) or marks[index + 1].kind in _ENDS
         told = before is not None and before.kind in {"state", "value"}
+        dash = before is not None and before.text in {"-", "–"} and index > 1 and marks[index - 2].kind == "term"
+        told = told or dash  # 'Hoffmann - B'
         if mark.text == "b" and mark.kind in {"word", "term"} and told and last:
             made[index] = Mark("side", mark.start, mark.end, text="both", word="bilaterally")
     return made
@@ -244,6 +263,12 @@ def _meanwhile(marks: Sequence[Mark]) -> list[Mark]:
         inside = marks[index + 1 : end]
         named = {side_of(each) for each in marks[:index]} - {""}
         other = {side_of(each) for each in inside} - {""}
+        beyond = any(each.piece is not None and each.piece.kind == "elsewhere" for each in inside)
+        if beyond and not any(each.kind in _TOLD for each in inside):  # 'when he tapped his thigh'
+            made[index + 1 : end] = [
+                replace(each, kind="word", piece=None) if each.kind in {"piece", "side"} else each for each in inside
+            ]
+            continue
         if len(named) != 1 or not other or not other <= _OPPOSITE.get(next(iter(named)), set()):
             continue
         if any(each.kind in _TOLD for each in inside) or not any(each.kind in {"word", "ambiguous"} for each in inside):

@@ -24,7 +24,7 @@ from letterkit.reading.occasions import (
     tells_time,
 )
 from letterkit.reading.segments import Segment
-from letterkit.reading.speakers import another_examiner, in_general, section_by_word
+from letterkit.reading.speakers import another_examiner, in_general, remark_of, section_by_word, tells_examined
 from letterkit.reading.words import Words
 from letterkit.reading.words import words as all_words
 
@@ -82,6 +82,11 @@ class Setting:
         return list(marks) if self.status == CURRENT else []
 
 
+_PRE_OP = tuple(
+    f"{op} {seen}" for op in ("pre-op", "preop") for seen in ("assessment", "clinic", "visit", "evaluation")
+)
+
+
 def _label(text: str, segment: Segment) -> str:
     raw = text[segment.start : segment.end] if segment.heading else text[segment.start : segment.label]
     return " ".join(raw.strip(" \t:-–—=_*#|•.").casefold().split())
@@ -114,6 +119,8 @@ def _headed(label: str, words: Words, first_examined: int | None) -> tuple[str, 
     kind = _section(label, words)
     staged = words.stages.get(label) or words.stages.get(label.removesuffix(" examination").removesuffix(" exam"))
     by_word = section_by_word(label) if label and not (kind or staged) else ""
+    if by_word == "earlier" and first_examined is None and label.endswith(_PRE_OP):
+        by_word = ""  # 'Pre-op assessment: ...' heads the note
     if kind == "plan" and first_examined is None and label in words.sets["named_first"]:
         kind, by_word = "", "plan"  # 'Dx: trigger finger', and on the next line what was found
     return kind, staged, by_word
@@ -128,8 +135,10 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
     previous_line = 0
     reviewing = False
     first_examined: int | None = None
+    asked = False  # whether the section is no more than why somebody was sent
     for index, (segment, own) in enumerate(zip(segments, marks, strict=True)):
         setting = Setting()
+        section = CURRENT if asked and section == "history" and tells_examined(own) else section
         label = setting.label = _label(text, segment) if segment.heading or segment.label > segment.start else ""
         kind, staged, by_word = _headed(label, words, first_examined)
         if segment.line != previous_line:
@@ -152,6 +161,7 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
         setting.label_known = bool(kind or staged)
         above = "" if setting.label_known else above
         setting.fresh = setting.fresh or bool(kind and not staged)
+        asked = label.startswith("reason") if kind else asked
         setting.elsewhere = kind == "elsewhere"
         if kind and not setting.elsewhere:
             section = CURRENT if kind == "examination" else kind
@@ -247,6 +257,9 @@ def _cue(
 ) -> str:  # fmt: skip
     """Takes what one word says of time or speaker out of the examination; gives what lasts after the sentence."""
     mark, cue = said
+    if cue in {"history", "later"} and (remark := remark_of(text, mark, segment, marks)):
+        setting.ranges.append((*remark, cue))
+        return lasting
     if then := _then_and_now(cue, mark, segment, marks, words):
         setting.ranges += then
     elif cue == "later" and _begins_today(segment, marks):
@@ -303,6 +316,10 @@ def _of_another_day(
         return lasting
     setting.status = cue
     nobody = any("general" in each.says for each in marks)  # 'a scan would have been done'
+    if "recover" in mark.text and any("examined" in each.says and each.start < mark.start for each in marks):
+        return lasting  # 'when I examined him he had recovered': what follows was found then
+    if cue == "later" and not text[: mark.start].strip():
+        return ""  # 'Follow up after surgery. Grip 20 kg.': what brings the patient here, at the head of the note
     if cue == "family" or nobody or (cue == "later" and comes(text, segment.start, segment.end)):
         return ""  # 'he presents 4 months later': what follows is of that visit
     return cue
@@ -373,8 +390,11 @@ def _heads_other_side(label: str, before: Sequence[Sequence[Mark]]) -> bool:
 
     What was graded or tested before it was examined too.
     """
-    if not label.startswith(("right ", "left ")):
-        return False
+    return label.startswith(("right ", "left ")) and _were_tested(before)
+
+
+def _were_tested(before: Sequence[Sequence[Mark]]) -> bool:
+    """'Tinel positive. Intrinsics 4+ right, 5 left. Cervical spine exam benign.': the examination began before."""
     graded = sum(mark.amount is not None and mark.amount.kind in {"grade", "signed"} for own in before for mark in own)
     tested = sum(
         mark.state is not None and bool({"positive", "negative"} & set(mark.state.classes))
@@ -392,7 +412,7 @@ def _before_examination(
     'Tone was normal. She has no weakness. Reflexes were equal. I could detect no ...' was examined from the start: it
     tells of several of the `tests` that only an examiner does.
     """
-    if not examined:
+    if not examined or _were_tested(marks[:examined]):
         return
     told = any("history" in mark.says for own in marks[:examined] for mark in own)
     told = told or any(_TELLS.match(text, segment.start) for segment in segments[:examined])

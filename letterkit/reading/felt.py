@@ -13,6 +13,9 @@ from letterkit.reading.reach import ReachReading
 from letterkit.reading.words import words
 
 _TO_TOUCH = frozenset({"to light touch", "to touch"})
+_TO_BOTH = frozenset({"to light touch and pinprick", "to light touch and pin-prick", "to touch and pinprick"})
+_TO_WHAT = _TO_TOUCH | _TO_BOTH
+_WARM = frozenset({"temperature", "temp"})
 _SENSED = frozenset({"sens", "sensation", "sensory"})
 _SENSES = 2
 _NOTHING = Mark("filler", 0, 0)
@@ -22,11 +25,63 @@ def senses_apart(
     marks: Sequence[Mark], texts: frozenset[str], catalogue: Catalogue, phrases: Mapping[str, Entry]
 ) -> Sequence[Mark]:  # fmt: skip
     """The marks of one sentence, which has these texts, in which each sense has its own result."""
+    if not texts.isdisjoint(words().lists["except"]):
+        marks = _all_but_one(marks, catalogue, phrases)
     if not texts.isdisjoint(_SENSED):
         marks = _sense_named(marks, catalogue)
-    if "to" in texts or not texts.isdisjoint(_TO_TOUCH):
-        marks = _each_sense(marks, catalogue, phrases)
+    if "to" in texts or not texts.isdisjoint(_TO_WHAT):
+        spelt = _to_each(marks, catalogue, phrases)
+        made = _each_sense(spelt, catalogue, phrases)
+        return marks if made is spelt else made
     return marks
+
+
+def _all_but_one(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'Sensation is intact except to vibration in the left hand': that sense is not, and its result is no 'intact'."""
+    at = next((index for index, mark in enumerate(marks) if mark.kind == "except"), 0)
+    normal = any(mark.state is not None and "normal" in mark.state.classes for mark in marks[:at])
+    sense = at + 1
+    while sense < len(marks) and marks[sense].kind == "filler":
+        sense += 1
+    if not at or not normal or sense >= len(marks) or not _is_pin(marks[sense], catalogue):
+        return marks
+    own = any(mark.kind in {"state", "value"} for mark in marks[sense + 1 : sense + 4])
+    if own or any(mark.kind in {"joiner", "break"} for mark in marks[sense + 1 :]):
+        return marks
+    term, end = marks[sense], marks[sense].end
+    told = Mark("state", end, end, state=phrases["reduced"].state, text="reduced")
+    but = Mark("break", marks[at].start, marks[at].end, text="but")
+    return [*marks[:at], but, replace(term, look="an exception is read as reduced"), told, *marks[sense + 1 :]]
+
+
+def _to_each(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'Intact to LT and temp, reduced to pin': each sense as a term of its own, where short forms name several."""
+    made: list[Mark] = []
+    listed = False
+    for mark in marks:
+        if mark.text in _TO_BOTH and mark.kind == "filler":
+            made += [replace(mark, end=mark.start, text="to"), _named("light touch", mark, phrases)]
+            made += [Mark("joiner", mark.end, mark.end, text="and"), _named("pinprick", mark, phrases)]
+        elif mark.term is not None and mark.term.state and mark.text.endswith((" to lt", " to light touch")):
+            state = phrases[mark.text.split()[0]].state if mark.text.split()[0] in phrases else None
+            if state is None or not state.classes:
+                return marks
+            told = Mark("state", mark.start, mark.start, state=state, text=mark.text.split()[0])
+            made += [told, Mark("filler", mark.start, mark.start, text="to"), _named("light touch", mark, phrases)]
+        elif listed and mark.text == "pain" and made[-1].kind in {"filler", "joiner"}:
+            made.append(_named("pinprick", mark, phrases))
+        elif listed and mark.text in _WARM:
+            made.append(_named("temperature sensation", mark, phrases))
+        else:
+            made.append(mark)
+        last = made[-1]
+        listed = last.text == "to" or last.text in _TO_TOUCH or (listed and last.kind == "joiner")
+        listed = listed or _is_sense(last, catalogue)
+    return made if len([mark for mark in made if _is_sense(mark, catalogue)]) > 1 else marks
+
+
+def _named(name: str, mark: Mark, phrases: Mapping[str, Entry]) -> Mark:
+    return Mark("term", mark.start, mark.end, term=phrases[name].term, text=name)
 
 
 def _sense_named(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
@@ -34,6 +89,8 @@ def _sense_named(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
     made = list(marks)
     for index, mark in enumerate(marks[:-2]):
         result, sense = marks[index + 1 : index + 3]
+        if mark.text in _SENSED and mark.kind == "term" and sense.kind == "state" and _is_pin(result, catalogue):
+            made[index] = replace(mark, kind="hint", term=None, hints=(), text="")  # 'sens PP dec R D1-3'
         if mark.kind != "term" or mark.term is None or mark.term.state or not _is_sense(sense, catalogue):
             continue
         listed = index + 3 < len(marks) and marks[index + 3].kind == "joiner"
@@ -45,26 +102,50 @@ def _sense_named(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
     return made
 
 
+def _is_pin(mark: Mark, catalogue: Catalogue) -> bool:
+    """Whether a term names what is felt, and no touch."""
+    return _is_sense(mark, catalogue) and "light_touch" not in items_of(mark)
+
+
 def _each_sense(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
-    """'Reduced to pinprick over the thumb, intact to light touch': each sense has a result of its own."""
+    """'Reduced to pinprick over the thumb, intact to light touch': each sense has a result of its own.
+
+    So have the ones of a list, 'intact to touch and pin, reduced to vibration', and one behind 'Sensation:'.
+    """
     found = [(index, sense) for index in range(1, len(marks)) if (sense := _sense(marks, index, catalogue)) is not None]
     head = next((index for index, mark in enumerate(marks) if "light_touch" in items_of(mark)), None)
     if head is None or not found or head >= found[0][0] or any(marks[at - 1].kind != "state" for at, _ in found):
         return marks
     named = marks[head].term
     whole = named is not None and bool(named.state)  # 'sensation intact to light touch, reduced to pinprick'
-    if len(found) + whole != _SENSES or (whole and found[0][1] == "light touch"):
+    headed = not whole and found[0][0] == head + 3 and marks[head + 1].text == ":"
+    headed = headed and any(mark.kind == "state" for mark in marks[found[0][0] :])  # ', intact on the right'
+    if (len(found) + whole < _SENSES and not headed) or (whole and found[0][1] == "light touch"):
         return marks
     made = list(marks)
     for at, name in found:
         end = at + 1 if marks[at].text in _TO_TOUCH else at + 2
         told = Mark("term", marks[at].start, marks[end - 1].end, term=phrases[name].term, text=name)
-        made[at - 1 : end] = [told, marks[at - 1], *[_NOTHING] * (end - at - 1)]
+        last = _last_sense(marks, end, catalogue)
+        made[at - 1 : last] = [told, *marks[end:last], marks[at - 1], *[_NOTHING] * (end - at - 1)]
         if at > 1 and marks[at - 2].text == "and":
             made[at - 2] = replace(marks[at - 2], kind="break", text="but")
     if not whole:
         made[head] = replace(marks[head], kind="hint", term=None, hints=(), text="")
     return [mark for mark in made if mark is not _NOTHING]
+
+
+def _last_sense(marks: Sequence[Mark], end: int, catalogue: Catalogue) -> int:
+    """Where a list of senses ends that goes on at `end`: 'touch, pin and vibration'."""
+    at = end
+    while at < len(marks):
+        at += 1 if marks[at].kind == "joiner" else len(marks)
+        if at + 1 < len(marks) and marks[at].kind == "joiner":
+            at += 1
+        if at >= len(marks) or not _is_sense(marks[at], catalogue):
+            break
+        at = end = at + 1
+    return end
 
 
 def _sense(marks: Sequence[Mark], index: int, catalogue: Catalogue) -> str | None:

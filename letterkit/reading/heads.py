@@ -149,8 +149,9 @@ class SharedHeads:
         """'brachial, radial and ulnar pulses': a word that means something with the head of the list."""
         if member.kind != "word":
             return False
-        entry = self._vocabulary.phrases.get(f"{member.text} {head.removesuffix('s')}")
-        return entry is not None and entry.term is not None
+        forms = (head.removesuffix("s"), head.removesuffix("es"))  # 'supinator and triceps reflexes'
+        known = (self._vocabulary.phrases.get(f"{member.text} {form}") for form in forms)
+        return any(entry is not None and entry.term is not None for entry in known)
 
     @staticmethod
     def _is_carrier(mark: Mark) -> bool:

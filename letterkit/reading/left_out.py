@@ -54,7 +54,7 @@ def _said_again(marks: list[Mark], at: int, catalogue: Catalogue) -> list[Mark] 
     kind = value_of(marks[named[0]], catalogue)
     first = next((each for each in range(at - 1, -1, -1) if marks[each].kind == "term"), None)
     alike = first is not None and kind not in {None, ValueKind.PRESENCE} and kind is value_of(marks[first], catalogue)
-    if first is None or not alike or _is_shared_with_next(marks, end):
+    if first is None or not alike or _has_result_ahead(marks, end):
         return None
     start = _begin(marks, first)
     told = next((each for each in range(first + 1, at) if marks[each].kind in _TOLD), None)
@@ -157,8 +157,13 @@ def _begin(marks: Sequence[Mark], at: int) -> int:
     return next((each + 1 for each in range(at - 1, -1, -1) if marks[each].kind in _PARTS), 0)
 
 
-def _is_shared_with_next(marks: Sequence[Mark], end: int) -> bool:
-    """'..., triceps on the left and deltoid on the right 4/5': the result that stands last may be of both."""
+def _has_result_ahead(marks: Sequence[Mark], end: int) -> bool:
+    """'..., triceps on the left and deltoid on the right 4/5': the result that stands last may be of both.
+
+    '..., and right finger extensors, 4-/5': or it stands behind a comma.
+    """
+    if end + 1 < len(marks) and marks[end].kind == "joiner" and marks[end + 1].kind in _TOLD:
+        return True
     if end + 1 >= len(marks) or marks[end].text != "and" or marks[end + 1].kind == "joiner":
         return False
     behind = marks[end + 1 : _end(marks, end + 1)]

@@ -10,10 +10,14 @@ from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.phrases import Entry
+from letterkit.reading.predication import BE
+from letterkit.reading.values import Amount
 from letterkit.reading.words import words
 
 _RESULTS = frozenset({"value", "state"})
 _SOFT = frozenset({"filler", "severity"})
+_REST = "of which side the rest is, is not said"
+_LISTED = frozenset({"filler", "side", "joiner", "certain", "severity", "piece"})
 # The set of words.toml and the phrase that names the same muscles.
 _NAMES = {"proximally": "power proximally", "distally": "power distally", "remainder": "all other muscles"}
 
@@ -32,8 +36,12 @@ def limb_parts(
     if not texts.isdisjoint(sets["weaknesses"]):
         marks = _confined(marks, catalogue, phrases)
     marks = _headed(marks, phrases)
+    if not texts.isdisjoint(sets["graded_powers"]):
+        marks = _graded_before(marks, catalogue, phrases)
     if not texts.isdisjoint(words().lists["hint_reflex"]):
-        marks = _reflexes_apart(marks)
+        marks = _rest_of_reflexes(_reflexes_apart(marks), phrases)
+    if not texts.isdisjoint(sets["arm_parts"]):
+        marks = _muscles_of_part(marks)
     hand = "hand" in texts and any([mark.kind == "value" for mark in marks])  # noqa: C419 - quicker than a generator
     if texts.isdisjoint(named) and not hand:
         return marks
@@ -46,6 +54,7 @@ def limb_parts(
         if mark.kind == "piece" and mark.text == "hand" and any(each.text in _NAMES.values() for each in made):
             name = "hand strength"  # '2/5 proximally and 1/5 in the hand'
         if told and not reflex and _is_hand_graded(marks, index):
+            _part(made)
             made.append(Mark("term", mark.start, mark.end, term=phrases["hand strength"].term, text="hand strength"))
             continue
         if not name or not told or reflex or not _is_graded(marks, index, named):
@@ -55,6 +64,87 @@ def limb_parts(
             _part(made)
         made.append(Mark("filler", mark.start, mark.start, text="in"))
         made.append(Mark("term", mark.start, mark.end, term=phrases[name].term, text=name))
+    return _legs_apart(made)
+
+
+@cache
+def _wasting() -> Mapping[str, str]:
+    """Where a muscle is that is wasted, by its name; 'small' for those of the hand together."""
+    names = {
+        "fdi": "first dorsal interosseous",
+        "apb": "thenar eminence",
+        "adm": "hypothenar eminence",
+        "small": "small",
+    }
+    return {text: place for kind, place in names.items() for text in words().sets[f"wasted_{kind}"]}
+
+
+def wasted(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'Wasting of the right FDI and APB': the muscles are where it is, and 'of the left intrinsics' what it is of."""
+    wasting = _wasting()
+    if texts.isdisjoint(wasting):
+        return marks
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        if mark.term is None or not mark.term.items[0].endswith("_wasting"):
+            continue
+        at = index + 1
+        while at < len(made) and (made[at].kind in _LISTED or made[at].text in wasting):
+            if _has_result(made, at):
+                break
+            place, whole = wasting.get(made[at].text, ""), phrases["small muscle wasting"].term
+            if place and mark.term.items[0] != "muscle_wasting":
+                name = f"{place.removesuffix(' eminence')} muscle wasting"
+                made[at] = Mark("term", made[at].start, made[at].end, term=phrases[name].term, text=name)
+            elif place == "small":
+                made[index] = replace(mark, term=whole, text="small muscle wasting")
+                made[at] = Mark("filler", made[at].start, made[at].end, text="muscles")
+            elif place:
+                made[at] = Mark("piece", made[at].start, made[at].end, piece=phrases[place].piece, text=place)
+            at += 1
+    return made
+
+
+def _has_result(marks: Sequence[Mark], at: int) -> bool:
+    """'No wasting of the FDI, APB 5/5', '..., APB is strong': a result of its own, and not that the other is there."""
+    behind = marks[at + 1 : at + 3]
+    behind = behind[1:] if behind and behind[0].text in BE else behind[:1]
+    return any(
+        mark.kind == "value"
+        or (mark.kind == "state" and mark.state is not None and not {"present", "absent"} & {*mark.state.classes})
+        for mark in behind
+    )
+
+
+def _legs_apart(made: list[Mark]) -> list[Mark]:
+    """'2/5 distally, left leg 4/5': what is said of the leg is no result of the arm before it."""
+    for index, mark in enumerate(made):
+        if mark.kind != "joiner":
+            continue
+        ahead = next((each for each in made[index + 1 : index + 4] if each.kind not in {"side", "filler"}), None)
+        if ahead is not None and ahead.piece is not None and ahead.text in words().legs:
+            made[index] = replace(mark, kind="break", text="but")
+    return made
+
+
+def _muscles_of_part(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'Right triceps 4/5, forearm and hand 5/5': a grade of others, and no second one of the triceps."""
+    named = graded = False
+    arm_parts = words().sets["arm_parts"]
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        named = named or mark.kind == "term"
+        graded = graded or (named and mark.amount is not None and mark.amount.kind == "grade")
+        end = index + 1
+        while end < len(marks) and (marks[end].text in arm_parts or marks[end].kind in {"filler", "joiner"}):
+            end += 1
+        of_it = end < len(marks) and marks[end].amount is not None and marks[end].kind == "value"
+        if not graded or not of_it or mark.kind != "joiner" or marks[index - 1].kind not in {"value", "side", "joiner"}:
+            continue
+        parts = [marks[at].text for at in range(index + 1, end) if marks[at].text in arm_parts]
+        if parts and parts != ["hand"]:
+            for at in range(index + 1, end + 1):
+                made[at] = Mark("filler", marks[at].start, marks[at].end, text="part")
     return made
 
 
@@ -114,6 +204,33 @@ def _headed(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mar
     return [Mark("term", first.start, first.end, term=term, text="power", hints=first.hints), *marks[1:]]
 
 
+def _may_grade(amount: Amount) -> bool:
+    """Whether a number may be a grade of power: '4/5', '4+', a bare 4."""
+    bare = amount.kind == "bare" and not amount.unit and not amount.comparator and amount.numbers[0] in range(6)
+    return bare or amount.kind in {"grade", "signed"}
+
+
+def _graded_before(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'Strength 4/5 right triceps': the grade is of the muscle right behind it, and of no whole limb."""
+    at = next((index for index, mark in enumerate(marks) if mark.text in words().sets["graded_powers"]), len(marks))
+    end = at + 1
+    while end < len(marks) and marks[end].kind == "filler":
+        end += 1
+    amount = marks[end].amount if end < len(marks) else None
+    if at == len(marks) or marks[at].kind != "term" or amount is None or not _may_grade(amount):
+        return marks
+    end += 1
+    while end < len(marks) and marks[end].kind in {"side", "filler"}:
+        end += 1
+    if end == len(marks) or not _is_a_muscle(marks[end], catalogue, phrases):
+        return marks
+    behind = next((mark for mark in marks[end + 1 :] if mark.kind not in {"side", "filler"}), None)
+    if behind is not None and behind.kind == "value":
+        return marks  # 'strength 5/5, right triceps 4/5'
+    head = replace(marks[at], kind="hint", term=None, hints=("power",))
+    return [*marks[:at], head, *marks[at + 1 :]]
+
+
 def _reflexes_apart(marks: Sequence[Mark]) -> Sequence[Mark]:
     """'Power 3/5 in the triceps, reflexes brisk': a grade of power is no result of the reflexes behind it."""
     graded = False
@@ -124,6 +241,24 @@ def _reflexes_apart(marks: Sequence[Mark]) -> Sequence[Mark]:
             _part(made)
         made.append(mark)
     return made if graded else marks
+
+
+def _rest_of_reflexes(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'Reflexes: right triceps absent, otherwise 2+ throughout': what is said of the rest is of no one reflex."""
+    at = next((index for index, mark in enumerate(marks) if mark.text in words().sets["remainder"]), 0)
+    before = [mark for mark in marks[:at] if mark.kind not in _SOFT]
+    named = any(mark.kind == "term" for mark in before) and any("reflex" in mark.hints for mark in before)
+    ahead = [mark for mark in marks[at + 1 :] if mark.kind not in _SOFT]
+    if not named or before[-1].kind not in {"joiner", "break"} or any("power" in mark.hints for mark in before):
+        return marks
+    if not any(mark.kind == "value" for mark in ahead[:1]) or any(mark.kind == "term" for mark in ahead):
+        return marks
+    made = list(marks[:at])
+    _part(made)
+    term, look = phrases["reflexes"].term, "" if any(mark.kind == "side" for mark in ahead) else _REST
+    whole = Mark("term", marks[at].start, marks[at].end, term=term, text="reflexes", hints=("reflex",), look=look)
+    made = [replace(mark, kind="break", text="but") if mark is before[-1] else mark for mark in made]
+    return [*made, whole, *marks[at + 1 :]]
 
 
 def _is_graded(marks: Sequence[Mark], index: int, named: Mapping[str, str]) -> bool:

@@ -159,6 +159,8 @@ class LocationReading(ExtentReading):
             or self._value_then_term(end)
             or (apart and (self.joiner or self.broken))
         ):
+            if self._is_side_of_it(places):
+                places = replace(places, elsewhere=True)
             self.pending.places = places
             self.pending.used += used
             if fresh or not places.elsewhere:
@@ -247,6 +249,12 @@ class LocationReading(ExtentReading):
         """Whether one side stands before the term and the other one behind its result."""
         before = now.places.side if now.places is not None and not now.carried else None
         return before in OPPOSITE and places.side == OPPOSITE[before or ""]
+
+    def _is_side_of_it(self, places: Places) -> bool:
+        """'The legs show left sided weakness': a bare side behind another part of the body is a side of that part."""
+        before = self.pending.places
+        bare = not (places.has_site or places.elsewhere)
+        return before is not None and before.elsewhere and bare and not (self.joiner or self.pending.said)
 
     @staticmethod
     def _stays_elsewhere(places: Places, now: Predication) -> bool:

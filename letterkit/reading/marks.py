@@ -101,6 +101,9 @@ class Span(NamedTuple):  # hundreds are made for a note, and a tuple is made in 
     corrected: str = ""
 
 
+_SHORT = {"o / w": "otherwise"}
+
+
 def longest(spans: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:
     """Spans that do not overlap, longer ones first; linear apart from sorting."""
     ordered = sorted(set(spans))
@@ -143,7 +146,8 @@ def _mark(entry: Entry, start: int, end: int, raw: str, lower: str) -> Mark | No
         return None
     if lower in _NEEDS_CAPITALS and not raw[0].isupper():
         cues = tuple(cue for cue in cues if cue not in _SIDE_CUES)
-    mark = Mark("", start, end, entry.term, entry.piece, entry.state, None, lower, lower)
+    name = _SHORT.get(lower, lower)
+    mark = Mark("", start, end, entry.term, entry.piece, entry.state, None, name, name)
     main = ""
     if cues:
         mark.cues = cues

@@ -59,6 +59,9 @@ def _nerve_pieces(site: PlainSite) -> Iterator[tuple[str, Piece]]:
         yield f"{name} nerve areas", Piece("site", (site.slug,))
         yield f"{name} nerve distribution", Piece("site", (site.slug,))
         yield f"{name} nerve territory", Piece("site", (site.slug,))
+        for several in ("distributions", "territories"):
+            yield f"{name} {several}", Piece("site", (site.slug,))
+            yield f"{name} nerve {several}", Piece("site", (site.slug,))
 
 
 def _arm_pieces() -> Iterator[tuple[str, Piece]]:

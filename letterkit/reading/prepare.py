@@ -16,6 +16,7 @@ from letterkit.reading.branches import branches
 from letterkit.reading.clinic_notes import nerve_notes
 from letterkit.reading.correlative import both_of_two
 from letterkit.reading.counted import counted
+from letterkit.reading.degrees import degrees
 from letterkit.reading.denials import denied_apart
 from letterkit.reading.each_place import at_each_place
 from letterkit.reading.felt import senses_apart
@@ -24,7 +25,7 @@ from letterkit.reading.fullness import denied_fullness
 from letterkit.reading.gripped import gripped
 from letterkit.reading.hand_signs import hand_signs
 from letterkit.reading.heads import SharedHeads
-from letterkit.reading.limb_parts import limb_parts
+from letterkit.reading.limb_parts import limb_parts, wasted
 from letterkit.reading.manoeuvres import manoeuvres
 from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.movement import arcs_of_joints, limits_of_joints, verbs_of_movement
@@ -101,8 +102,8 @@ class Preparer(SilentWords):
         marks = limits_of_joints(from_the_palm(marks, texts, phrases), texts, phrases)
         marks = short_of(marks, texts, self._catalogue, phrases)
         marks = verbs_of_movement(pulses(marks, texts, phrases), texts, phrases)
-        marks = denied_fullness(branches(marks, texts, phrases), texts, self._catalogue, phrases)
-        marks = limb_parts(marks, texts, self._catalogue, phrases)
+        marks = denied_fullness(branches(degrees(marks, texts), texts, phrases), texts, self._catalogue, phrases)
+        marks = limb_parts(wasted(marks, texts, phrases), texts, self._catalogue, phrases)
         marks = written_out(crossings(marks), topic, order, self._catalogue, phrases)
         marks = counted(tapped(manoeuvres(marks, self._catalogue, phrases), phrases))
         marks = denied_apart(marks, self._catalogue)

@@ -19,7 +19,7 @@ from letterkit.reading.contrary import said_of_another
 from letterkit.reading.cover import Cover
 from letterkit.reading.figures import is_told
 from letterkit.reading.implied import implied
-from letterkit.reading.marks import Mark, beside, side_of
+from letterkit.reading.marks import Mark, beside, items_of, side_of
 from letterkit.reading.places import OPPOSITE, Place, Places, unsided
 from letterkit.reading.pounds import all_in_pounds
 from letterkit.reading.predication import OF_WHAT, Predication
@@ -50,6 +50,7 @@ _LIMBS = frozenset({"extremities", "extremity", "ext", "limbs", "all extremities
 _IT = frozenset({"it", "this", "these", "they", "which"})
 _BARE = frozenset({"side", "piece", "filler", "state", "value", "joiner", "severity", "certain", "maybe", "hint"})
 _RESULTS = frozenset({"state", "value", "severity", "maybe"})
+_ENDS = frozenset({"proximal_upper_limb_power", "distal_upper_limb_power"})
 _MENTIONS = frozenset({"term", "ambiguous"})
 
 
@@ -157,7 +158,7 @@ class NoteReader:
             for each in found:
                 each.looks.append("what it is of stands in the sentence before")
         carried.told = next((each for each in reversed(found) if each.used and not each.opinion), None)
-        carried.spoken, carried.spoken_end = _spoken(carried.told) if carried.told else [], segment.end
+        carried.spoken, carried.spoken_end = self._spoken(carried.told, found), segment.end
         for predication in found:
             if predication.twin is not None:
                 named = [each for each in predication.tail if isinstance(each, Places)]
@@ -187,7 +188,7 @@ class NoteReader:
         if around is carried.here and _is_of_the_rest(current):
             return carried.base  # 'The left index is numb. Sensation elsewhere is normal.'
         if current[0].text in words().sets["the_others"] and around is carried.here:
-            return unsided(around)  # 'The left biceps jerk is absent. Others 2+.'
+            return carried.base if around.has_site else unsided(around)  # 'The left biceps jerk is absent. Others 2+.'
         if around is carried.here and _is_of_all(current):
             return Places((Place(around.side),), around.look, around.elsewhere)  # 'index 8 mm; L all 5 mm'
         if around is carried.here and around is not carried.base and is_screened(current):
@@ -245,6 +246,17 @@ class NoteReader:
             return []  # 'no limitation of the right elbow was seen'
         sided = any(mark.kind == "side" for mark in current)
         return list(carried.spoken) if sided and any(mark.kind in _RESULTS for mark in current) else []
+
+    def _spoken(self, told: Predication | None, found: Sequence[Predication]) -> list[Mark]:
+        """The terms of a sentence with what they were called there: 'biceps reflexes' are no power of the biceps."""
+        if told is None:
+            return []
+        if _is_of_both_ends(found):
+            term = self._vocabulary.phrases["strength"].term
+            return [Mark("term", 0, 0, term=term, text="strength", hints=("power",))]
+        if not told.hints:
+            return list(told.terms)
+        return [replace(mark, hints=tuple({*mark.hints, *told.hints})) for mark in told.terms]
 
     def _place_alone(self, current: Sequence[Mark], carried: Carried) -> None:
         """'O/E: right hand.' heads what follows as a heading does."""
@@ -305,11 +317,11 @@ def _without_last(
     return [] if goes_on else list(above)
 
 
-def _spoken(told: Predication) -> list[Mark]:
-    """The terms of a sentence with what they were called there: 'biceps reflexes' are no power of the biceps."""
-    if not told.hints:
-        return list(told.terms)
-    return [replace(mark, hints=tuple({*mark.hints, *told.hints})) for mark in told.terms]
+def _is_of_both_ends(found: Sequence[Predication]) -> bool:
+    """'3/5 proximally and 2/5 distally; the right is full': what comes next is of the limb, and not of its end."""
+    if len(found) < len(_ENDS):
+        return False
+    return {slug for each in found[-2:] for mark in each.terms for slug in items_of(mark)} == _ENDS
 
 
 def _is_of_the_limb(marks: Sequence[Mark]) -> bool:

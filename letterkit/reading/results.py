@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
+
 from letterkit.reading.marks import Mark
 from letterkit.reading.places import Places
 from letterkit.reading.predication import CUT, HEADS, MODIFIERS, OF_WHAT, VERBS, Pending, Predication, Said
@@ -154,7 +156,10 @@ class ResultReading(SentenceState):
             self.now.used += used
             self.pending.used = []
         excepted = bool(self.excepting or self.now.without)
-        if excepted:
+        if excepted and self._is_past_exception(mark):
+            self.now.tail.append(CUT)
+            self.excepting = False
+        elif excepted:
             self._take_excepted()
         if self.pending.places is not None:
             self.now.tail.append(self.pending.places)
@@ -175,6 +180,8 @@ class ResultReading(SentenceState):
             and all(each.mark is not None and each.mark.amount is not None for each in measured)
         ):
             self.now.before.append(said)  # 'a deformity of 20 degrees of the thumb was present'
+        elif self._grades_what_is_told(mark):
+            self.now.tail.insert(-1, said)
         else:
             self.now.tail.append(said)
         self.now.listing = False
@@ -185,6 +192,28 @@ class ResultReading(SentenceState):
             self.now.severity = self.pending.severity
         self.pending = Pending()
         self.broken = False
+
+    def _grades_what_is_told(self, mark: Mark) -> bool:
+        """'Weak on the left, 3/5': the grade of what was called weak there, and none of another place."""
+        tail = self.now.tail if self.now is not None else []
+        if mark.amount is None or mark.amount.kind != "grade" or self.joiner not in {"comma", ""} or len(tail) < 2:  # noqa: PLR2004 - a state and its place
+            return False
+        told, place = tail[-2:]
+        if not isinstance(told, Said) or told.mark is None or told.mark.state is None or not isinstance(place, Places):
+            return False
+        return not self._leads_to_place(mark)
+
+    def _leads_to_place(self, mark: Mark) -> bool:
+        """Whether a place stands right behind a result: '4/5 in the left arm'."""
+        at = bisect_left(self.marks, mark.end, key=lambda each: each.start)
+        ahead = next((each for each in self.marks[at : at + 4] if each.kind != "filler"), None)
+        return ahead is not None and ahead.kind in {"piece", "side"}
+
+    def _is_past_exception(self, mark: Mark) -> bool:
+        """'Reduced on the right, sparing the palm, and normal on the left': with a place of its own behind it."""
+        if self.joiner not in {"and", "break"} or self.excepting:
+            return False
+        return self._leads_to_place(mark)
 
     def _take_excepted(self) -> None:
         """'Normal except reduced in the thumb', '... in the thumb, where it was reduced': a result of the exception."""

@@ -15,6 +15,7 @@ _SPINE = frozenset({
     "disc", "disk", "radiculopathy", "vertebra", "vertebral", "fusion", "spine", "cervical", "foramen", "level", "root",
     "roots", "myotome", "myotomes", "myotomal", "prolapse", "stenosis", "injury", "tetraplegia", "discectomy", "acdf",
 })  # fmt: skip  # of the neck, or of muscles
+_TO = frozenset({"-", "–", "to", "through"})
 _LARGEST = 8
 
 
@@ -27,9 +28,12 @@ def roots(
     stays as it is, for it means the whole arm.
     """
     found = {index: size for index in range(len(marks)) if (size := _size(marks, index))}
-    if not found or any(mark.text in _SPINE or "power" in mark.hints for mark in (*marks, *topic)):
+    if found and any("power" in mark.hints for mark in (*marks, *topic)):
+        return _graded_roots(marks, found)
+    if not found or any(mark.text in _SPINE for mark in (*marks, *topic)):
         return list(marks)
-    if any(_is_span(marks, index, size) or _is_a_level(marks, index) for index, size in found.items()):
+    levels = {index for index in found if _is_a_level(marks, index)}
+    if len(levels) == len(found) or any(_is_span(marks, index, size) for index, size in found.items()):
         return list(marks)
     made = [_written_out(mark, phrases) if mark.text in _SHORT and mark.kind != "term" else mark for mark in marks]
     if not any(_is_felt(mark, catalogue) for mark in (*made, *topic)):
@@ -41,9 +45,35 @@ def roots(
             kept.append(made[at])
             at += 1
             continue
-        kept += _places(made[at : at + found[at]], catalogue)
+        here = _places(made[at : at + found[at]], catalogue, bound=at in levels)
         at += found[at]
+        beyond = all(each.piece is not None and each.piece.kind == "elsewhere" for each in here)
+        if beyond and at + 1 in found and made[at].kind == "joiner" and at - found[at + 1] not in levels:
+            at += 1  # 'diminished L C5, C6': the side is that of the other root as well
+        else:
+            kept += here
     return kept
+
+
+def _graded_roots(marks: Sequence[Mark], found: Mapping[int, int]) -> list[Mark]:
+    """'Motor: C5 5/5, C6 4/5': of a root, which is no one muscle and no whole arm; 'C5-T1 5/5' is of the arm."""
+    made: list[Mark] = []
+    ends = {at + size for at, size in found.items()}
+    past = 0
+    for index, mark in enumerate(marks):
+        if index < past:
+            continue
+        size = found.get(index, 0)
+        behind = marks[index + size] if size and index + size < len(marks) else None
+        spans = index - 1 in ends and marks[index - 1].text in _TO
+        told = behind is not None and behind.kind == "value" and not spans
+        if told and not (index and marks[index - 1].kind == "term" and "power" not in marks[index - 1].hints):
+            end = marks[index + size - 1].end
+            made.append(Mark("piece", mark.start, end, piece=Piece("elsewhere", ()), text="root"))
+            past = index + size
+        else:
+            made.append(mark)
+    return made
 
 
 def _size(marks: Sequence[Mark], index: int) -> int:
@@ -65,7 +95,7 @@ def _levels(mark: Mark) -> list[int]:
 def _is_span(marks: Sequence[Mark], index: int, size: int) -> bool:
     """'C5-T1', 'C5 to T1': from one root to another that is no neighbour by name."""
     joins = marks[index + size] if index + size < len(marks) else None
-    return joins is not None and joins.text in {"-", "–", "to", "through"} and bool(
+    return joins is not None and joins.text in _TO and bool(
         index + size + 1 < len(marks) and _size(marks, index + size + 1)
     )  # fmt: skip
 
@@ -87,15 +117,15 @@ def _is_felt(mark: Mark, catalogue: Catalogue) -> bool:
     return bool(items) and catalogue.items[items[0]].scale == "sensation"
 
 
-def _places(named: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
-    """The dermatomes of one root or two, joined."""
+def _places(named: Sequence[Mark], catalogue: Catalogue, *, bound: bool) -> list[Mark]:
+    """The dermatomes of one root or two, joined; a place elsewhere where it is how far up or down: 'to C6'."""
     letter, start, end = named[0].text, named[0].start, named[-1].end
     made: list[Mark] = []
     for level in _levels(named[-1]):
         slug = f"{letter}{level}_dermatome"
         if made:
             made.append(Mark("joiner", end, end, text="and"))
-        known = slug in catalogue.plain_sites
+        known = slug in catalogue.plain_sites and not bound
         piece = Piece("site", (slug,)) if known else Piece("elsewhere", ())
         made.append(Mark("piece", start, end, piece=piece, text=f"{letter} {level} dermatome"))
     return made

@@ -94,6 +94,7 @@ class _Sentence(TermReading, LocationReading, DoubtReading, SharedReading):
             return after
         match mark.kind:
             case "term":
+                self._drop_grades_before(index)
                 self._term(mark, index)
             case "piece" | "side":
                 return self._location(index)
@@ -292,6 +293,17 @@ class _Sentence(TermReading, LocationReading, DoubtReading, SharedReading):
         """Whether a term follows that has a grade of its own behind it: '(xyz 5/5), biceps 4/5'."""
         at = index + 1 if index < len(self.marks) and self.marks[index].text == "comma" else index
         return at < len(self.marks) and self.marks[at].kind in {"term", "word"} and self._is_graded(at + 1)
+
+    def _drop_grades_before(self, index: int) -> None:
+        """'Power: hip 4/5, grip 5/5': the first grade is of what stands before it, and not of the muscle."""
+        said = [each.mark for each in self.pending.said if each.mark is not None and each.mark.amount is not None]
+        if not said or not self._is_graded(index + 1) or len(said) < len(self.pending.said):
+            return
+        before = [each for each in self.marks[max(0, index - 5) : index] if each.start >= said[-1].end]
+        if any(each.kind in {"joiner", "break"} for each in before):
+            self.pending.said = []
+            if self.pending.places is not None and self.pending.places.elsewhere:
+                self.pending.places = None
 
     def _is_arrow(self, index: int) -> bool:
         """'Proprioception normal, xyz ↓': an arrow is of the word right before it."""

@@ -144,12 +144,15 @@ def parts_gone(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[st
 
 def pains(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
     """'Sensation to pain, vibration and position': there pain is what is felt of a pin, and no finding."""
-    if not any(mark.text == "pain" for mark in marks) or not _speaks_of_sensation((*marks, *topic)):
+    if not any(mark.text == "pain" for mark in marks):
+        return list(marks)
+    perceived = any(mark.text.startswith("perceived") for mark in marks)  # 'pain perceived on both sides'
+    if not (perceived or _speaks_of_sensation((*marks, *topic))):
         return list(marks)
     made: list[Mark] = []
     for index, mark in enumerate(marks):
         near = {each.text for each in (*marks[max(0, index - 1) : index], *marks[index + 1 : index + 3])}
-        if mark.text == "pain" and near & _FELT:
+        if mark.text == "pain" and (near & _FELT or any(text.startswith("perceived") for text in near)):
             mark = Mark("term", mark.start, mark.end, term=phrases["pinprick"].term, text="pinprick")  # noqa: PLW2901
         made.append(mark)
     return made

@@ -30,6 +30,7 @@ _TAPPED = frozenset(
     {"tr", "trace", "less +", "+", "+ +", "+ + +", "+ / +", "+ + / + +", "+ + + / + + +"}
 )  # no grades of power
 _COUNTED = frozenset({"two", "three", "four"})
+_WHEN = frozenset({"when", "on", "with", "while", "in", "at"})
 _LIMBS = frozenset({"upper_limb", "hand", "arm"})
 
 
@@ -49,6 +50,8 @@ def written_out(
         marks = plus_as_and(marks, catalogue)
     if texts & words().sets["weak"]:
         marks = weak_limbs(marks, phrases)
+    if not texts.isdisjoint(words().sets["leg_tasks"]):
+        marks = weak_legs(marks)
     if "side" in kinds and texts & {"to", "with"}:
         marks = as_equal(marks)
     if "state" in kinds:
@@ -310,6 +313,18 @@ def weak_limbs(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark
             strong = (state is not None and "normal" in state.classes) or marks[index - 1].kind == "no_longer"
             name = "strength" if strong else "weakness"
             made.insert(limb, Mark("term", start, start, term=phrases[name].term, text=name))
+    return made
+
+
+def weak_legs(marks: Sequence[Mark]) -> list[Mark]:
+    """'Mild weakness getting up from a squat', 'no weakness on heel walking': of the legs."""
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        if not mark.text.startswith("weakness"):
+            continue
+        after = next((each for each in marks[index + 1 :] if each.kind != "filler" and each.text not in _WHEN), None)
+        if after is not None and after.text in words().sets["leg_tasks"]:
+            made[index] = Mark("word", mark.start, mark.end, text=mark.text)
     return made
 
 

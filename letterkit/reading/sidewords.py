@@ -14,8 +14,10 @@ _AHEAD = 7  # words in which the place that 'right at' leads to names its side
 
 
 def says_both(lowers: Sequence[str], index: int) -> bool:
-    """'Phalen's neg B', 'grip 5/5 B.': both sides, behind a result and at the end of what is said."""
+    """'Phalen's neg B', 'grip 5/5 B.': both sides, behind a result and at the end of what is said; 'B delt 4/5'."""
     before, after = _word(lowers, index - 1), _word(lowers, index + 1)
+    if after in words().sets["after_b"] and not before[:1].isalpha():
+        return True
     result = before in words().sets["before_b"] or before[:1].isdigit()
     return result and not after[:1].isalnum() and after not in {"-", "/", "&"}
 
@@ -23,6 +25,8 @@ def says_both(lowers: Sequence[str], index: int) -> bool:
 def says_no_side(lowers: Sequence[str], index: int) -> bool:
     """Whether the word at `index`, given with all words of the note in small letters, says no side there."""
     word = lowers[index]
+    if word == "r" and _word(lowers, index + 1) in {"1", "2"} and "tardieu" in lowers:
+        return True  # the two angles of Tardieu's scale
     if _is_of_the_writing_hand(lowers, index) or (word in _WHOLE and _is_measure(lowers, index)):
         return True
     if word == "left":

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
@@ -17,6 +18,7 @@ _MINUS = frozenset({"-", "−", "–"})
 _OPEN, _CLOSE = frozenset({"(", "["}), frozenset({")", "]"})
 _PAIRS = {"r + l": ("right", "left"), "l + r": ("left", "right")}
 _SIGNS = frozenset({ValueKind.PRESENCE, ValueKind.TEST})
+_AT = frozenset({"at", "on", "in", "over"})
 _LEADS = frozenset({":", "(", ";"})
 _SIGNED_PAIR = 4  # characters of 'R+ L': its plus is a result, and that of 'R+L' joins the sides
 _SPACED_PAIR = 5  # of 'R + L': a result where the other side has a sign of its own, 'R + L -'
@@ -89,6 +91,7 @@ def _minus(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
         )  # fmt: skip
         is_sign = bracketed or (behind and _is_behind(marks, index, catalogue))
         is_sign = is_sign or (ahead and _is_ahead(marks, index, catalogue)) or _is_of_one_of_two(marks, index)
+        is_sign = is_sign or _is_before_place(marks, index, catalogue)
         if mark.kind == "filler" and mark.text in _MINUS and is_sign and not _leads_to_result(marks, index):
             made.append(replace(mark, kind="state", state=NOT_THERE, text="-"))
         else:
@@ -106,6 +109,23 @@ def _is_of_one_of_two(marks: Sequence[Mark], index: int) -> bool:
         one.kind == "side" and one.text == OPPOSITE[side.text] and two.text in {"+", *_MINUS}
         for one, two in pairwise(marks)
     )
+
+
+def _is_before_place(marks: Sequence[Mark], index: int, catalogue: Catalogue) -> bool:
+    """'Tinel - at both elbows', 'Tinel + at the wrist, - at the elbow': the result of the test at the place behind."""
+    before, after = marks[index - 1] if index else None, marks[index + 1 : index + 2]
+    if (
+        before is None
+        or not after
+        or not (after[0].text in _AT or (after[0].kind == "side" and after[0].text == "both"))
+    ):
+        return False
+    tested = value_of(before, catalogue) is ValueKind.TEST
+    again = before.kind == "joiner" and any(mark.text == "+" and mark.kind == "state" for mark in marks[:index])
+    if not (tested or again):
+        return False
+    own = itertools.takewhile(lambda mark: mark.kind not in {"joiner", "break"}, marks[index + 1 :])
+    return not any(mark.kind in {"state", "value", "term"} for mark in own)
 
 
 def _leads_to_result(marks: Sequence[Mark], index: int) -> bool:

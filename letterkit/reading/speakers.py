@@ -69,3 +69,22 @@ def section_by_word(label: str) -> str:
     labels = words().labels
     found = [labels[part] for part in parts if part in labels]
     return "examination" if "examination" in found and "earlier" not in found else found[0] if found else ""
+
+
+def remark_of(text: str, mark: Mark, segment: Segment, marks: Sequence[Mark]) -> tuple[int, int] | None:
+    """'Triceps 5-/5 (was 3/5 pre op)': only what stands in brackets behind a result is of another day."""
+    begin = text.rfind("(", segment.label, mark.start)
+    end = text.find(")", mark.end, segment.end)
+    if begin < 0 or end < 0 or text.find(")", begin, mark.start) >= 0:
+        return None
+    kinds = {each.kind for each in marks if segment.label <= each.start < begin}
+    return (begin, end + 1) if "term" in kinds and kinds & {"state", "value"} else None
+
+
+def tells_examined(marks: Sequence[Mark]) -> bool:
+    """Whether a sentence tells what only an examiner does: 'Reason for consultation: numb hand. APB 5/5, Phalen +'."""
+    if any({"history", "later", "imaging"} & set(mark.says) for mark in marks):
+        return False
+    graded = any(mark.amount is not None and mark.amount.kind == "grade" for mark in marks)
+    told = [mark.state.classes for mark in marks if mark.kind == "state" and mark.state is not None]
+    return graded or any({"positive", "negative"} & {*classes} for classes in told)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 _N = r"(?<!\d)\d{1,5}(?:\.\d{1,4})?(?!\d)"  # no longer number is measured, and none is read in part
 _UNIT = (
@@ -31,7 +31,7 @@ _PATTERNS = (
     (
         "grade",
         (
-            rf"(?P<gw>\b(?:grade|MRC(?:\sgrade)?|gr\.?|M)\s?)?[+]?{_ALONE}(?P<g1>[0-5])\s?(?P<gs>[+-]|\b(?:plus|minus)\b)?"
+            rf"(?P<gw>\b(?:graded?|MRC(?:\sgrade)?|gr\.?|M)\s?)?[+]?{_ALONE}(?P<g1>[0-5])\s?(?P<gs>[+-]|\b(?:plus|minus)\b)?"
             rf"(?:{_OUT}|(?(gw)\sof\s5(?!\s\w)|(?!)))(?P<ge>[+-])?(?![\d/+]|[ ]?(?:mm|kg[sf]?|lbs?)\b)"
         ),
     ),
@@ -70,7 +70,7 @@ _PATTERNS = (
     (
         "signed",
         (
-            rf"(?:\b(?:graded?|MRC|M)\s?)(?P<k1>[0-5])(?P<ks>[+-])?(?!\d)|{_ALONE}(?P<k2>[0-5])(?P<kt>[+-])(?![\w+-])"
+            rf"(?:\b(?:graded?|MRC|M)\s?)(?P<k1>[0-5])(?P<ks>[+-]|\s(?:plus|minus)\b)?(?!\d)|{_ALONE}(?P<k2>[0-5])(?P<kt>[+-])(?![\w+-])"
             rf"|{_ALONE}(?P<k3>[0-5])\s(?P<kw>plus|minus)\b|(?<![\w+])[+](?P<k4>[0-4])(?![\w.])"
         ),
     ),
@@ -90,6 +90,9 @@ _COMPARATORS = {
     "less than": "<", "under": "<", "more than": ">", "greater than": ">", "over": ">", "at most": "<=",
     "at least": ">=", "≤": "<=", "≥": ">=", "within": "<=",
 }  # fmt: skip
+_AT_MOST = {">": "<=", "<": ">="}
+_CANNOT = re.compile(r"\b(?:no|not|cannot|can't|couldn't|unable to|never)\b[^,;:.]*$", re.IGNORECASE)
+# 'cannot close and open the hand more than 12 times'
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,8 +160,8 @@ def _read(match: re.Match[str]) -> Amount:
             return Amount("amount", start, end, (_number(match["n"]),), _unit(match["u4"]), comparator)
         case "signed":
             grade = match["k1"] or match["k2"] or match["k3"] or match["k4"]
-            sign = match["ks"] or match["kt"] or _sign(match["kw"]) or ("+" if match["k4"] else "")
-            return Amount("signed", start, end, (float(grade),), grade=grade + sign)
+            said = match["ks"] or match["kt"] or match["kw"] or ("+" if match["k4"] else "")
+            return Amount("signed", start, end, (float(grade),), grade=grade + _sign(said.strip()))
         case _:
             comparator = (match["bc"] or "").casefold()
             return Amount("bare", start, end, (_number(match["b"]),), "", _COMPARATORS.get(comparator, comparator))
@@ -180,4 +183,7 @@ def amounts(text: str, start: int, end: int) -> Iterator[Amount]:
             and match["scored"] is None
             and (not worded or match.end() <= worded.start() or match.start() >= worded.end())
         ):
-            yield _read(match)
+            amount = _read(match)
+            if amount.comparator in _AT_MOST and _CANNOT.search(text, start, amount.start):
+                amount = replace(amount, comparator=_AT_MOST[amount.comparator])
+            yield amount

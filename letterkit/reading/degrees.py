@@ -1,0 +1,98 @@
+"""How much of it there is: 'weak but present', 'less so on the left', 'tremor, moderate', 'slow but accurate'."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import pairwise
+
+from letterkit.reading.marks import Mark
+from letterkit.reading.words import words
+
+_MORE_OF_IT = frozenset({"but", "though", "less", "more", "present"})
+
+
+def degrees(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark]:
+    """The marks of one sentence, which has these texts, without what only says how much of the finding there is."""
+    if "comma" in texts and any([mark.kind == "severity" for mark in marks]):  # noqa: C419 - quicker than a generator
+        marks = _how_severe(marks)
+    return marks if texts.isdisjoint(_MORE_OF_IT) else _still_there(marks)
+
+
+def _how_severe(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'Right hand rest tremor, moderate, left slight': how severe it is, set off by a comma."""
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        near = [each.kind for each in marks[index - 1 : index + 4]] if index else []
+        own = near[4:] in (["side"], ["joiner"])  # the other side, with what it has, or another finding
+        ends = near[3:4] in ([], ["joiner"], ["break"])
+        if mark.text != "comma" or near[:1] + near[2:3] != ["term", "severity"] or not ends or own:
+            made.append(mark)
+    return made
+
+
+def _more_so(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'Both arms drift but the left more so': which is worse, and no other result of it."""
+    at = next((at for at, (one, two) in enumerate(pairwise(marks)) if one.text == "more" and two.text == "so"), 0)
+    begin = at - 1
+    while begin > 0 and marks[begin].kind in {"side", "filler"}:
+        begin -= 1
+    sided = any(mark.kind == "side" and mark.text != "both" for mark in marks[begin:at])
+    both = any(mark.text == "both" or (mark.piece is not None and mark.piece.plural) for mark in marks[: max(0, begin)])
+    if not (at and sided and both) or marks[begin].kind not in {"break", "joiner"}:
+        return marks
+    return [*marks[:begin], *marks[at + 2 :]]
+
+
+def _less_so(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'Brisk on the right and less so on the left': brisk there too; 'full on the left, less so on the right': less."""
+    told: Mark | None = None
+    made = list(marks)
+    for index, (mark, after) in enumerate(pairwise(marks)):
+        if mark.text == "less" and after.text == "so" and told is not None and told.state is not None:
+            made[index + 1] = Mark("filler", after.start, after.end, text="there")
+            off = {"reduced", "abnormal", "increased"} & {*told.state.classes}
+            if off or not told.state.classes or told.text.startswith("brisk"):
+                made[index] = replace(told, start=mark.start, end=mark.end)
+        told = mark if mark.kind == "state" else told
+    return made
+
+
+def _still_there(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'Weak but present', 'sluggish though obtainable': that it is there at all says no more than what it is."""
+    made = list(_less_so(_more_so(marks)))
+    for index in range(len(marks) - 1, 1, -1):
+        told, but, first = marks[index], marks[index - 1], marks[index - 2]
+        if but.kind != "break" or told.state is None or told.kind != "state" or first.state is None:
+            continue
+        less = {"reduced", "abnormal"} & {*first.state.classes}
+        if first.kind == "state" and less and "present" in told.state.classes:
+            made[index - 1 : index + 1] = []
+    return _there_and_more(_slow_but(made))
+
+
+def _slow_but(marks: list[Mark]) -> list[Mark]:
+    """'A little slow on the left but accurate': slow, and no 'slow on the left but accurate on the right'."""
+    at = next(
+        (at for at, mark in enumerate(marks) if mark.text in words().sets["true"] and marks[at - 1].kind == "break"), 0
+    )
+    last = next((mark for mark in reversed(marks[: max(0, at - 1)]) if mark.kind == "state"), None)
+    after = next((mark for mark in marks[at + 1 :] if mark.kind != "filler"), None)
+    placed = after is not None and after.kind in {"side", "piece"} and marks[at - 2].kind != "state"
+    if last is None or placed or not last.text.startswith("slow"):
+        return marks
+    return [*marks[: at - 1], *marks[at + 1 :]]
+
+
+def _there_and_more(marks: list[Mark]) -> list[Mark]:
+    """'Present and brisker on the left': how they are, and no more than that they are there."""
+    return [mark for index, mark in enumerate(marks) if not any(_is_there_and(marks, at) for at in (index, index - 1))]
+
+
+def _is_there_and(marks: Sequence[Mark], index: int) -> bool:
+    said = [mark.state for mark in marks[index : index + 3 : 2]] if index >= 0 else []
+    if len(said) < len(("present", "brisk")) or marks[index + 1].text != "and":
+        return False
+    first, second = said
+    there = first is not None and marks[index].kind == "state" and "present" in first.classes
+    return there and second is not None and marks[index + 2].text.startswith("brisk")
