@@ -22,6 +22,8 @@ def denied_fullness(marks: Sequence[Mark], texts: frozenset[str], catalogue: Cat
     whole = words().sets["whole_movement"]
     if "fist" in texts:
         marks = _part_of_a_fist(marks)
+    if any([text.startswith("fully ") for text in texts]):  # noqa: C419 - quicker than a generator
+        marks = _not_fully(marks)
     if texts.isdisjoint(whole):
         return marks
     made = list(marks)
@@ -39,6 +41,16 @@ def denied_fullness(marks: Sequence[Mark], texts: frozenset[str], catalogue: Cat
         made[index] = replace(mark, kind="state", state=INCOMPLETE, text="incomplete")
         for each in denial:
             made[each] = replace(marks[each], kind="certain", state=None, text="is")
+    return made
+
+
+def _not_fully(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'Does not fully flex the elbow', 'cannot fully extend': it moves, and not all the way."""
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        denial = _before(marks, index) if mark.kind == "term" and mark.text.startswith("fully ") else []
+        for each in denial:
+            made[each] = replace(marks[each], kind="state", state=INCOMPLETE, text="incomplete")
     return made
 
 

@@ -85,6 +85,7 @@ def _confined(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str,
     while rest < len(marks) and marks[rest].kind in {"side", "piece", "filler", "certain"}:
         rest += 1
     confined = any(mark.text in sets["confines"] for mark in marks[at + 1 : end])
+    confined = confined or (marks[at].kind == "term" and [mark.text for mark in marks[at + 1 : end]][:1] == ["of"])
     if not confined or rest == len(marks) or not _is_a_muscle(marks[rest], catalogue, phrases):
         return marks
     weakness = phrases["weakness of"]

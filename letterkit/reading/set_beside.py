@@ -6,7 +6,7 @@ import itertools
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from letterkit.reading.marks import Mark, side_of
+from letterkit.reading.marks import Mark, beside, side_of
 from letterkit.reading.phrases import Entry
 from letterkit.reading.places import OPPOSITE
 from letterkit.reading.values import BEST_GRADE
@@ -19,12 +19,28 @@ _LED = 8  # marks of 'the figures for the left side are given in brackets'
 _CLOSING = frozenset({")", "]"})
 
 
-def the_other_one(marks: Sequence[Mark]) -> Sequence[Mark]:
-    """'Other elbow 0-140', first in its sentence: the one of the other side."""
+def the_other_one(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark]:
+    """'Other elbow 0-140', first in its sentence, and 'the uninjured wrist': the one of the other side."""
     first = [mark.text for mark in marks[:2]]
-    if first[:1] != ["other"] or first[-1] not in words().sets["of_two"]:
+    if first[:1] == ["other"] and first[-1] in words().sets["of_two"]:
+        return [_other(marks[0]), *marks[1:]]
+    if texts.isdisjoint(words().sets["sound_part"]):
         return marks
-    return [replace(marks[0], kind="side", text="other", word="other"), *marks[1:]]
+    return [
+        _other(mark) if mark.text in words().sets["sound_part"] and _leads_one_of_two(before, after) else mark
+        for before, mark, after in beside(marks)
+    ]
+
+
+def _other(mark: Mark) -> Mark:
+    return Mark("side", mark.start, mark.end, text="other", word="other")
+
+
+def _leads_one_of_two(before: Mark | None, after: Mark | None) -> bool:
+    """'The uninvolved wrist', and neither 'the uninjured left wrist' nor 'uninvolved wrists'."""
+    if after is None or after.kind != "piece" or after.text not in words().sets["of_two"]:
+        return False
+    return before is None or before.kind != "side"
 
 
 def sides_in_brackets(marks: Sequence[Mark]) -> list[Mark]:
