@@ -126,7 +126,7 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
         setting = Setting()
         label = setting.label = _label(text, segment) if segment.heading or segment.label > segment.start else ""
         kind, staged, by_word = _headed(label, words, first_examined)
-        if index == 0 and label in words.sets["titles"] and not _is_examined(marks):
+        if index == 0 and label.endswith(tuple(words.sets["titles"])) and not _is_examined(marks):
             kind, by_word = "", ""  # 'FOLLOW-UP VISIT: The left wrist is swollen.'
         if segment.line != previous_line:
             section, above = above or section, ""

@@ -130,6 +130,9 @@ def _beside_part(marks: list[Mark]) -> list[Mark]:
 
 def stressed_at(marks: list[Mark]) -> list[Mark]:
     """'Stable to stress in extension and in 30 degrees of flexion': how the joint is held, and no movement of it."""
+    texts = {mark.text for mark in marks}
+    if "stress" in texts and texts & words().sets["opens"]:
+        return [_unmoved(mark) for mark in marks]
     at = next((index for index, mark in enumerate(marks) if any(map(_is_stress, items_of(mark)[:1]))), len(marks))
     made = list(marks)
     for index in range(at + 1, len(marks) - 2):
@@ -140,6 +143,12 @@ def stressed_at(marks: list[Mark]) -> list[Mark]:
                 *[Mark("filler", of.start, of.end)] * 2,
             ]
     return made
+
+
+def _unmoved(mark: Mark) -> Mark:
+    """'With radial stress in full extension and in 30 degrees of flexion the joint opens': how it is held."""
+    moved = mark.kind == "term" and mark.text.rpartition(" ")[2] in words().sets["bare_movements"]
+    return Mark("ambiguous", mark.start, mark.end, text=mark.text) if moved or mark.kind == "value" else mark
 
 
 def _is_stress(slug: str) -> bool:

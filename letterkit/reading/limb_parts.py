@@ -34,6 +34,8 @@ def limb_parts(
     marks = _headed(marks, phrases)
     if not texts.isdisjoint(words().lists["hint_reflex"]):
         marks = _reflexes_apart(marks)
+    if "in" in texts or "at" in texts:
+        marks = _reflexes_at(marks)
     hand = "hand" in texts and any([mark.kind == "value" for mark in marks])  # noqa: C419 - quicker than a generator
     if texts.isdisjoint(named) and not hand:
         return marks
@@ -113,6 +115,31 @@ def _headed(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mar
         return marks
     term = phrases["power"].term
     return [Mark("term", first.start, first.end, term=term, text="power", hints=first.hints), *marks[1:]]
+
+
+def _reflexes_at(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'Reflexes are 1+ at the left biceps, 2+ at the right biceps and 2+ at both triceps': each of what follows."""
+    values = [at for at, mark in enumerate(marks) if mark.kind in _RESULTS]
+    head = next(
+        (at for at, mark in enumerate(marks) if "reflex" in mark.hints or "upper_limb_reflexes" in items_of(mark)),
+        len(marks),
+    )
+    led = [at for at in values if at > head and [each.text for each in marks[at + 1 : at + 2]] in (["at"], ["in"])]
+    named = [mark.text for mark in marks[head + 1 :] if mark.kind == "term"]
+    if len(set(named)) == len(named):
+        return marks  # each is told of once, and takes the nearest grade
+    if not values or led != values or any(mark.kind == "term" for mark in marks[head + 1 : values[0]]):
+        return marks
+    made = list(marks[: values[0]])
+    for at, end in zip(values, [*values[1:], len(marks)], strict=True):
+        group = [*marks[at + 1 : end]]
+        while group and group[-1].kind in {"joiner", "break"}:
+            group.pop()
+        if not any(mark.kind == "term" for mark in group):
+            return marks
+        last = group[-1].end
+        made += [*group[1:], replace(marks[at], start=last, end=last), *marks[at + 1 + len(group) : end]]
+    return made
 
 
 def _reflexes_apart(marks: Sequence[Mark]) -> Sequence[Mark]:
