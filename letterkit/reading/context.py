@@ -340,6 +340,10 @@ def _stretch(
         each.start == examined and each.text in all_words().sets["seeing"] for each in marks
     )
     told = mark.text.endswith(("history", "history of")) or mark.text.startswith(("for evaluation", "for assessment"))
+    if cue == "history" and mark.text.endswith("resolved") and examined is not None:
+        terms = [each.start for each in marks if each.kind == "term" and each.start < mark.start]
+        first = terms[-2:][0] if terms and mark.text.startswith("have") else terms[-1] if terms else 0
+        return (first, mark.end, "history") if terms else None  # 'the redness seen on admission has resolved'
     if cue == "history" and seen and told:
         return mark.start, segment.end, "history"  # 'I saw her today with a two year history of thumb pain'
     always = mark.text in _ALWAYS or mark.text in all_words().sets["examined_for"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from letterkit.reading.marks import Mark
+from letterkit.reading.marks import Mark, beside
 from letterkit.reading.placenames import Piece
 from letterkit.reading.words import words
 
@@ -28,7 +28,7 @@ def by_those_named(marks: list[Mark], named: set[str]) -> list[Mark]:
     sets = words().sets
     if not any([mark.text in sets["by_those_named"] for mark in marks]):  # noqa: C419 - quicker than a generator
         return marks
-    marks = _counted_others(marks, named)
+    marks = _counted_others(_other_joints(marks), named)
     if not named:
         return marks
     made: list[Mark] = []
@@ -62,3 +62,13 @@ def _counted_others(marks: list[Mark], named: set[str]) -> list[Mark]:
     kind, slugs = ("digits", left) if len(left) == count else ("elsewhere", ())
     piece = Mark("piece", marks[at].start, marks[end - 1].end, piece=Piece(kind, slugs), text="digits")
     return [*marks[:at], piece, *marks[end:]]
+
+
+def _other_joints(marks: list[Mark]) -> list[Mark]:
+    """'All of the other joints move normally': those that were not named, and no other side."""
+    joints = words().sets["joints"]
+    return [
+        Mark("word", mark.start, mark.end, text="other")
+        if mark.kind == "side" and mark.text == "other" and after is not None and after.text in joints else mark
+        for _, mark, after in beside(marks)
+    ]  # fmt: skip
