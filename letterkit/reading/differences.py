@@ -12,6 +12,10 @@ _HELD = frozenset({"in", "at", "and"})
 
 def differing(marks: list[Mark]) -> list[Mark]:
     """The marks of one sentence in which such numbers are not read."""
+    marks = [
+        replace(mark, kind="filler", state=None) if after is not None and _is_change(mark) and _comes(after) else mark
+        for _, mark, after in beside(marks)
+    ]
     changed = _changed(marks) if any(mark.text == "from" for mark in marks) else marks
     if any([mark.text in words().sets["totals"] for mark in marks]):  # noqa: C419 - quicker than a generator
         changed = _totals(changed)
@@ -45,6 +49,16 @@ def _changed(marks: list[Mark]) -> list[Mark]:
             look = Mark("pseudo", mark.start, marks[index + 2].end, text="from ... to")
             return [*marks[:index], look, *marks[index + 3 :]]
     return marks
+
+
+def _is_change(mark: Mark) -> bool:
+    """'Has gone from 10 to 6 mm': no result by itself."""
+    return mark.kind == "state" and bool(set(mark.text.split()) & words().sets["changes"])
+
+
+def _comes(after: Mark) -> bool:
+    """'... from 20 kg to 30 kg', '... from 10 to 6 mm' as one."""
+    return after.text == "from" or (after.amount is not None and after.amount.kind == "arc")
 
 
 def _differences(marks: list[Mark]) -> list[Mark]:

@@ -69,6 +69,6 @@ def _other_joints(marks: list[Mark]) -> list[Mark]:
     joints = words().sets["joints"]
     return [
         Mark("word", mark.start, mark.end, text="other")
-        if mark.kind == "side" and mark.text == "other" and after is not None and after.text in joints else mark
+        if mark.kind == "side" and mark.text == "other" and after and after.text.partition(" ")[0] in joints else mark
         for _, mark, after in beside(marks)
     ]  # fmt: skip

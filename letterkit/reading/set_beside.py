@@ -15,6 +15,7 @@ from letterkit.reading.words import words
 _BENDS = frozenset({"wrist", "elbow"})  # joints of which flexion is
 _BEND = frozenset({"flexion", "extension"})
 _RANGE = "range of movement"
+_EITHER = "'on the other hand' may be a turn of speech"
 _LED = 8  # marks of 'the figures for the left side are given in brackets'
 _CLOSING = frozenset({")", "]"})
 
@@ -24,12 +25,27 @@ def the_other_one(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark
     first = [mark.text for mark in marks[:2]]
     if first[:1] == ["other"] and first[-1] in words().sets["of_two"]:
         return [_other(marks[0]), *marks[1:]]
+    if "other" in texts and "hand" in texts:
+        marks = _on_the_other_hand(marks)
     if texts.isdisjoint(words().sets["sound_part"]):
         return marks
     return [
         _other(mark) if mark.text in words().sets["sound_part"] and _leads_one_of_two(before, after) else mark
         for before, mark, after in beside(marks)
     ]
+
+
+def _on_the_other_hand(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'Finkelstein's, on the other hand, is positive': a turn of speech; where it comes first, either."""
+    for at in range(len(marks) - 2):
+        if [mark.text for mark in marks[at : at + 3]] != ["on", "other", "hand"]:
+            continue
+        closed = [mark.text for mark in marks[at + 3 : at + 4]] == ["comma"]
+        if closed and at and marks[at - 1].text == "comma":
+            return [*marks[: at - 1], *marks[at + 4 :]]
+        if closed and not at:
+            return [marks[0], replace(marks[1], look=_EITHER), *marks[2:]]
+    return marks
 
 
 def _other(mark: Mark) -> Mark:
