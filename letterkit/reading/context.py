@@ -303,6 +303,7 @@ def _of_another_day(
         return lasting
     setting.status = cue
     nobody = any("general" in each.says for each in marks)  # 'a scan would have been done'
+    nobody = nobody or "recurrence" in mark.text  # 'there has been no recurrence': that sentence alone
     if cue == "family" or nobody or (cue == "later" and comes(text, segment.start, segment.end)):
         return ""  # 'he presents 4 months later': what follows is of that visit
     return cue

@@ -28,6 +28,7 @@ def differing(marks: list[Mark]) -> list[Mark]:
 def _of_its_own(marks: list[Mark]) -> list[Mark]:
     """'Oedema of the hand, with figure-of-eight measurements of 42 cm left and 40 right': no size of the oedema."""
     at = next((index for index, mark in enumerate(marks) if mark.text in words().sets["measurements"]), None)
+    at = _part_measured(marks) if at is None else at
     if at is None:
         return marks
     begin = next((index for index in range(at - 1, 0, -1) if marks[index].kind in {"joiner", "break", "term"}), 0)
@@ -49,6 +50,19 @@ def _changed(marks: list[Mark]) -> list[Mark]:
             look = Mark("pseudo", mark.start, marks[index + 2].end, text="from ... to")
             return [*marks[:index], look, *marks[index + 3 :]]
     return marks
+
+
+def _part_measured(marks: list[Mark]) -> int | None:
+    """'No atrophy, the arms measuring 27 cm': where the verb stands of a part that is measured itself."""
+    for index, mark in enumerate(marks):
+        if mark.text not in words().sets["measuring"]:
+            continue
+        at = index - 1
+        while at > 0 and marks[at].kind in {"filler", "piece", "side"}:
+            at -= 1
+        if marks[at].kind == "joiner" and any(each.kind == "piece" for each in marks[at:index]):
+            return index
+    return None
 
 
 def _is_change(mark: Mark) -> bool:

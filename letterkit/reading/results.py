@@ -103,7 +103,7 @@ class ResultReading(SentenceState):
         ahead = self.marks[index + 1 : index + 3]
         if ahead and ahead[0].text.endswith("ly") and self.now is not None and not self.now.tail:
             return True  # 'tenderness laterally but none medially or over the olecranon'
-        led = bool(ahead) and ahead[0].text in words().sets["where"]
+        led = bool(ahead) and ahead[0].text in words().sets["where"] | words().sets["over"]
         return led and not any(each.kind in {"piece", "side"} for each in self.marks[index + 1 :])
 
     def _is_behind_unknown_place(self, index: int) -> bool:

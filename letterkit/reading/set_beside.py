@@ -25,6 +25,8 @@ def the_other_one(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark
     first = [mark.text for mark in marks[:2]]
     if first[:1] == ["other"] and first[-1] in words().sets["of_two"]:
         return [_other(marks[0]), *marks[1:]]
+    if "same" in texts and "as" in texts:
+        marks = _the_same_as(marks)
     if "other" in texts and "hand" in texts:
         marks = _on_the_other_hand(marks)
     if texts.isdisjoint(words().sets["sound_part"]):
@@ -33,6 +35,16 @@ def the_other_one(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark
         _other(mark) if mark.text in words().sets["sound_part"] and _leads_one_of_two(before, after) else mark
         for before, mark, after in beside(marks)
     ]
+
+
+def _the_same_as(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'MP motion is 0 to 40, the same as on the left': that side is compared with, and was not measured here."""
+    valued = False
+    for index, (mark, after) in enumerate(itertools.pairwise(marks)):
+        valued = valued or mark.kind == "value"
+        if valued and mark.text == "same" and after.text == "as":
+            return [*marks[:index], replace(mark, kind="compared"), *marks[index + 1 :]]
+    return marks
 
 
 def _on_the_other_hand(marks: Sequence[Mark]) -> Sequence[Mark]:
