@@ -34,6 +34,12 @@ def _unclear_reach(predication: Predication) -> list[str]:
     return []
 
 
+def _joint_named(mark: Mark) -> str:
+    """'The wrist is swollen. Elbow extension is full': of the elbow, whatever part was spoken of before."""
+    elbow = mark.term is not None and "elbow_movement" in mark.term.items and mark.text.startswith("elbow ")
+    return "elbow" if elbow else ""
+
+
 @dataclass(frozen=True, slots=True)
 class Made:
     """What came of one predication."""
@@ -194,8 +200,9 @@ class Assembler:
             return
         grouped: dict[tuple[str, str | None, str, str, tuple[str, ...]], list[str]] = {}
         kept: dict[tuple[str, str | None, str, str, tuple[str, ...]], tuple[Outcome, str, Figures]] = {}
-        if term.site:
-            named = tuple(dict.fromkeys(Place(place.side, term.site) for place in named))
+        own = term.site or (_joint_named(mark) if any(place.site for place in named) else "")
+        if own:
+            named = tuple(dict.fromkeys(Place(place.side, own) for place in named))
         parts = self._apart(term, statement)
         first = self._chooser.choose(term, named[0], statement, predication) if len(parts) == 1 else None
         if len(parts) == 1 and first is None:

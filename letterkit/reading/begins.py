@@ -91,7 +91,11 @@ class BeginningReading(ResultReading):
             mark.text.endswith("signs") and at >= 0 and self.marks[at].text == "with"
         )  # 'with bilateral ... signs'
         sign = (there or article or several) and mark.text.endswith(("sign", "signs"))
-        if not (hurts or sign):
+        had = there or article or (at >= 0 and self.marks[at].text in words().sets["owns"])
+        rest = takewhile(lambda each: each.kind != "break", self.marks[index + 1 :])
+        told = any(each.kind in {"state", "value", "maybe", "negator"} for each in rest)
+        bare = had and not told and mark.text.startswith("tinel") and bool(self.marks[index + 1 :])
+        if not (hurts or sign or bare):
             return []
         return [Said(Mark("state", 0, 0, state=POSITIVE))]
 

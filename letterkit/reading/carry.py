@@ -101,6 +101,7 @@ class Carried:
     told: Predication | None = None  # what that sentence said of them
     spoken_end: int = 0  # where that sentence ended
     order: tuple[str, str] | None = None  # of the sides in pairs of values: 'Power R/L'
+    digits: set[str] = field(default_factory=set)  # named one by one since the examination began
     limbs: bool = False  # under 'Extremities:' one limb is named for one sentence, and all are meant again
 
     def around(self, segment: Segment, setting: Setting, marks: Sequence[Mark]) -> Places | None:
@@ -153,7 +154,7 @@ class Carried:
         What is said of both whole limbs goes on ('... in both arms. Triceps 4/5'), and so does what is merely there.
         """
         if any(each.site == "upper_limb" for each in around.places):
-            return False
+            return _names_a_part(marks)  # 'reflexes symmetric in both arms. Tender over the lateral epicondyle.'
         terms = [mark.term for mark in marks if mark.kind == "term" and mark.term is not None and mark.term.items]
         known = catalogue().items
         if all(term.items[0] in words().carried["moved"] for term in terms):

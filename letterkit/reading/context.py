@@ -141,6 +141,8 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
         section = CURRENT if asked and section == "history" and tells_examined(own) else section
         label = setting.label = _label(text, segment) if segment.heading or segment.label > segment.start else ""
         kind, staged, by_word = _headed(label, words, first_examined)
+        if index == 0 and label.endswith(tuple(words.sets["titles"])) and not _is_examined(marks):
+            kind, by_word = "", ""  # 'FOLLOW-UP VISIT: The left wrist is swollen.'
         if segment.line != previous_line:
             section, above = above or section, ""
             lasting = ""
@@ -181,6 +183,12 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
     return found
 
 
+def _is_examined(marks: Sequence[Sequence[Mark]]) -> bool:
+    """Whether some word of the note says that an examination begins."""
+    moments = all_words().sets["moments"] | {"today"}
+    return any("examined" in mark.says and mark.text not in moments for own in marks for mark in own)
+
+
 def _is_felt(marks: Sequence[Mark], words: Words) -> bool:
     """'MRI shows a tear. The snuffbox is tender': what no image shows, in a sentence without a word of images."""
     if any({"imaging", "later", "history"} & set(mark.says) for mark in marks):
@@ -194,7 +202,7 @@ def _is_felt(marks: Sequence[Mark], words: Words) -> bool:
 def _begins_examination(segment: Segment, mark: Mark, words: Words) -> bool:
     """'Clinically the wrist is swollen', and no 'the median nerve was clinically normal', which may stand anywhere."""
     opens = mark.start - max(segment.start, segment.label) < _OPENS
-    passing = {"clinically"} if not opens else frozenset[str]()
+    passing = {"clinically", "today"} if not opens else frozenset[str]()
     return "examined" in mark.says and mark.text not in words.sets["moments"] | passing
 
 
@@ -320,6 +328,7 @@ def _of_another_day(
         return lasting  # 'when I examined him he had recovered': what follows was found then
     if cue == "later" and not text[: mark.start].strip():
         return ""  # 'Follow up after surgery. Grip 20 kg.': what brings the patient here, at the head of the note
+    nobody = nobody or "recurrence" in mark.text  # 'there has been no recurrence': that sentence alone
     if cue == "family" or nobody or (cue == "later" and comes(text, segment.start, segment.end)):
         return ""  # 'he presents 4 months later': what follows is of that visit
     return cue
@@ -358,15 +367,23 @@ def _stretch(
     seen = examined is not None and any(
         each.start == examined and each.text in all_words().sets["seeing"] for each in marks
     )
-    if cue == "history" and seen and mark.text.endswith(("history", "history of")):
+    told = mark.text.endswith(("history", "history of")) or mark.text.startswith(("for evaluation", "for assessment"))
+    if cue == "history" and mark.text.endswith("resolved") and examined is not None:
+        terms = [each.start for each in marks if each.kind == "term" and each.start < mark.start]
+        first = terms[-2:][0] if terms and mark.text.startswith("have") else terms[-1] if terms else 0
+        return (first, mark.end, "history") if terms else None  # 'the redness seen on admission has resolved'
+    if cue == "history" and seen and told:
         return mark.start, segment.end, "history"  # 'I saw her today with a two year history of thumb pain'
-    if cue != "history" or not (examined is None or mark.start < examined or mark.text in _ALWAYS):
+    always = mark.text in _ALWAYS or mark.text in all_words().sets["examined_for"]
+    if cue != "history" or not (examined is None or mark.start < examined or always):
         return None
+    if mark.text.startswith("last ") and (clause := _clause(mark, segment, marks, all_words())):
+        return clause, segment.end, "history"  # '..., whereas last month it was 30'
     if any(_goes_on(each, mark) for each in marks if each.start < mark.start):
         return mark.start, segment.end, "history"
     if examined is not None and examined > mark.start:
         return segment.start, examined, "history"
-    after = mark.text in _ALWAYS and examined is not None
+    after = always and examined is not None
     return mark.start if after else segment.start, segment.end, "history"
 
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from letterkit.reading.marks import Mark, side_of
 from letterkit.reading.places import OPPOSITE
+from letterkit.reading.predication import BE
 from letterkit.reading.words import words
 
 _WITHIN = 5  # marks from 'both' to its 'and'
@@ -20,13 +21,36 @@ def both_of_two(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark]:
         return marks
     made: list[Mark] = []
     for index, mark in enumerate(marks):
-        if mark.word == "both" and _leads_two(marks, index):
+        if mark.word == "both" and (_leads_two(marks, index) or _is_of_two_tests(marks, index)):
             made.append(Mark("filler", mark.start, mark.end, text="the"))
+        elif mark.word == "both" and index and marks[index - 1].text in BE and not _is_parted(marks, index):
+            _both_before(made)
         elif mark.word in _SIDES and _leads_one(marks, index):
             made.append(Mark("filler", mark.start, mark.end, text="at"))
         else:
             made.append(mark)
     return made
+
+
+def _is_parted(marks: Sequence[Mark], index: int) -> bool:
+    """Whether 'both' has a part of its own behind it: 'Tinel's and Phalen's were both hands negative' and the like."""
+    return index + 1 == len(marks) or marks[index + 1].kind in {"piece", "joiner", "break"}
+
+
+def _both_before(made: list[Mark]) -> None:
+    """'The thumb IP joints are both unstable': of both sides where no side is named, and still of these joints."""
+    first = next((at for at, mark in enumerate(made) if mark.kind == "piece"), None)
+    if first is None or any(side_of(mark) for mark in made):
+        return
+    plural = any(_is_plural(mark) or mark.text.endswith("s") for mark in made[first:] if mark.kind == "piece")
+    if plural and not any(mark.kind == "joiner" for mark in made[first:]):
+        start = made[first].start
+        made.insert(first, Mark("side", start, start, text="both", word="both"))
+
+
+def _is_of_two_tests(marks: Sequence[Mark], index: int) -> bool:
+    """'Resisted pronation and resisted flexion with the elbow straight both aggravate his pain': both tests."""
+    return bool(index) and index + 1 < len(marks) and marks[index + 1].text in words().provokes
 
 
 def _leads_one(marks: Sequence[Mark], index: int) -> bool:

@@ -13,6 +13,7 @@ from letterkit.reading.predication import BE, term_is_adjective
 from letterkit.reading.words import words
 
 _NAMING = frozenset({"filler", "side", "piece", "term", "severity", "certain"})
+_ENDS = frozenset({"break", "state", "negator", "value", "pseudo"})  # of a list that is denied
 _DENYING = ("no ", "not ", "without ")  # of a name that holds its denial
 
 
@@ -33,11 +34,48 @@ def denied(marks: list[Mark], texts: set[str], kinds: set[str]) -> list[Mark]:
         (_but_one, "break" in kinds and "one" in texts),
         (_in_line, "in line" in texts),
         (_too_much, "unexamined" in kinds and "too" in texts),
+        (_not_uneven, not texts.isdisjoint(sets["unevenness"]) or "no change in" in texts),
         (_not_wanting, not texts.isdisjoint(sets["wanting"])),
     ):
         if asked:
             marks = read(marks)
     return marks
+
+
+def _not_uneven(marks: list[Mark]) -> list[Mark]:
+    """'No asymmetry of skin temperature, sweating or hair growth': the first two are normal, and no hair has grown."""
+    for begin in range(len(marks) - 1, -1, -1):
+        if _is_unevenness(marks, begin):
+            marks = _each_even(marks, begin)
+    return marks
+
+
+def _each_even(marks: list[Mark], begin: int) -> list[Mark]:
+    """The marks with each term behind the unevenness at `begin` called normal, or not there."""
+    sets = words().sets
+    end = next((at for at in range(begin + 1, len(marks)) if marks[at].kind in _ENDS), len(marks))
+    if end < len(marks) and marks[end - 1].kind == "joiner":
+        end -= 1
+    terms = [mark for mark in marks[begin:end] if mark.kind == "term"]
+    if not terms or any(not set(items_of(mark)[:1]) <= sets["trophic"] for mark in terms):
+        return marks
+    lead = begin - 1 if marks[begin].kind != "pseudo" else begin
+    places = [mark for mark in marks[begin:end] if mark.kind in {"piece", "side"}]
+    where = marks[begin].start
+    made = [replace(mark, start=where, end=where) for mark in places]
+    for mark in terms:
+        normal = Mark("state", mark.end, mark.end, state=StateWord(("normal",)), text="normal")
+        no = Mark("negator", mark.start, mark.start, text="no")
+        made += [no, mark] if sets["grown"] & set(items_of(mark)) else [mark, normal]
+        made.append(Mark("joiner", mark.end, mark.end, text="comma"))
+    return [*marks[:lead], *made[:-1], *marks[end:]]
+
+
+def _is_unevenness(marks: Sequence[Mark], at: int) -> bool:
+    """'No change in' as one, and 'no asymmetry'."""
+    if marks[at].kind == "pseudo":
+        return marks[at].text == "no change in"
+    return marks[at].text in words().sets["unevenness"] and at > 0 and marks[at - 1].kind == "negator"
 
 
 def _nor(marks: list[Mark]) -> list[Mark]:

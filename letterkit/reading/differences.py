@@ -4,14 +4,41 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from letterkit.reading.marks import Mark, beside
+from letterkit.reading.marks import Mark, beside, items_of
 from letterkit.reading.words import words
+
+_HELD = frozenset({"in", "at", "and"})
 
 
 def differing(marks: list[Mark]) -> list[Mark]:
     """The marks of one sentence in which such numbers are not read."""
+    marks = [
+        replace(mark, kind="filler", state=None) if after is not None and _is_change(mark) and _comes(after) else mark
+        for _, mark, after in beside(marks)
+    ]
     changed = _changed(marks) if any(mark.text == "from" for mark in marks) else marks
-    return _beside_part(_against(_differences(changed)))
+    if any([mark.text in words().sets["totals"] for mark in marks]):  # noqa: C419 - quicker than a generator
+        changed = _totals(changed)
+    if any([items_of(mark)[:1] == ("carrying_angle",) for mark in marks]):  # noqa: C419 - quicker than a generator
+        changed = _varus(changed)
+    changed = _held_for(changed)
+    return stressed_at(_beside_part(_against(_differences(_of_its_own(changed)))))
+
+
+def _of_its_own(marks: list[Mark]) -> list[Mark]:
+    """'Oedema of the hand, with figure-of-eight measurements of 42 cm left and 40 right': no size of the oedema."""
+    at = next((index for index, mark in enumerate(marks) if mark.text in words().sets["measurements"]), None)
+    at = _part_measured(marks) if at is None else at
+    if at is None:
+        return marks
+    begin = next((index for index in range(at - 1, 0, -1) if marks[index].kind in {"joiner", "break", "term"}), 0)
+    if not begin or marks[begin].kind == "term":
+        return marks
+    if not any(mark.kind in {"word", "ambiguous", "piece"} for mark in marks[begin:at]):
+        return marks  # 'a mass, and its measurements are 2 x 3 cm'
+    end = next((index for index in range(at, len(marks)) if marks[index].kind in {"term", "break"}), len(marks))
+    unread = [Mark("ambiguous", mark.start, mark.end) for mark in marks[begin:end] if mark.kind == "value"]
+    return [*marks[:begin], *unread, *marks[end:]]
 
 
 def _changed(marks: list[Mark]) -> list[Mark]:
@@ -25,6 +52,29 @@ def _changed(marks: list[Mark]) -> list[Mark]:
     return marks
 
 
+def _part_measured(marks: list[Mark]) -> int | None:
+    """'No atrophy, the arms measuring 27 cm': where the verb stands of a part that is measured itself."""
+    for index, mark in enumerate(marks):
+        if mark.text not in words().sets["measuring"]:
+            continue
+        at = index - 1
+        while at > 0 and marks[at].kind in {"filler", "piece", "side"}:
+            at -= 1
+        if marks[at].kind == "joiner" and any(each.kind == "piece" for each in marks[at:index]):
+            return index
+    return None
+
+
+def _is_change(mark: Mark) -> bool:
+    """'Has gone from 10 to 6 mm': no result by itself."""
+    return mark.kind == "state" and bool(set(mark.text.split()) & words().sets["changes"])
+
+
+def _comes(after: Mark) -> bool:
+    """'... from 20 kg to 30 kg', '... from 10 to 6 mm' as one."""
+    return after.text == "from" or (after.amount is not None and after.amount.kind == "arc")
+
+
 def _differences(marks: list[Mark]) -> list[Mark]:
     """'7 kg weaker than', 'short by 15', 'reduced by 20 degrees': how far from another number, which is not read."""
     made: list[Mark] = []
@@ -34,12 +84,53 @@ def _differences(marks: list[Mark]) -> list[Mark]:
         less = before is not None and before.text in words().sets["differs_before"]
         of_full = any(each.text in {"full", "extension"} for each in marks[index + 2 : index + 5])  # 'short of full'
         less = less or (after is not None and after.text in words().sets["differs"] and not of_full)
+        share = after is not None and after.text in words().sets["shares"]
+        less = less or (share and any(items_of(each)[:1] == ("subungual_haematoma",) for each in marks[:index]))
         other = [each.text for each in marks[index + 1 : index + 3]]  # '15 degrees of hyperextension'
         less = less or (other[:1] == ["of"] and other[-1] in words().sets["other_measures"])
         if mark.kind == "value" and less:
             made.append(Mark("ambiguous", mark.start, mark.end, look="a difference, and no measure"))
         else:
             made.append(mark)
+    return made
+
+
+def _varus(marks: list[Mark]) -> list[Mark]:
+    """'The carrying angle is 5 degrees of varus', 'varus of 5': below nought, as the item counts it."""
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        if mark.text != "varus":
+            continue
+        beside = (index - 1, index - 2, index + 1, index + 2)
+        at = next((each for each in beside if 0 <= each < len(marks) and marks[each].kind == "value"), None)
+        amount = marks[at].amount if at is not None else None
+        if at is not None and amount is not None and all(number > 0 for number in amount.numbers):
+            less = replace(amount, numbers=tuple(-number for number in amount.numbers))
+            made[at] = replace(marks[at], amount=less)
+    return made
+
+
+def _held_for(marks: list[Mark]) -> list[Mark]:
+    """'Phalen's at 60 seconds and Tinel's are negative': how long the first was held, in a list with one result."""
+    for index in range(1, len(marks) - 3):
+        before, at, value, joiner, after = marks[index - 1 : index + 4]
+        held = value.amount is not None and value.amount.unit == "s" and at.text in {"at", "for"}
+        if held and before.kind == after.kind == "term" and joiner.text in {"and", "comma"}:
+            told = next((mark for mark in marks[index + 4 :] if mark.kind in {"state", "joiner", "break"}), None)
+            if told is not None and told.kind == "state":
+                unread = Mark("ambiguous", value.start, value.end)
+                return [*marks[:index], *marks[index + 2 :], unread]
+    return marks
+
+
+def _totals(marks: list[Mark]) -> list[Mark]:
+    """'Total active motion is 235 degrees for the index finger': a sum over three joints, and no arc of one."""
+    made: list[Mark] = []
+    total = False
+    for mark in marks:
+        total = mark.text in words().sets["totals"] or (total and mark.kind not in {"term", "break"})
+        unread = total and mark.kind == "value"
+        made.append(Mark("ambiguous", mark.start, mark.end, look="a sum over joints") if unread else mark)
     return made
 
 
@@ -63,6 +154,33 @@ def _beside_part(marks: list[Mark]) -> list[Mark]:
         replace(mark, kind="word", piece=None, amount=None) if index in lost else mark
         for index, mark in enumerate(marks)
     ]
+
+
+def stressed_at(marks: list[Mark]) -> list[Mark]:
+    """'Stable to stress in extension and in 30 degrees of flexion': how the joint is held, and no movement of it."""
+    texts = {mark.text for mark in marks}
+    if "stress" in texts and texts & words().sets["opens"]:
+        return [_unmoved(mark) for mark in marks]
+    at = next((index for index, mark in enumerate(marks) if any(map(_is_stress, items_of(mark)[:1]))), len(marks))
+    made = list(marks)
+    for index in range(at + 1, len(marks) - 2):
+        value, of, term = marks[index : index + 3]
+        if value.kind == "value" and of.text == "of" and term.kind == "term" and marks[index - 1].text in _HELD:
+            made[index : index + 3] = [
+                Mark("ambiguous", value.start, term.end),
+                *[Mark("filler", of.start, of.end)] * 2,
+            ]
+    return made
+
+
+def _unmoved(mark: Mark) -> Mark:
+    """'With radial stress in full extension and in 30 degrees of flexion the joint opens': how it is held."""
+    moved = mark.kind == "term" and mark.text.rpartition(" ")[2] in words().sets["bare_movements"]
+    return Mark("ambiguous", mark.start, mark.end, text=mark.text) if moved or mark.kind == "value" else mark
+
+
+def _is_stress(slug: str) -> bool:
+    return any(part in slug for part in ("stress", "instability", "ucl", "rcl", "laxity", "collateral"))
 
 
 def _against(marks: list[Mark]) -> list[Mark]:

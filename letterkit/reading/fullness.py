@@ -31,6 +31,8 @@ def denied_fullness(
     if "fist" in texts:
         marks = _part_of_a_fist(marks)
     marks = _of_the_first(marks, phrases)
+    if any([text.startswith("fully ") for text in texts]):  # noqa: C419 - quicker than a generator
+        marks = _not_fully(marks)
     if texts.isdisjoint(whole):
         return marks
     made = list(marks)
@@ -112,6 +114,16 @@ def _apart(mark: Mark, first: str, second: str, phrases: Mapping[str, Entry]) ->
         Mark("break", middle, middle, text="but"),
         replace(mark, start=middle, term=other, text=second),
     ]
+
+
+def _not_fully(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'Does not fully flex the elbow', 'cannot fully extend': it moves, and not all the way."""
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        denial = _before(marks, index) if mark.kind == "term" and mark.text.startswith("fully ") else []
+        for each in denial:
+            made[each] = replace(marks[each], kind="state", state=INCOMPLETE, text="incomplete")
+    return made
 
 
 def _part_of_a_fist(marks: Sequence[Mark]) -> Sequence[Mark]:

@@ -32,6 +32,9 @@ class SharedHeads:
     def read(self, marks: list[Mark]) -> list[Mark]:
         """'thenar or hypothenar wasting': the head of the last member is that of the members before it."""
         dropped: set[int] = set()
+        marks = [
+            self._deviation(marks, index) or self._shared_lead(marks, index) or mark for index, mark in enumerate(marks)
+        ]
         for index, mark in enumerate(marks):
             if mark.kind == "piece" and mark.piece is not None and mark.piece.kind in {"row", "site"}:
                 self._shared_place(marks, index)
@@ -79,6 +82,32 @@ class SharedHeads:
                 at -= 2
         return [mark for index, mark in enumerate(marks) if index not in dropped]
 
+    def _shared_lead(self, marks: Sequence[Mark], index: int) -> Mark | None:
+        """'Thenar weakness or wasting': the second has the first word of the one before it."""
+        mark = marks[index]
+        if mark.text not in words().sets["led"] or index < 2 or marks[index - 1].text not in {"and", "or"}:  # noqa: PLR2004 - a member before it
+            return None
+        lead, _, head = marks[index - 2].text.rpartition(" ")
+        entry = self._vocabulary.phrases.get(f"{lead} {mark.text}")
+        if head not in words().sets["led"] or entry is None or entry.term is None:
+            return None
+        return replace(mark, term=entry.term, state=entry.state, text=f"{lead} {mark.text}")
+
+    def _deviation(self, marks: Sequence[Mark], index: int) -> Mark | None:
+        """'20 degrees of radial and 35 degrees of ulnar deviation': the first is a deviation too."""
+        mark = marks[index]
+        ahead = [each.text for each in marks[index + 1 : index + 6] if each.kind == "term"]
+        if mark.text not in {"radial", "ulnar"} or ahead[:1] not in (["ulnar deviation"], ["radial deviation"]):
+            return None
+        if (
+            not index
+            or marks[index - 1].text != "of"
+            or not any(each.kind == "value" for each in marks[index : index + 6])
+        ):
+            return None
+        name = f"{mark.text} deviation"
+        return Mark("term", mark.start, mark.end, term=self._vocabulary.phrases[name].term, text=name)
+
     def _found(self, member: Mark, head: str) -> Term | None:
         """What a member means with the head of the list."""
         for form in (head, head.removesuffix("es"), head.removesuffix("s")):
@@ -90,6 +119,8 @@ class SharedHeads:
     @staticmethod
     def _is_placed(marks: Sequence[Mark], index: int) -> bool:
         """Whether 'at the' or 'over the' stands before a part, which then is no member of a list of names."""
+        if any(mark.kind == "compared" for mark in marks[max(0, index - 3) : index]):
+            return True  # 'compared with the other thumb, and extension is full'
         before = [mark.text for mark in marks[max(0, index - 2) : index]]
         return marks[index].kind == "piece" and before[-1:] == ["the"] and before[0] in words().sets["where"]
 

@@ -40,6 +40,8 @@ def limb_parts(
         marks = _graded_before(marks, catalogue, phrases)
     if not texts.isdisjoint(words().lists["hint_reflex"]):
         marks = _rest_of_reflexes(_reflexes_apart(marks), phrases)
+    if "in" in texts or "at" in texts:
+        marks = _reflexes_at(marks)
     if not texts.isdisjoint(sets["arm_parts"]):
         marks = _muscles_of_part(marks)
     hand = "hand" in texts and any([mark.kind == "value" for mark in marks])  # noqa: C419 - quicker than a generator
@@ -175,6 +177,7 @@ def _confined(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str,
     while rest < len(marks) and marks[rest].kind in {"side", "piece", "filler", "certain"}:
         rest += 1
     confined = any(mark.text in sets["confines"] for mark in marks[at + 1 : end])
+    confined = confined or (marks[at].kind == "term" and [mark.text for mark in marks[at + 1 : end]][:1] == ["of"])
     if not confined or rest == len(marks) or not _is_a_muscle(marks[rest], catalogue, phrases):
         return marks
     weakness = phrases["weakness of"]
@@ -229,6 +232,31 @@ def _graded_before(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping
         return marks  # 'strength 5/5, right triceps 4/5'
     head = replace(marks[at], kind="hint", term=None, hints=("power",))
     return [*marks[:at], head, *marks[at + 1 :]]
+
+
+def _reflexes_at(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'Reflexes are 1+ at the left biceps, 2+ at the right biceps and 2+ at both triceps': each of what follows."""
+    values = [at for at, mark in enumerate(marks) if mark.kind in _RESULTS]
+    head = next(
+        (at for at, mark in enumerate(marks) if "reflex" in mark.hints or "upper_limb_reflexes" in items_of(mark)),
+        len(marks),
+    )
+    led = [at for at in values if at > head and [each.text for each in marks[at + 1 : at + 2]] in (["at"], ["in"])]
+    named = [mark.text for mark in marks[head + 1 :] if mark.kind == "term"]
+    if len(set(named)) == len(named):
+        return marks  # each is told of once, and takes the nearest grade
+    if not values or led != values or any(mark.kind == "term" for mark in marks[head + 1 : values[0]]):
+        return marks
+    made = list(marks[: values[0]])
+    for at, end in zip(values, [*values[1:], len(marks)], strict=True):
+        group = [*marks[at + 1 : end]]
+        while group and group[-1].kind in {"joiner", "break"}:
+            group.pop()
+        if not any(mark.kind == "term" for mark in group):
+            return marks
+        last = group[-1].end
+        made += [*group[1:], replace(marks[at], start=last, end=last), *marks[at + 1 + len(group) : end]]
+    return made
 
 
 def _reflexes_apart(marks: Sequence[Mark]) -> Sequence[Mark]:

@@ -347,6 +347,8 @@ class TermReading(FeelingReading):
 
     def _start(self, mark: Mark, index: int) -> None:
         pending, now = self.pending, self.now
+        if pending.negator is not None and self.joiner in {"and", "comma"} and self._is_sound(mark):
+            pending.negator = None  # 'not bulky and nontender', 'not rotated and does not overlap'
         made = Predication(terms=[mark], used=[*pending.used, mark])
         adjoins = now is not None and now.negated and index > 0 and self.marks[index - 1] is now.terms[-1]
         made.negated = pending.negator is not None or adjoins  # 'no thumb flexion weakness'

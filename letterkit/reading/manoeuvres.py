@@ -117,7 +117,23 @@ def _stretched(marks: list[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
         name = words().stretches.get(mark.text)
         if name is not None and _does(marks, index + 1):
             made[index] = _named(mark, name, phrases)
+        elif name is None and mark.text in {"flexion", "flexing", "bending"}:
+            _stretched_at(made, index, phrases)
     return made
+
+
+def _stretched_at(made: list[Mark], index: int, phrases: Mapping[str, Entry]) -> None:
+    """'Flexion of the left wrist brings on tingling': the side stands within the name."""
+    near = made[index + 1 : index + _NEAR]
+    joint = next((at for at, mark in enumerate(near) if mark.kind == "piece"), None)
+    if joint is None or any(mark.kind not in {"filler", "side"} for mark in near[:joint]):
+        return
+    name = words().stretches.get(f"{made[index].text} of the {near[joint].text}")
+    end = index + joint + 2
+    if name is None or not _does(made, end):
+        return
+    made[index] = _named(made[index], name, phrases)
+    made[index + 1 : end] = [mark for mark in made[index + 1 : end] if mark.kind == "side"]
 
 
 def _on_test(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:

@@ -8,8 +8,10 @@ from functools import cache
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
-from letterkit.reading.marks import Mark, value_of
+from letterkit.reading.marks import Mark, beside, value_of
 from letterkit.reading.phrases import Entry, StateWord
+from letterkit.reading.predication import BE
+from letterkit.reading.values import Amount
 from letterkit.reading.words import words
 
 _RANGE = "range of movement"
@@ -56,6 +58,75 @@ def verbs_of_movement(marks: Sequence[Mark], texts: frozenset[str], phrases: Map
             if mark.kind == "term" and mark.text in words().sets["movement_verbs"]:
                 _make_able(made, measured=_is_measured(marks, index))
     return made
+
+
+def to_neutral(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark]:
+    """'The elbow extends to -15 degrees and the wrist to neutral', 'supination to neutral': to 0 degrees."""
+    if "neutral" not in texts:
+        return marks
+    made = list(marks)
+    for before, mark, after in beside(marks):
+        led = before is not None and (before.text.rpartition(" ")[2] == "to" or before.text in words().sets["beyond"])
+        if mark.text == "neutral" and mark.kind == "word" and led and (after is None or after.kind != "value"):
+            amount = Amount("amount", mark.start, mark.end, (0.0,), "deg")
+            made[marks.index(mark)] = Mark("value", mark.start, mark.end, amount=amount)
+    return made
+
+
+def no_further(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'Cannot be flexed beyond 20 degrees', 'does not extend past -30': as far as that, and not that it cannot."""
+    more = [mark.amount is not None and mark.amount.comparator == ">" for mark in marks]
+    if texts.isdisjoint(words().sets["beyond"]) and not any(more):
+        return marks
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        beyond = mark.text in words().sets["beyond"] and [each.kind for each in marks[index + 1 : index + 2]] == [
+            "value"
+        ]
+        if not beyond and not more[index]:
+            continue
+        denial = next((at for at in range(index - 1, -1, -1) if _denies_movement(marks[at])), None)
+        if denial is None or any(each.kind in {"joiner", "break"} for each in marks[denial:index]):
+            continue
+        if marks[denial].kind == "term":
+            name = words().movements.get(marks[denial].text.rpartition(" ")[2], "")
+            made[denial] = replace(marks[denial], term=phrases[name].term if name else None, text=name)
+            made[index] = Mark("filler", mark.start, mark.end, text="to")
+            continue
+        if not any(each.kind == "term" or each.text in words().movements for each in marks[denial:index]):
+            continue
+        made[denial] = Mark("filler", marks[denial].start, marks[denial].end, text="can")
+        if mark.amount is None:
+            made[index] = Mark("filler", mark.start, mark.end, text="to")
+        elif mark.amount.unit == "deg":
+            made[index] = replace(mark, amount=replace(mark.amount, comparator=""))
+    return made
+
+
+def _denies_movement(mark: Mark) -> bool:
+    if mark.kind == "term":
+        return mark.text.startswith(("does not ", "did not ", "do not ", "will not "))
+    return mark.kind == "negator" or (
+        mark.kind == "state" and mark.state is not None and "unable" in mark.state.classes
+    )
+
+
+def stable_in(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark]:
+    """'The DRUJ is stable in neutral, pronation and supination': how it is held, and no movement that is told."""
+    if "in" not in texts or texts.isdisjoint(words().sets["stabilities"]):
+        return marks
+    at = next((at for at, mark in enumerate(marks) if mark.text in words().sets["stabilities"]), len(marks))
+    if [mark.text for mark in marks[at + 1 : at + 2]] not in (["in"], ["throughout"]):
+        return marks
+    end = 0
+    for index in range(at + 2, len(marks)):
+        mark = marks[index]
+        subject = [each.text for each in marks[index + 1 : index + 2] if each.text in BE]  # 'and supination is full'
+        if mark.kind == "term" and mark.text.rpartition(" ")[2] in words().sets["bare_movements"] and not subject:
+            end = index + 1
+        elif mark.kind not in {"joiner", "word", "filler"} or mark.text == "with":
+            break
+    return [*marks[: at + 1], *marks[end:]] if end else marks
 
 
 def limits_of_joints(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:

@@ -94,6 +94,9 @@ def _set_off(marks: Sequence[Mark]) -> list[Mark]:
 def _latter(marks: Sequence[Mark]) -> list[Mark]:
     """'At the left elbow and the right index, the latter weeping': the place that was named last, said again."""
     at = next((index for index, mark in enumerate(marks) if mark.text == "latter"), None)
+    if at is not None and [mark.kind for mark in marks[at + 1 : at + 2]] in (["correctable"], ["fixed"]):
+        begin = next((index for index in range(at, 0, -1) if marks[index].kind == "joiner"), at)
+        return [*marks[:begin], *marks[at + 1 :]]  # 'a boutonniere of the ring finger, the latter correctable'
     last = next((index for index in range((at or 0) - 1, -1, -1) if marks[index].kind == "side"), None)
     if at is None or last is None:
         return list(marks)

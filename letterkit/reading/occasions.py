@@ -28,8 +28,12 @@ _OCCASION = _words(
 )  # 'at 6 months', 'at the 3-month visit', 'by day 9', 'at the 12th week': an examination of another day
 _OF_TIME = (
     "day", "week", "wk", "month", "mth", "year", "yr", "/7", "/12", "/52", "hour", "h:", "h :", "hr", "hs:", "block",
-    "injection", "session", "treatment", "dose", "cycle",
+    "inject", "reduc", "aspirat", "manipulat", "session", "treatment", "dose", "cycle",
 )  # fmt: skip  # of these every pattern below of a time or an occasion holds one
+_AFTER_WHICH = re.compile(
+    r"\b(?:inject\w*|block|reduction|reduced|aspirat\w*|manipulat\w*|dose)\b[^.;]{0,80},?\s(?:after|following)\s(?:which|that)\b",
+    re.IGNORECASE,
+)  # 'I injected the sheath, after which Finkelstein's was negative': no longer what was found
 _SERIES = re.compile(r"\bseries \d", re.IGNORECASE)
 _UNIT = r"(?:hours?|days?|weeks?|wks?|months?|mths?|years?|yrs?)"
 _LATER = _words(
@@ -45,6 +49,9 @@ _ONSET = _words(
     "dfnsawiejc",
     r"(?:developed|felt|noticed|sustained|awoke|woke|fell|injured|suffered|experienced|noted|jammed|crushed|cut)\b",
 )  # 'a 48-year-old man felt a sudden pain': what happened, and not what is found
+_WITH_PAIN = _words(
+    "w", r"with\s(?:[\w-]+\s){0,6}(?:pain|numbness|tingling|paresthesias?|paraesthesiae?)\b"
+)  # 'this is a 55-year-old woman with bilateral hand pain'
 _LASTING = _words(
     r"otfsena\d",
     rf"{_COUNT}[\s-]?(?:mos?|wks?|yrs?|months?|weeks?|days?|years?)\s+(?:of\s+|h/o\s+|hx\s+of\s+)?"
@@ -72,7 +79,7 @@ _COMES = re.compile(
     r"\b(?:presented|presents|returned|returns|came|comes|was (?:first )?(?:seen|brought|referred|admitted)"
     r"|old \w+ (?:\w+ )?was reviewed"
     r"|is (?:seen|brought|referred|admitted|examined|evaluated)|I (?:have )?(?:reviewed|saw|seen)"
-    rf"|(?:is|are) (?:now |currently |about |approximately |just |over |some )*{_COUNT}\s{_UNIT}\s"
+    rf"|(?:is|are) (?:now |here |back |seen |currently |about |approximately |just |over |some )*{_COUNT}\s{_UNIT}\s"
     r"(?:after|following|from|post))\b",
     re.IGNORECASE,
 )
@@ -91,7 +98,7 @@ def tells_time(text: str, start: int, end: int) -> bool:
 
 def is_of_another_day(text: str, start: int, end: int) -> bool:
     """'At the 3-month visit', 'after two injections', 'one year later': a later examination."""
-    return any(pattern.search(text, start, end) for pattern in (_OCCASION, _AFTER_SOME, _LATER))
+    return any(pattern.search(text, start, end) for pattern in (_OCCASION, _AFTER_SOME, _LATER, _AFTER_WHICH))
 
 
 def is_of_before(text: str, start: int, end: int) -> bool:
@@ -103,6 +110,8 @@ def complaint(text: str, start: int, label: int, end: int) -> int | None:
     """Where a sentence begins to tell of a complaint, or of what happened to somebody."""
     if found := _LASTING.search(text, label, end):
         return found.start()
+    if (with_pain := _WITH_PAIN.search(text, start, end)) is not None and is_somebody(text, start, with_pain.start()):
+        return with_pain.start()
     onset = _ONSET.search(text, start, end)
     somebody = onset is not None and is_somebody(text, start, onset.start())
     return onset.start() if onset is not None and somebody else None

@@ -28,7 +28,14 @@ from letterkit.reading.heads import SharedHeads
 from letterkit.reading.limb_parts import limb_parts, wasted
 from letterkit.reading.manoeuvres import manoeuvres
 from letterkit.reading.marks import Mark, items_of
-from letterkit.reading.movement import arcs_of_joints, limits_of_joints, verbs_of_movement
+from letterkit.reading.movement import (
+    arcs_of_joints,
+    limits_of_joints,
+    no_further,
+    stable_in,
+    to_neutral,
+    verbs_of_movement,
+)
 from letterkit.reading.notation import noted
 from letterkit.reading.one_joint import joints_again, of_one_joint
 from letterkit.reading.painful import PainReading
@@ -39,7 +46,7 @@ from letterkit.reading.predication import COUNTS, OF_WHAT
 from letterkit.reading.provoked import provoked
 from letterkit.reading.remarks import without_remarks
 from letterkit.reading.respective import in_turn
-from letterkit.reading.roots import roots
+from letterkit.reading.roots import above_level, roots
 from letterkit.reading.set_beside import the_other_one
 from letterkit.reading.settle import (
     COLOURS,
@@ -65,6 +72,7 @@ from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
 
 _ROOTS = frozenset({"c", "t"})
+_LEVELS = frozenset({"below", "caudally"})
 _LEADING = frozenset({"over", "in", "on", "at", "of"})
 _THERE = frozenset(f"there {verb}{no}" for verb in ("was", "were", "is", "are") for no in ("", " no"))
 _SEVERAL = re.compile(r"\b(?:hands|wrists|elbows|limbs|extremities)\b")
@@ -86,11 +94,13 @@ class Preparer(SilentWords):
         """The marks of one sentence, ready to be read; `topic` are the terms of the heading above it."""
         phrases = self._vocabulary.phrases
         texts = frozenset([mark.text for mark in marks])
-        marks = felt_at_test(joints_again(the_other_one(both_of_two(marks, texts))), texts, self._catalogue)
+        marks = felt_at_test(joints_again(the_other_one(both_of_two(marks, texts), texts)), texts, self._catalogue)
         marks = hand_signs(aspects(marks, texts, phrases), texts, phrases)
         marks = nerve_notes(parts_apart(marks, self._catalogue, phrases), texts, self._catalogue, phrases)
         if not texts.isdisjoint(_ROOTS):
             marks = roots(marks, topic, phrases, self._catalogue)
+        if not texts.isdisjoint(_LEVELS):
+            marks = above_level(marks)
         marks = senses_apart(marks, texts, self._catalogue, phrases)
         if "temperature" in texts:
             marks = temperatures(marks, phrases)
@@ -101,7 +111,8 @@ class Preparer(SilentWords):
             marks = gripped(marks, texts, phrases)
         marks = limits_of_joints(from_the_palm(marks, texts, phrases), texts, phrases)
         marks = short_of(marks, texts, self._catalogue, phrases)
-        marks = verbs_of_movement(pulses(marks, texts, phrases), texts, phrases)
+        marks = no_further(to_neutral(pulses(marks, texts, phrases), texts), texts, phrases)
+        marks = verbs_of_movement(stable_in(marks, texts), texts, phrases)
         marks = denied_fullness(branches(degrees(marks, texts), texts, phrases), texts, self._catalogue, phrases)
         marks = limb_parts(wasted(marks, texts, phrases), texts, self._catalogue, phrases)
         marks = written_out(crossings(marks), topic, order, self._catalogue, phrases)

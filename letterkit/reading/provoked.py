@@ -143,10 +143,17 @@ def _goes_on(marks: Sequence[Mark], joiner: int) -> bool:
     while at < len(marks) and marks[at].kind in {"piece", "filler"}:
         at += 1
     felt = any(mark.kind == "piece" for mark in marks[joiner + 1 : at])
-    return felt and (at == len(marks) or marks[at].kind in {"side", "joiner", "break"})
+    return felt and (at == len(marks) or marks[at].kind in {"side", "joiner", "break"} or _is_time(marks[at]))
+
+
+def _is_time(mark: Mark) -> bool:
+    """'... in the ring and small fingers within 30 seconds': when it came on."""
+    return mark.amount is not None and mark.amount.unit == "s"
 
 
 def _without_site(mark: Mark) -> list[Mark]:
     if mark.kind != "piece" or mark.piece is None:
         return [mark] if mark.kind != "joiner" else []
+    if mark.piece.kind == "digit" and mark.piece.side == "both":
+        return []  # 'numbness in the ring and small fingers': two digits of one hand
     return [Mark("side", mark.start, mark.end, text=mark.piece.side)] if mark.piece.side else []

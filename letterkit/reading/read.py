@@ -20,6 +20,7 @@ from letterkit.reading.cover import Cover
 from letterkit.reading.figures import is_told
 from letterkit.reading.implied import implied
 from letterkit.reading.marks import Mark, beside, items_of, side_of
+from letterkit.reading.other_digits import by_those_named, digits_named
 from letterkit.reading.places import OPPOSITE, Place, Places, unsided
 from letterkit.reading.pounds import all_in_pounds
 from letterkit.reading.predication import OF_WHAT, Predication
@@ -132,6 +133,8 @@ class NoteReader:
         current = setting.of_today(own)
         if not current:
             return
+        current = by_those_named(current, carried.digits)
+        carried.digits |= digits_named(current)
         own_sides = sides_of(current)
         around = self._around(segment, setting, current, carried, own_sides)
         current = units(faces_of_part(current, carried.base), (*carried.topic, *carried.spoken))
@@ -236,6 +239,8 @@ class NoteReader:
         if "." in text[carried.spoken_end - 1 : segment.start] and _is_of_the_limb(current):
             return []
         texts = {mark.text for mark in current}
+        if (texts | {mark.word for mark in current}) & words().sets["muscles_named"]:
+            return []  # 'No sensory loss on the left. On the right all muscles are normal.'
         if "all" in texts and any(mark.amount is not None and mark.amount.kind == "grade" for mark in current):
             return []  # 'L WF 4+/5; R all 5/5': of all muscles
         if _is_size_of_it(current):
@@ -284,6 +289,8 @@ class NoteReader:
             used.update(id(mark) for mark in predication.used)
         elif spoken:
             predication.used = spoken
+            if predication.unplaced and around is not None:
+                around = Places((Place(around.side),), around.look, around.elsewhere)
             made = self._assembler.make(predication, around)
             result.findings += made.findings
             result.not_examined += made.not_examined

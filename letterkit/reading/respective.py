@@ -17,6 +17,7 @@ _SOFT = frozenset({"filler", "side", "piece", "joiner", "certain", "break"})
 _PARTS = frozenset({"joiner", "break", "compared"})
 _JOINERS = frozenset({"and", "comma", "or"})
 _PLACES = frozenset({"piece", "side"})
+_ROWS = frozenset({"mp", "mcp", "pip", "dip", "ip", "mp joint", "mcp joint", "pip joint", "dip joint"})
 _SMALL = frozenset({"of", "the", "on", "at", "in", "to", "for", "over", "both"})
 
 
@@ -64,6 +65,14 @@ def in_turn(marks: list[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
     if len(names) == len(runs[0]):
         return marks if any(mark.kind not in _SOFT for mark in between) else _terms_paired(made, names, runs, shared)
     named = next((at for at in range(first - 1, -1, -1) if made[at].kind == "term"), None)
+    digits = _digits_told(made[: runs[0][0]])
+    sided = any(mark.kind == "side" for mark in made[first:])
+    if (
+        len(digits) == len(runs[0])
+        and not sided
+        and all(mark.kind != "piece" or mark.text in _ROWS for mark in between)
+    ):
+        return _each_at(made, runs, digits)
     if named is None or len(runs) > 1:
         return marks
     for start, end, groups in (_groups(made, last + 1, len(made)), _groups(made, named + 1, first)):
@@ -76,6 +85,28 @@ def _are_digits(marks: Sequence[Mark], run: Sequence[int]) -> bool:
     """'MCP 2 and 3 on the right': joints of these fingers, and no figures."""
     row = marks[run[0] - 1].piece if run[0] else None
     return row is not None and row.kind == "row" and all(is_digit(marks[at]) for at in run)
+
+
+def _digits_told(before: Sequence[Mark]) -> list[Mark]:
+    """The digits of '80 degrees in the index and 84 degrees in the long finger', in that order."""
+    digits = [mark for mark in before if mark.piece is not None and mark.piece.kind == "digit" and mark.kind == "piece"]
+    told = sum(mark.kind == "value" for mark in before)
+    return digits if len(digits) == told and len({mark.text for mark in digits}) == told else []
+
+
+def _each_at(marks: Sequence[Mark], runs: Sequence[Sequence[int]], digits: Sequence[Mark]) -> list[Mark]:
+    """'..., PIP flexion 95 and 98': the marks with its digit behind each number."""
+    behind = {at: digit for run in runs for at, digit in zip(run, digits, strict=True)}
+    made: list[Mark] = []
+    row: list[Mark] = []
+    for at, mark in enumerate(marks):
+        made.append(mark)
+        if mark.text in _ROWS and mark.kind == "piece":
+            row = [mark]
+        if at in behind:
+            made += [replace(each, start=mark.end, end=mark.end) for each in row]
+            made.append(replace(behind[at], start=mark.end, end=mark.end))
+    return made
 
 
 def _movements_apart(marks: list[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
@@ -127,6 +158,10 @@ def former_latter(marks: Sequence[Mark]) -> list[Mark]:
     if len(terms) != 2 or second < first or any(mark.kind in _RESULTS for mark in marks[:first]):  # noqa: PLR2004 - a pair
         return list(marks)
     place = [mark for mark in marks[:first] if mark.kind in _PLACES]
+    if any(mark.kind == "piece" and terms[0].start < mark.start < terms[1].start for mark in place):
+        return list(
+            marks
+        )  # 'a mallet of the long and a boutonniere of the ring finger, the former ...': each with its own
     where = marks[first].start
     lead = [replace(mark, start=where, end=where) for mark in place]
     one = [replace(terms[0], start=where, end=where), *marks[first + 1 : second]]

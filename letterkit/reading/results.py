@@ -17,6 +17,11 @@ _CAN = frozenset({"can", "cannot", "can't", "can not", "could not", "manages to"
 _OF_AN_UNKNOWN_WORD = "a word that is not known may be what this is said of"
 
 
+def _is_passed(mark: Mark) -> bool:
+    """'None over the ...', 'none medially or over the ...'."""
+    return mark.kind == "filler" or (mark.kind == "word" and mark.text.endswith("ly"))
+
+
 class ResultReading(SentenceState):
     """Reads results."""
 
@@ -98,7 +103,9 @@ class ResultReading(SentenceState):
     def _is_of_an_unknown_place(self, index: int) -> bool:
         """'... over the medial epicondyle and none over the lateral': of a place that is not told apart."""
         ahead = self.marks[index + 1 : index + 3]
-        led = bool(ahead) and ahead[0].text in words().sets["where"]
+        if ahead and ahead[0].text.endswith("ly") and self.now is not None and not self.now.tail:
+            return True  # 'tenderness laterally but none medially or over the olecranon'
+        led = bool(ahead) and ahead[0].text in words().sets["where"] | words().sets["over"]
         return led and not any(each.kind in {"piece", "side"} for each in self.marks[index + 1 :])
 
     def _is_behind_unknown_place(self, index: int) -> bool:
@@ -134,7 +141,7 @@ class ResultReading(SentenceState):
 
     def _is_sided(self, index: int) -> bool:
         """Whether a place follows that a word such as 'none' can be of."""
-        ahead = next((mark for mark in self.marks[index + 1 : index + 4] if mark.kind != "filler"), None)
+        ahead = next((mark for mark in self.marks[index + 1 : index + 5] if not _is_passed(mark)), None)
         return ahead is None or ahead.kind in {"side", "piece", "joiner", "break"}
 
     def _is_of_a_task(self, mark: Mark, index: int) -> bool:

@@ -19,6 +19,25 @@ _TO = frozenset({"-", "–", "to", "through"})
 _LARGEST = 8
 
 
+def above_level(marks: Sequence[Mark]) -> list[Mark]:
+    """'Pinprick is preserved through C6 and absent below': the second is of no place that is told."""
+    made: list[Mark] = []
+    at = 0
+    while at < len(marks):
+        below = [mark.text for mark in marks[at + 1 : at + 2]] in (["below"], ["distally"], ["caudally"])
+        level = any("dermatome" in mark.text or mark.text in _LETTERS for mark in made)
+        if marks[at].kind == "state" and below and level and _parted(marks, at + 2):
+            at = next((end for end in range(at, len(marks)) if marks[end].kind in {"joiner", "break"}), len(marks))
+            continue
+        made.append(marks[at])
+        at += 1
+    return made
+
+
+def _parted(marks: Sequence[Mark], at: int) -> bool:
+    return at == len(marks) or marks[at].kind in {"joiner", "break", "side"} or marks[at].text in {"on", "that", "this"}
+
+
 def roots(
     marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[str, Entry], catalogue: Catalogue
 ) -> list[Mark]:

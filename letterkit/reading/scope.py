@@ -67,6 +67,7 @@ class _Sentence(TermReading, LocationReading, DoubtReading, SharedReading):
         self._place_behind()
         self._alike()
         self._leftovers()
+        self._at_unknown_places()
         if self.here is not None and self.here.elsewhere and self.first is not None:
             self.here = self.first
         self._last_side()
@@ -208,6 +209,9 @@ class _Sentence(TermReading, LocationReading, DoubtReading, SharedReading):
     def _drop_verbal_not(self, joiner: Mark) -> None:
         """'The fingers would not stay closed when asked, and Hoffmann's was positive': of a verb, and of no list."""
         negator = self.pending.negator
+        if negator is not None and joiner.text == "with" and self.joiner == "comma":
+            self.pending = Pending()  # 'no evidence of xyz, with a negative Phalen's'
+            return
         if negator is None or negator.text not in words().sets["not_of_verbs"]:
             return
         at = bisect_left(self.marks, joiner.start, key=lambda each: each.start)

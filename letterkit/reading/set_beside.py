@@ -6,7 +6,7 @@ import itertools
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from letterkit.reading.marks import Mark, side_of
+from letterkit.reading.marks import Mark, beside, side_of
 from letterkit.reading.phrases import Entry
 from letterkit.reading.places import OPPOSITE
 from letterkit.reading.values import BEST_GRADE
@@ -15,16 +15,60 @@ from letterkit.reading.words import words
 _BENDS = frozenset({"wrist", "elbow"})  # joints of which flexion is
 _BEND = frozenset({"flexion", "extension"})
 _RANGE = "range of movement"
+_EITHER = "'on the other hand' may be a turn of speech"
 _LED = 8  # marks of 'the figures for the left side are given in brackets'
 _CLOSING = frozenset({")", "]"})
 
 
-def the_other_one(marks: Sequence[Mark]) -> Sequence[Mark]:
-    """'Other elbow 0-140', first in its sentence: the one of the other side."""
+def the_other_one(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark]:
+    """'Other elbow 0-140', first in its sentence, and 'the uninjured wrist': the one of the other side."""
     first = [mark.text for mark in marks[:2]]
-    if first[:1] != ["other"] or first[-1] not in words().sets["of_two"]:
+    if first[:1] == ["other"] and first[-1] in words().sets["of_two"]:
+        return [_other(marks[0]), *marks[1:]]
+    if "same" in texts and "as" in texts:
+        marks = _the_same_as(marks)
+    if "other" in texts and "hand" in texts:
+        marks = _on_the_other_hand(marks)
+    if texts.isdisjoint(words().sets["sound_part"]):
         return marks
-    return [replace(marks[0], kind="side", text="other", word="other"), *marks[1:]]
+    return [
+        _other(mark) if mark.text in words().sets["sound_part"] and _leads_one_of_two(before, after) else mark
+        for before, mark, after in beside(marks)
+    ]
+
+
+def _the_same_as(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'MP motion is 0 to 40, the same as on the left': that side is compared with, and was not measured here."""
+    valued = False
+    for index, (mark, after) in enumerate(itertools.pairwise(marks)):
+        valued = valued or mark.kind == "value"
+        if valued and mark.text == "same" and after.text == "as":
+            return [*marks[:index], replace(mark, kind="compared"), *marks[index + 1 :]]
+    return marks
+
+
+def _on_the_other_hand(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'Finkelstein's, on the other hand, is positive': a turn of speech; where it comes first, either."""
+    for at in range(len(marks) - 2):
+        if [mark.text for mark in marks[at : at + 3]] != ["on", "other", "hand"]:
+            continue
+        closed = [mark.text for mark in marks[at + 3 : at + 4]] == ["comma"]
+        if closed and at and marks[at - 1].text == "comma":
+            return [*marks[: at - 1], *marks[at + 4 :]]
+        if closed and not at:
+            return [marks[0], replace(marks[1], look=_EITHER), *marks[2:]]
+    return marks
+
+
+def _other(mark: Mark) -> Mark:
+    return Mark("side", mark.start, mark.end, text="other", word="other")
+
+
+def _leads_one_of_two(before: Mark | None, after: Mark | None) -> bool:
+    """'The uninvolved wrist', and neither 'the uninjured left wrist' nor 'uninvolved wrists'."""
+    if after is None or after.kind != "piece" or after.text not in words().sets["of_two"]:
+        return False
+    return before is None or before.kind != "side"
 
 
 def sides_in_brackets(marks: Sequence[Mark]) -> list[Mark]:

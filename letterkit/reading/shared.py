@@ -9,10 +9,11 @@ from letterkit.catalogue.model import ValueKind
 from letterkit.reading.contrary import are_all, contrary_of, told_last
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import StateWord
-from letterkit.reading.places import Places
+from letterkit.reading.places import Place, Places
 from letterkit.reading.predication import Pending, Predication, Said, is_asserted
 from letterkit.reading.sentence import SentenceState
 from letterkit.reading.sides import merged
+from letterkit.reading.words import words
 
 _PLURAL = frozenset({"were", "are"})
 _SOFT = frozenset({"side", "piece", "filler", "certain"})
@@ -141,3 +142,25 @@ class SharedReading(SentenceState):
     def _is_equal(mark: Mark) -> bool:
         """'..., and symmetric' after the side is said."""
         return mark.kind in {"joiner", "filler"} or (mark.state is not None and "equal" in mark.state.classes)
+
+    def _at_unknown_places(self) -> None:
+        """'The snuffbox is tender. No tenderness over the xyz': not in the snuffbox, though no other place is known."""
+        for each in self.found:
+            bare = each.places is None or each.carried
+            if not each.terms or not bare or any(isinstance(part, Places) for part in each.tail):
+                continue
+            if not self._is_presence(each) or not self._leads_to_unknown(each.terms[-1]):
+                continue
+            each.unplaced = True
+            each.looks.append("the place is not known")
+            if each.places is not None:
+                each.places = Places((Place(each.places.side),), each.places.look, each.places.elsewhere)
+
+    def _leads_to_unknown(self, term: Mark) -> bool:
+        """Whether 'over the' and a word that names no known place stand right behind a term."""
+        at = bisect_left(self.marks, term.end, key=lambda mark: mark.start)
+        if at >= len(self.marks) or self.marks[at].text not in words().sets["over"]:
+            return False
+        ahead = next((mark for mark in self.marks[at + 1 :] if mark.kind != "filler"), None)
+        no_name = words().sets["no_place"] | words().plain
+        return ahead is not None and ahead.kind == "word" and ahead.text not in no_name

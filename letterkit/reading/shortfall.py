@@ -86,7 +86,8 @@ def _ahead(
             name = "extension" if straight else mark.text
             moved = replace(mark, kind="term", term=term, state=None, text=name)
             joint = [moved] if straight else of_the_joint(moved, phrases)  # 'of elbow extension'
-            return [*marks[:begin], _incomplete(marks[index]), *kept, *joint, *_with_own_verb(marks[at + 1 :])]
+            rest = _and_the_other(_with_own_verb(marks[at + 1 :]))
+            return [*marks[:begin], _incomplete(marks[index]), *kept, *joint, *rest]
         full = mark.kind == "state" and mark.state is not None and "full" in mark.state.classes
         if _is_missing(mark):
             missing = True
@@ -95,6 +96,14 @@ def _ahead(
         elif mark.kind not in _SOFT and not full and mark.text not in words().sets["of_the_end"]:
             return None
     return None
+
+
+def _and_the_other(behind: list[Mark]) -> list[Mark]:
+    """'... of extension on the right and 10 on the left': as much is missing there, and no measure either."""
+    spoken = [(at, mark) for at, mark in enumerate(behind) if mark.kind not in {"filler", "certain"}]
+    if [mark.kind for _, mark in spoken[:4]] != ["side", "joiner", "value", "side"] or spoken[1][1].text != "and":
+        return behind
+    return [*behind[: spoken[2][0]], *behind[spoken[2][0] + 1 :]]
 
 
 def _with_own_verb(behind: Sequence[Mark]) -> list[Mark]:

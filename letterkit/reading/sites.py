@@ -35,6 +35,7 @@ class _Phrase:
     digits_first: bool = False
     plural: bool = False
     late: bool = False  # its side was said after it
+    joints: bool = False  # its joints in the plural: 'index DIP joints'
     several: bool = False  # digits in the plural: 'fingers'
     inherited: bool = False  # its side is that of the phrase before, until one is said of it
     borrowed: bool = False  # its joints are those of the phrase before, until others are named
@@ -191,6 +192,8 @@ class _Reader:
                 self._digits(phrase, mark, marks, index)
             case "row":
                 self._row(phrase, piece.slugs[0])
+                before = marks[index - 1].piece if index else None
+                self.phrases[-1].joints = piece.plural and before is not None and before.kind == "digit"
             case _:
                 self._site(phrase, mark)
         if piece.side:
@@ -350,6 +353,8 @@ class _Reader:
         self._carry_on()
         both = any(phrase.plural and not phrase.side for phrase in self.phrases)
         for phrase in self.phrases:
+            one = len(self.phrases) == len(phrase.rows) == len(phrase.digits) == 1 and not phrase.sites
+            phrase.plural = phrase.plural or (phrase.joints and one)  # 'her index DIP joints'
             side = phrase.side or ("both" if phrase.plural or (both and phrase.several) else None)
             for row in phrase.rows:
                 digits = phrase.digits or (self._catalogue.rows[row].digits if self._whole else ())

@@ -87,6 +87,8 @@ def _place(marks: Sequence[Mark], index: int) -> tuple[int, str]:
     for at in range(index + 1, min(len(marks), index + 1 + _FAR)):
         mark = marks[at]
         if mark.kind == "piece" and mark.piece is not None:
+            if "stump" in [each.text for each in marks[at + 1 : at + 2]]:
+                return at + 1, _WHERE["scar"]
             if "superficial radial" in mark.text:
                 return at, "tinel's over the superficial radial nerve"
             if "digital nerve" in mark.text or sets["tapped_elsewhere"] & set(mark.piece.slugs):
@@ -96,6 +98,7 @@ def _place(marks: Sequence[Mark], index: int) -> tuple[int, str]:
             if led is None or led.text not in _OVER:
                 break
             item = mark.term.items[0] if mark.term is not None and mark.term.items else ""
+            item = "scar" if mark.text == "stump" else item
             name = _WHERE.get(item) or ("tinel's over the lump" if item in _LUMPS else "")
             return (at, name) if name or mark.kind in {"word", "ambiguous", "term"} else (0, "")
     return 0, ""

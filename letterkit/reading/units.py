@@ -51,7 +51,11 @@ def _in_pounds(marks: list[Mark]) -> list[Mark]:
 def _not_recorded(marks: list[Mark]) -> list[Mark]:
     """'Grip 80 mmHg': a pressure, and no force."""
     made = list(marks)
+    told = False
     for index, mark in enumerate(marks[1:]):
+        told = (told or mark.text in words().sets["not_recorded"]) and mark.kind != "term"
+        if told and mark.amount is not None and not mark.amount.unit:
+            made[index + 1] = Mark("ambiguous", mark.start, mark.end, look="in a unit that is not recorded")
         if mark.text in words().sets["not_recorded"] and made[index].kind == "value":
             made[index] = Mark("ambiguous", made[index].start, mark.end, look="in a unit that is not recorded")
     return made

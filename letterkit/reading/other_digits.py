@@ -1,0 +1,74 @@
+"""Digits told by those that were named before: 'the remaining fingers move fully', 'brisk refill in both digits'."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from letterkit.reading.marks import Mark, beside
+from letterkit.reading.placenames import Piece
+from letterkit.reading.words import words
+
+_DIGITS = ("thumb", "index", "middle", "ring", "little")
+_COUNTS = {"two": 2, "three": 3, "four": 4}
+_TWO = 2  # digits of which 'both' is said
+
+
+def digits_named(marks: Sequence[Mark]) -> set[str]:
+    """The digits that a sentence names one by one: a finger, or a joint of it."""
+    return {
+        slug.rpartition("_")[2]
+        for mark in marks if mark.piece is not None and mark.piece.kind != "digits" and mark.kind == "piece"
+        for slug in mark.piece.slugs if slug.rpartition("_")[2] in _DIGITS
+    }  # fmt: skip
+
+
+def by_those_named(marks: list[Mark], named: set[str]) -> list[Mark]:
+    """The marks with 'the remaining fingers' as those that no sentence before has named, and 'both digits' as both."""
+    sets = words().sets
+    if not any([mark.text in sets["by_those_named"] for mark in marks]):  # noqa: C419 - quicker than a generator
+        return marks
+    marks = _counted_others(_other_joints(marks), named)
+    if not named:
+        return marks
+    made: list[Mark] = []
+    told = False  # whether this sentence has named digits itself
+    for index, mark in enumerate(marks):
+        if mark.text in sets["both_digits"] and len(named) == _TWO and not told:
+            slugs = tuple(digit for digit in _DIGITS if digit in named)
+            made.append(Mark("piece", mark.start, mark.end, piece=Piece("digits", slugs), text="digits"))
+            continue
+        led = index > 0 and marks[index - 1].text in sets["the_other"] and not told
+        if led and mark.piece is not None and mark.piece.kind == "digits" and mark.kind == "piece":
+            left = tuple(slug for slug in mark.piece.slugs if slug not in named)
+            mark = replace(mark, piece=replace(mark.piece, slugs=left)) if left else mark  # noqa: PLW2901
+        told = told or bool(digits_named([mark]))
+        made.append(mark)
+    return made
+
+
+def _counted_others(marks: list[Mark], named: set[str]) -> list[Mark]:
+    """'Full in the index finger and 25 degrees short in the other three': those that are left, and no other side."""
+    at = next(
+        (at for at, mark in enumerate(marks[:-1]) if mark.text == "other" and marks[at + 1].text in _COUNTS), None
+    )
+    if at is None:
+        return marks
+    digits = marks[at + 2 : at + 3]
+    end = at + 3 if digits and digits[0].piece is not None and digits[0].piece.kind == "digits" else at + 2
+    gone = digits_named(marks[:at]) or named
+    count = _COUNTS[marks[at + 1].text]
+    left = tuple(digit for digit in _DIGITS[1 if count + len(gone) < len(_DIGITS) else 0 :] if digit not in gone)
+    kind, slugs = ("digits", left) if len(left) == count else ("elsewhere", ())
+    piece = Mark("piece", marks[at].start, marks[end - 1].end, piece=Piece(kind, slugs), text="digits")
+    return [*marks[:at], piece, *marks[end:]]
+
+
+def _other_joints(marks: list[Mark]) -> list[Mark]:
+    """'All of the other joints move normally': those that were not named, and no other side."""
+    joints = words().sets["joints"]
+    return [
+        Mark("word", mark.start, mark.end, text="other")
+        if mark.kind == "side" and mark.text == "other" and after and after.text.partition(" ")[0] in joints else mark
+        for _, mark, after in beside(marks)
+    ]  # fmt: skip
