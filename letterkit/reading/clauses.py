@@ -24,6 +24,8 @@ _PASSED = frozenset({"filler", "certain", "severity"})
 _ON = frozenset({"on", "at", "in"})
 _THERE = tuple(THERE_IS)
 _ONE_SIDE = frozenset({"left", "right"})
+_WHO = frozenset({"she", "he", "they", "the patient", "patient", "the child"})
+_HOLDS = frozenset({"held", "kept", "holds", "keeps", "hid"})
 _COULD = frozenset({"could be", "can be", "could not be", "cannot be"})
 _SUBJECT = frozenset({"piece", "side"})
 
@@ -41,6 +43,8 @@ def clauses(marks: list[Mark], catalogue: Catalogue) -> list[list[Mark]]:
             continue
         told = told or mark.kind == "term" or _is_of_unknown(marks, index)
         joins = mark.kind == "break" or (mark.kind == "joiner" and mark.text in _JOINS)
+        if told and joins and _does_something(marks, index + 1):
+            starts.append(index)
         verb = _verb_of_subject(marks, index + 1) if told and joins and index >= read else None
         if verb is None:
             continue
@@ -78,6 +82,16 @@ def _subject(marks: Sequence[Mark]) -> list[Mark]:
     determiners = words().sets["determiners"]
     led = (mark for mark in marks if mark.kind not in {"joiner", "break"} and mark.text not in determiners)
     return list(takewhile(lambda mark: mark.kind in _SUBJECT, led))
+
+
+def _does_something(marks: Sequence[Mark], start: int) -> bool:
+    """'..., and she resisted any attempt to move the fingers': what somebody does, and no more places of a finding."""
+    near = marks[start : start + 2]
+    does = len(near) == 2 and near[0].text in _WHO and near[1].kind == "word"  # noqa: PLR2004 - who, and what
+    if not does or (not near[1].text.endswith("ed") and near[1].text not in _HOLDS):
+        return False
+    behind = marks[start + 2 :]
+    return not any(mark.kind in {"term", "state", "value", "negator"} for mark in behind)
 
 
 def _is_of_unknown(marks: Sequence[Mark], index: int) -> bool:

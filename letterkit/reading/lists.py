@@ -22,7 +22,7 @@ from letterkit.reading.predication import (
 from letterkit.reading.said import amounts_of
 from letterkit.reading.words import words
 
-_DENIED = frozenset({"absent", "negative"})
+_DENIED = frozenset({"stable", "absent", "negative"})
 _PLURAL = frozenset({"are", "were"})
 _GRIP = frozenset({"grip_strength", "grip_unmeasured"})
 
