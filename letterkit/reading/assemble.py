@@ -179,7 +179,9 @@ class Assembler:
         turned = replace_predication(predication)
         named, _ = settled(places, predication.places, around)
         for mark in predication.terms:
-            yield from self._findings(mark, statement, named, turned, around, start, end)
+            for found in self._findings(mark, statement, named, turned, around, start, end):
+                if found.sites or not named.has_site or not self._catalogue.items[found.item].sites:
+                    yield found  # and no 'PIP joints of all fingers except the little one' that is of none
 
     def _findings(
         self, mark: Mark, statement: Statement, places: Places, predication: Predication, around: Places | None,

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import takewhile
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
@@ -18,11 +19,15 @@ from letterkit.reading.said_again import AGAIN, own_results, told_of_another, to
 from letterkit.reading.words import words
 
 _JOINS = frozenset({"comma", "and"})
-_PARTS_OF = frozenset({"distal", "proximal"})
+_PARTS_OF = frozenset({"distal", "proximal", "entire", "whole", "remaining"})
 _RESULTS = frozenset({"state", "value", "term", "negator", "severity"})
 _PASSED = frozenset({"filler", "certain", "severity"})
 _ON = frozenset({"on", "at", "in"})
 _THERE = tuple(THERE_IS)
+_ONE_SIDE = frozenset({"left", "right"})
+_WHO = frozenset({"she", "he", "they", "the patient", "patient", "the child"})
+_HOLDS = frozenset({"held", "kept", "holds", "keeps", "hid"})
+_COULD = frozenset({"could be", "can be", "could not be", "cannot be"})
 _SUBJECT = frozenset({"piece", "side"})
 
 
@@ -39,7 +44,7 @@ def clauses(marks: list[Mark], catalogue: Catalogue) -> list[list[Mark]]:
             starts.append(index)
             read = index + 1
             continue
-        told = told or mark.kind == "term"
+        told = told or mark.kind == "term" or _is_of_unknown(marks, index)
         if beyond and mark.text == "comma" and (apart := _parts_from_legs(marks, index, catalogue)):
             if apart == "clause":
                 starts.append(index + 1)
@@ -48,11 +53,13 @@ def clauses(marks: list[Mark], catalogue: Catalogue) -> list[list[Mark]]:
                 marks[index] = replace(mark, kind="break", text="but")
             continue
         joins = mark.kind == "break" or (mark.kind == "joiner" and mark.text in _JOINS)
+        if told and joins and _does_something(marks, index + 1):
+            starts.append(index)
         verb = _verb_of_subject(marks, index + 1) if told and joins and index >= read else None
         if verb is None:
             continue
-        before = next(each for each in reversed(marks[:index]) if each.kind == "term")
-        there = value_of(before, catalogue) is ValueKind.PRESENCE
+        before = next((each for each in reversed(marks[:index]) if each.kind == "term"), None)
+        there = before is None or value_of(before, catalogue) is ValueKind.PRESENCE
         part = any(each.kind == "piece" for each in marks[index:verb])
         valued = any(each.kind == "value" for each in marks[:index])
         turns = beyond and _turns_elsewhere(marks, index, verb)
@@ -64,7 +71,48 @@ def clauses(marks: list[Mark], catalogue: Catalogue) -> list[list[Mark]]:
             marks[index : degree + 1] = [comma, marks[degree], *marks[index + 1 : verb], *passed]
         elif (not part or marks[verb - 1].text == "it") and _is_result(marks, verb, valued=valued):
             marks[index] = replace(mark, kind="break", text="but")  # '... on the left, the right reached 30 kg'
-    return [marks[start:end] for start, end in zip(starts, [*starts[1:], len(marks)], strict=True)]
+    return _of_the_same_part([marks[start:end] for start, end in zip(starts, [*starts[1:], len(marks)], strict=True)])
+
+
+def _of_the_same_part(parts: list[list[Mark]]) -> list[list[Mark]]:
+    """'The left elbow was stiff, and the right one was swollen': the right elbow."""
+    for at in range(1, len(parts)):
+        first, second = _subject(parts[at - 1]), _subject(parts[at])
+        if not first or len(second) != 1 or second[0].text not in _ONE_SIDE or first[0].text not in _ONE_SIDE:
+            continue
+        named = [replace(each, start=second[0].end, end=second[0].end) for each in first[1:]]
+        place = parts[at].index(second[0]) + 1
+        itself = parts[at][place].text in {"one", *_COULD}
+        if itself and second[0].text != first[0].text and named and all(each.kind == "piece" for each in named):
+            parts[at] = [*parts[at][:place], *named, *parts[at][place:]]
+    return parts
+
+
+def _subject(marks: Sequence[Mark]) -> list[Mark]:
+    """The side and the part that a clause begins with: 'the left elbow', and of 'while the right one' the side."""
+    determiners = words().sets["determiners"]
+    led = (mark for mark in marks if mark.kind not in {"joiner", "break"} and mark.text not in determiners)
+    return list(takewhile(lambda mark: mark.kind in _SUBJECT, led))
+
+
+def _does_something(marks: Sequence[Mark], start: int) -> bool:
+    """'..., and she resisted any attempt to move the fingers': what somebody does, and no more places of a finding."""
+    near = marks[start : start + 2]
+    does = len(near) == 2 and near[0].text in _WHO and near[1].kind == "word"  # noqa: PLR2004 - who, and what
+    if not does or (not near[1].text.endswith("ed") and near[1].text not in _HOLDS):
+        return False
+    behind = marks[start + 2 :]
+    return not any(mark.kind in {"term", "state", "value", "negator"} for mark in behind)
+
+
+def _is_of_unknown(marks: Sequence[Mark], index: int) -> bool:
+    """'Two fang marks were visible on the ring finger, and the hand was swollen': what is there is not known."""
+    mark = marks[index]
+    if index and mark.text == "lost" and marks[index - 1].text in words().sets["owns"]:
+        return True  # 'had lost the index ray, and the remaining fingers moved normally'
+    if mark.kind != "state" or mark.state is None or mark.state.classes != ("present",):
+        return False
+    return index > 1 and marks[index - 1].text in BE and any(each.kind == "word" for each in marks[:index])
 
 
 def _is_elsewhere(mark: Mark) -> bool:
@@ -115,10 +163,12 @@ def _sides_apart(marks: Sequence[Mark]) -> list[Mark]:
     for index, mark in enumerate(marks):
         first, and_the, second = mark.word.partition(" and the ") if mark.kind == "side" else ("", "", "")
         valued = any(each.kind == "value" for each in made)
-        own = and_the and any(each.kind == "term" for each in made) and index + 1 < len(marks)
+        one = index + 1 < len(marks) and marks[index + 1].text == "one"
+        verb = index + 1 + one
+        own = and_the and any(each.kind == "term" for each in made) and verb < len(marks)
         if own and (
-            _tells_of_subject(marks, index + 1, there=False, part=False, valued=valued)
-            or (valued and _is_result(marks, index + 1, valued=True))
+            _tells_of_subject(marks, verb, there=False, part=False, valued=valued)
+            or ((valued or one or _has_result(made)) and _is_result(marks, verb, valued=True))
         ):
             made.append(replace(mark, end=mark.start + len(first), text=first, word=first))
             made.append(Mark("joiner", mark.start, mark.start, text="and"))
@@ -126,6 +176,11 @@ def _sides_apart(marks: Sequence[Mark]) -> list[Mark]:
         else:
             made.append(mark)
     return made
+
+
+def _has_result(marks: Sequence[Mark]) -> bool:
+    """Whether more is told than that something is there: 'grip was weak on the left and the right was normal'."""
+    return any(mark.state is not None and bool(set(mark.state.classes) - {"present"}) for mark in marks)
 
 
 def _verb_of_subject(marks: Sequence[Mark], start: int) -> int | None:
@@ -153,6 +208,8 @@ def _verb_of_subject(marks: Sequence[Mark], start: int) -> int | None:
         elif ahead[0].kind not in _SUBJECT:
             break
         at += 1
+    if named and at + 1 < len(marks) and marks[at].text == "one":
+        at += 1  # 'the left elbow was stiff and the right one was swollen'
     if not named or at >= len(marks):
         return None
     one = marks[at].text.partition(" ")[0].endswith("s") and marks[at].kind != "state"
@@ -225,8 +282,8 @@ def _tells_of_subject(marks: Sequence[Mark], verb: int, *, there: bool, part: bo
     if mark.text in sets["owns"]:
         noted = ahead.state is not None and set(ahead.state.classes) == {"present"}
         return ahead.kind in {"term", "state", "word"} and not noted  # 'and the forearm has been noted'
-    if mark.text not in BE:
-        return mark.kind == "maybe" and ahead.kind == "word"
+    if mark.text not in BE:  # 'was stiff, while the right one could be flexed'
+        return (mark.text in _COULD and ahead.kind == "term") or (mark.kind == "maybe" and ahead.kind == "word")
     normal = ahead.state is not None and set(ahead.state.classes) == {"normal"} and ahead.text not in sets["spared"]
     if ahead.kind == "unexamined":
         return part or there

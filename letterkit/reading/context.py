@@ -24,7 +24,14 @@ from letterkit.reading.occasions import (
     tells_time,
 )
 from letterkit.reading.segments import Segment
-from letterkit.reading.speakers import another_examiner, in_general, remark_of, section_by_word, tells_examined
+from letterkit.reading.speakers import (
+    another_examiner,
+    in_general,
+    remark_of,
+    section_by_word,
+    tells_examined,
+    tested_after,
+)
 from letterkit.reading.words import Words
 from letterkit.reading.words import words as all_words
 
@@ -384,7 +391,8 @@ def _stretch(
     if examined is not None and examined > mark.start:
         return segment.start, examined, "history"
     after = always and examined is not None
-    return mark.start if after else segment.start, segment.end, "history"
+    end = tested_after(mark, segment, marks) if mark.text in all_words().sets["complaining"] else segment.end
+    return mark.start if after else segment.start, end, "history"
 
 
 def _goes_on(found: Mark, mark: Mark) -> bool:

@@ -11,7 +11,8 @@ from letterkit.reading.words import words
 
 _WITHIN = 5  # marks from 'both' to its 'and'
 _SIDES = frozenset({"both sides", "on both sides", "either side", "on either side", "each side", "on each side"})
-_JOINED = frozenset({"piece", "term", "hint", "word", "filler", "state"})
+_MODES = frozenset({"active_mode", "passive_mode"})
+_JOINED = frozenset({"piece", "term", "hint", "word", "filler", "state"}) | _MODES
 _AMPERSAND = frozenset({"and", "&", "+"})
 
 
@@ -64,6 +65,8 @@ def _leads_one(marks: Sequence[Mark], index: int) -> bool:
 def _leads_two(marks: Sequence[Mark], index: int) -> bool:
     """Whether two that are named in the singular follow, joined by 'and', of one hand as far as is told."""
     near = marks[index + 1 : index + 2 + _WITHIN]
+    if near and near[0].kind == "term" and " and " in near[0].text:
+        return True  # 'both flexion and extension'
     at = next((each for each, mark in enumerate(near) if mark.kind == "joiner"), 0)
     if not at or near[at].text not in _AMPERSAND or not near[at + 1 :]:
         return False
@@ -72,13 +75,18 @@ def _leads_two(marks: Sequence[Mark], index: int) -> bool:
         return False
     if second[0].kind not in _JOINED or not _names(first[-1]):
         return False
-    if first[0].text == "the" or _is_half(first[-1]):
+    if first[0].text == "the" or _is_half(first[-1]) or _is_of_a_movement(first[-1]):
         return True
     return first[-1].kind == "piece" and len({side_of(mark) for mark in marks} & OPPOSITE.keys()) == 1
 
 
 def _names(mark: Mark) -> bool:
-    return mark.kind in {"piece", "term"} or _is_half(mark)
+    return mark.kind in {"piece", "term"} or _is_half(mark) or _is_of_a_movement(mark)
+
+
+def _is_of_a_movement(mark: Mark) -> bool:
+    """'Both active and passive movements', 'both flexion and extension': two of one joint."""
+    return mark.kind in _MODES or mark.text in words().sets["bare_movements"]
 
 
 def _is_plural(mark: Mark) -> bool:

@@ -16,6 +16,8 @@ from letterkit.reading.words import words
 _SIGNS = frozenset({ValueKind.PRESENCE, ValueKind.TEST})
 _SOFT = frozenset({"filler", "certain", "active_mode", "passive_mode", "severity"})
 _PLACES = _SOFT | {"side", "piece", "joiner", "term"}
+_CANNOT = frozenset({"unable to", "could not", "cannot", "can not", "not able to"})
+_KEPT = frozenset({"side", "piece", "certain"})
 _ENDS = frozenset({"break", "negator", "unexamined"})
 _OF_IT = _SOFT - {"severity"} | {"side", "piece"}
 _ONE = frozenset({"is", "was"})
@@ -33,6 +35,10 @@ def denied_fullness(
     marks = _of_the_first(marks, phrases)
     if any([text.startswith("fully ") for text in texts]):  # noqa: C419 - quicker than a generator
         marks = _not_fully(marks)
+    if "only" in texts:
+        marks = _only_so(marks, catalogue)
+    if texts & words().sets["beyond"] or (texts & _CANNOT and any(mark.kind == "value" for mark in marks)):
+        marks = _not_beyond(marks, catalogue)
     if texts.isdisjoint(whole):
         return marks
     made = list(marks)
@@ -144,6 +150,46 @@ def _part_of_a_fist(marks: Sequence[Mark]) -> Sequence[Mark]:
                 state = marks[before].state
                 if state is not None and "able" in state.classes:
                     made[before] = replace(marks[before], kind="filler", state=None)
+    return made
+
+
+def _only_so(marks: Sequence[Mark], catalogue: Catalogue) -> Sequence[Mark]:
+    """'Could extend the wrist only in radial deviation', 'can only make a fist with difficulty': not fully."""
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        if mark.kind != "state" or mark.state is None or mark.state.classes != ("able",):
+            continue
+        parted = (each.kind in {"break", "value"} or each.text == "comma" for each in marks[index + 1 :])
+        ends = (at for at, each in enumerate(parted, index + 1) if each)
+        rest = marks[index + 1 : next(ends, len(marks))]
+        only = next((at for at, each in enumerate(rest) if each.text == "only"), None)
+        moved = next((at for at, each in enumerate(rest) if value_of(each, catalogue) not in {None, *_SIGNS}), None)
+        if only is None or moved is None or any(each.kind == "negator" for each in rest):
+            continue
+        how = next((each for each in rest[max(only, moved) + 1 :] if each.kind not in _KEPT), None)
+        if how is not None and how.text.partition(" ")[0] in words().sets["only_how"]:
+            made[index] = replace(mark, state=INCOMPLETE, text="incomplete")
+    return made
+
+
+def _not_beyond(marks: Sequence[Mark], catalogue: Catalogue) -> Sequence[Mark]:
+    """'Could not flex the elbow beyond 90 degrees', 'unable to extend past neutral': up to there it moved."""
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        if mark.text not in words().sets["beyond"] and (mark.amount is None or mark.amount.comparator != ">"):
+            continue
+        behind = [at for at in range(index + 1, min(len(marks), index + 6)) if _is_unable(marks[at])]
+        if behind and {each.kind for each in marks[index + 1 : behind[0]]} <= {"value", "filler"}:
+            made[behind[0]] = replace(marks[behind[0]], state=INCOMPLETE, text="incomplete")
+            continue  # 'flexion beyond 90 degrees was not possible'
+        for at in range(index - 1, max(-1, index - 9), -1):
+            each = marks[at]
+            if _is_unable(each):
+                if any(value_of(one, catalogue) not in {None, *_SIGNS} for one in marks[at:index]):
+                    made[at] = replace(each, kind="state", state=INCOMPLETE, text="incomplete")
+                break
+            if each.kind in {"joiner", "break", "negator", "value"}:
+                break
     return made
 
 

@@ -121,7 +121,7 @@ class SharedHeads:
         """Whether 'at the' or 'over the' stands before a part, which then is no member of a list of names."""
         if any(mark.kind == "compared" for mark in marks[max(0, index - 3) : index]):
             return True  # 'compared with the other thumb, and extension is full'
-        before = [mark.text for mark in marks[max(0, index - 2) : index]]
+        before = [mark.text for mark in marks[max(0, index - 3) : index] if mark.kind != "side"][-2:]
         return marks[index].kind == "piece" and before[-1:] == ["the"] and before[0] in words().sets["where"]
 
     @staticmethod

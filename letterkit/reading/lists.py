@@ -22,7 +22,7 @@ from letterkit.reading.predication import (
 from letterkit.reading.said import amounts_of
 from letterkit.reading.words import words
 
-_DENIED = frozenset({"absent", "negative"})
+_DENIED = frozenset({"stable", "absent", "negative"})
 _PLURAL = frozenset({"are", "were"})
 _GRIP = frozenset({"grip_strength", "grip_unmeasured"})
 
@@ -45,7 +45,11 @@ class TermReading(FeelingReading):
             self.pending.hints.update(mark.hints)
         heads = now is not None and not now.before and not self.excepting  # no '5/5 in both arms except in the triceps'
         if now is not None and heads and self._only_heads(now, mark) and self._leads_to(now, index):
-            self._replace_head(now, mark)
+            if self._is_of_the_legs(now):
+                self.here = None
+                self._start(mark, index)
+            else:
+                self._replace_head(now, mark)
         elif now is None or self._begins(mark, now, index):
             self._start(mark, index)
         else:
@@ -58,6 +62,12 @@ class TermReading(FeelingReading):
             self.pending = Pending()
         self.pain = mark if term.pain else None
         self.broken = self.colon = False
+
+    def _is_of_the_legs(self, now: Predication) -> bool:
+        """'Reflexes are absent at the knees and 1+ at the biceps': what was told is of no arm."""
+        told = any(isinstance(each, Said) for each in now.tail)
+        legs = any(isinstance(each, Places) and each.elsewhere for each in now.tail)
+        return told and legs and bool(self.pending.said)
 
     def _absorbs(self, mark: Mark, now: Predication, index: int) -> bool:
         """Whether the term is no finding of its own but part of what the one before says."""

@@ -14,6 +14,7 @@ from letterkit.reading.predication import BE, COUNTS, CUT, INCLUDING, VERBS, Pen
 from letterkit.reading.sites import parse
 from letterkit.reading.words import words
 
+_BEHIND = "it is told behind an exception: of which place is not sure"
 BEFORE = 3  # marks before a place that may count it: 'at all four'
 
 
@@ -148,7 +149,9 @@ class LocationReading(ExtentReading):
             now.without.append(places)
             now.used += used
             self.excepting = False
-            self.here = places  # '... except the ring finger, which is stiff'
+            several = any(mark.piece is not None and mark.piece.plural for mark in used) or places.side == "both"
+            looks = (*places.look, _BEHIND) if several else places.look  # '... except the thumbs, which were tender'
+            self.here = replace(places, look=looks)  # '... except the ring finger, which is stiff'
         elif (
             fresh
             or not self.pending.empty

@@ -79,15 +79,26 @@ def _joins_places(marks: Sequence[Mark], at: int) -> bool:
 def _does(marks: Sequence[Mark], start: int) -> bool:
     """Whether tingling is what comes next: 'gives tingling', 'did not produce any tingling', ': no tingling'."""
     told = False
-    for mark in marks[start : start + _FAR]:
+    for at, mark in enumerate(marks[start : start + _FAR], start):
         if _tingles(mark):
             return told
+        if _is_done_too(marks, at):
+            continue
         verb = mark.text in words().provokes
         told = told or verb or mark.kind in _NO or mark.text == ":"
         stops = mark.kind in {"state", "joiner"} and not (verb or mark.text == "or" or _could_not(mark))
         if stops or mark.kind in {"break", "term"}:
             return False
     return False
+
+
+def _is_done_too(marks: Sequence[Mark], at: int) -> bool:
+    """'Tapping over the wrist and holding it in flexion reproduce tingling': what did it is two things."""
+    return _stretches(marks[at]) or (marks[at].text == "and" and any(map(_stretches, marks[at + 1 : at + 2])))
+
+
+def _stretches(mark: Mark) -> bool:
+    return mark.text in words().stretches or items_of(mark)[:1] in {("phalen_test",), ("elbow_flexion_test",)}
 
 
 def _done(marks: list[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:

@@ -20,6 +20,7 @@ _FULL = StateWord(("full",))
 _ABLE = StateWord(("able",))
 _WORDS = frozenset({"word", "filler", "state", "maybe"})
 _TO = frozenset({"to", "from", "only", "through"})
+_OF_WHOM = frozenset({"filler", "certain", "piece", "side"})
 _ADVERBS = frozenset({"state", "active_mode", "passive_mode", "certain", "severity"})
 
 
@@ -242,8 +243,8 @@ def _goes_to(marks: Sequence[Mark], index: int) -> bool:
 
 
 def _is_measured(marks: Sequence[Mark], index: int) -> bool:
-    """Whether a number follows the verb: 'flexes only to 50 degrees'."""
-    ahead = next((mark for mark in marks[index + 1 : index + 6] if mark.kind not in {"filler", "certain"}), None)
+    """Whether a number follows the verb: 'flexes only to 50 degrees', 'could flex the left elbow to 90 degrees'."""
+    ahead = next((mark for mark in marks[index + 1 : index + 9] if mark.kind not in _OF_WHOM), None)
     return ahead is not None and ahead.kind == "value"
 
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Stage, ValueKind
 from letterkit.reading.marks import Mark
-from letterkit.reading.phrases import POSITIVE, Entry
+from letterkit.reading.phrases import NOT_THERE, POSITIVE, Entry
 from letterkit.reading.words import words
 
 _BETWEEN = frozenset({"filler", "side", "piece", "certain", "severity", "value", "state"})
@@ -16,6 +16,7 @@ _PARTS = frozenset({"joiner", "break"})
 _TOLD = frozenset({"state", "value"})
 _MAY_HURT = frozenset({"term", "state"})
 _PAIN = frozenset({"pain", "discomfort", "soreness", "hurts", "painful"})
+_PAINED = frozenset({"pain on", "painful", "hurts"})
 _WAS = frozenset({"is", "was"})
 _AT = frozenset({"at", "in"})
 _FAR = 8  # marks between a movement and the word that it hurts
@@ -65,6 +66,18 @@ def _held(marks: Sequence[Mark]) -> list[Mark]:
     return made
 
 
+def _on_the_other_side(marks: list[Mark]) -> list[Mark]:
+    """'Supination was painful on the left and painless on the right': behind a side, that this pain is not there."""
+    pained = next((at for at, mark in enumerate(marks) if mark.text in _PAINED and mark.kind == "term"), len(marks))
+    for at in range(pained + 1, len(marks)):
+        mark = marks[at]
+        spares = _is_free(mark) or (mark.kind == "state" and mark.text == "painless")
+        if spares and any(each.kind == "side" for each in marks[pained:at]) and marks[pained - 1].kind != "negator":
+            again = any(each.kind == "term" for each in marks[pained + 2 : at])
+            marks[at] = mark if again else replace(mark, kind="state", term=None, state=NOT_THERE, text="painless")
+    return marks
+
+
 def _parts(marks: Sequence[Mark], index: int) -> bool:
     """'painful and terminally restricted': a word between the 'and' and the result."""
     before = marks[max(0, index - 2) : index]
@@ -97,7 +110,7 @@ class PainReading:
                 made.append(self._tested(made, mark))
             else:
                 self._told(made, at, mark)
-        return made
+        return _on_the_other_side(made)
 
     def _elided(self, marks: Sequence[Mark]) -> Sequence[Mark]:
         """'Flexion is painful, extension is not', '... is not painful, supination is': what is left out is the pain."""

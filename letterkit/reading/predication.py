@@ -103,10 +103,15 @@ def _before(marks: Sequence[Mark], term: Mark) -> int:
     return at
 
 
+def _is_a_state(mark: Mark) -> bool:
+    """'Cold and mottled': a word of result that is a finding by itself."""
+    return mark.kind == "term" and mark.state is not None
+
+
 def is_told_of_a_part(marks: Sequence[Mark], term: Mark) -> bool:
     """Whether a verb says the term of a part: 'the left thumb was missing', 'the wrist was red and swollen'."""
     at = _before(marks, term)
-    while at > 0 and marks[at].text in _ALSO and term_is_adjective(marks[at - 1]):
+    while at > 0 and marks[at].text in _ALSO and (term_is_adjective(marks[at - 1]) or _is_a_state(marks[at - 1])):
         at = _before(marks, marks[at - 1])
     return at > 0 and marks[at].text in BE and marks[at - 1].kind == "piece"
 

@@ -16,6 +16,7 @@ from letterkit.reading.words import words
 
 _SOFT = frozenset({"filler", "word", "severity", "certain", "negator", "say", "maybe", "side"})
 _AS_VERBS = frozenset({":", "without"})
+_OF_PAIN = frozenset({"sharp", "dull", "burning"})
 _NEAR = 5  # marks of one noun phrase, of which two may stand between a test, what it did and the symptom
 
 
@@ -43,16 +44,45 @@ def provoked(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
         ]
         made += [each for mark in marks[verb:end] if mark.kind == "piece" for each in _without_site(mark)]
         negated = any(mark.kind == "negator" or mark.text in could_not for mark in marks[at:end])
-        result = ("painless", "painful") if moves else ("negative", "positive")
-        state = StateWord((result[0] if negated else result[1],))
-        made.append(Mark("state", marks[verb].start, marks[end - 1].end, state=state, text=state.classes[0]))
+        made.append(_result(marks[verb:end], moves=moves, negated=negated))
         at = end
         while at < len(marks) and marks[at].kind in {"piece", "side", "filler", "joiner", "value", "certain"}:
+            if marks[at].kind == "joiner" and (end := _again(marks, at)):
+                no = any(mark.kind == "negator" for mark in marks[at:end])
+                made += [marks[at], _result(marks[at + 1 : end], moves=moves, negated=no)]
+                at = end
+                continue
             if marks[at].kind == "joiner" and not _goes_on(marks, at):
                 break
             made += _without_site(marks[at])
             at += 1
     return _of_the_unknown(made)
+
+
+def _result(marks: Sequence[Mark], *, moves: bool, negated: bool) -> Mark:
+    """What a test or a movement brought on, told in `marks`, as its result."""
+    told = ("painless", "painful") if moves else ("negative", "positive")
+    state = StateWord((told[0] if negated else told[1],))
+    return Mark("state", marks[0].start, marks[-1].end, state=state, text=state.classes[0])
+
+
+def _again(marks: Sequence[Mark], joiner: int) -> int:
+    """'... produced no tingling on the left and numbness on the right': where what it did on the other side ends.
+
+    0 where no symptom with a side follows.
+    """
+    for at in range(joiner + 1, min(len(marks), joiner + _NEAR)):
+        if _is_symptom(marks[at]):
+            behind = (mark for mark in marks[at + 1 :] if mark.kind not in {"filler", "certain"})
+            after = next(behind, None)
+            return at + 1 if after is not None and after.kind == "side" else 0
+        if marks[at].kind not in {"negator", "severity", "filler", "certain", "joiner"}:
+            return 0
+    return 0
+
+
+def _is_symptom(mark: Mark) -> bool:
+    return mark.text in words().symptoms or (mark.term is not None and mark.term.pain and mark.text.startswith("pain"))
 
 
 def _is_test(mark: Mark, catalogue: Catalogue) -> bool:
@@ -128,8 +158,12 @@ def _symptom(marks: Sequence[Mark], test: int) -> tuple[int, int] | None:
     end = None
     for at in range(verb + 1, min(len(marks), verb + 1 + 2 * _NEAR)):
         mark = marks[at]
-        if mark.text in words().symptoms or (mark.term is not None and mark.term.pain and mark.text.startswith("pain")):
+        if _is_symptom(mark):
             end = at + 1
+        elif mark.kind == "joiner" and end and any(each.kind == "side" for each in marks[end:at]):
+            break  # '... pain on the right and no pain on the left'
+        elif mark.text in _OF_PAIN:
+            continue
         elif mark.kind == "piece" and end is None:
             continue  # 'reproduced her radial wrist pain'
         elif mark.kind not in _SOFT and not (end and mark.kind == "joiner") and mark.kind != "state":

@@ -71,7 +71,17 @@ class _Sentence(TermReading, LocationReading, DoubtReading, SharedReading):
         if self.here is not None and self.here.elsewhere and self.first is not None:
             self.here = self.first
         self._last_side()
+        self.here = self._not_excepted()
         return [each for each in self.found if each.terms], self.here
+
+    def _not_excepted(self) -> Places | None:
+        """'All fingers were swollen except the thumb. There was no redness.': the next sentence is of no thumb."""
+        for each in self.found:
+            excepted = [place.places for place in (*each.without, *each.apart)]
+            if self.here is not None and self.here.places in excepted:
+                told = [place for place in (each.places, *each.tail) if isinstance(place, Places)]
+                return next((place for place in told if place.places not in excepted), None)
+        return self.here
 
     def _leftovers(self) -> None:
         """What waited for a term in vain belongs to the last one, if that has no result yet."""

@@ -78,6 +78,9 @@ def statements(predication: Predication) -> list[Statement]:
         found.append(Statement(before, lead))  # '20 degrees of flexion on the left, 30 on the right'
         parts[0] = parts[0][first:] if lead is not None and lead.side else parts[0]
         before = ()
+    if before and _is_of_the_other_side(predication, parts[0]):
+        found.append(Statement(before, None))
+        before = ()
     for part in parts:
         made = _of_part(part, before)
         common = next((each.places for each in found if each.places and each.places.has_site), None)
@@ -87,6 +90,15 @@ def statements(predication: Predication) -> list[Statement]:
         found += made
         before = ()
     return _with_results(found)
+
+
+def _is_of_the_other_side(predication: Predication, part: Sequence[Said | Places]) -> bool:
+    """'The left thumb could not be flexed, and the right one was normal': what came before is of the first side."""
+    side = predication.places.side if predication.places is not None and not predication.carried else None
+    first = part[0] if part else None
+    if side not in OPPOSITE or not isinstance(first, Places) or not any(isinstance(each, Said) for each in part):
+        return False
+    return first.side == OPPOSITE[side] and not first.elsewhere
 
 
 def _with_results(found: list[Statement]) -> list[Statement]:
@@ -157,7 +169,8 @@ def _of_part(tail: Sequence[Said | Places], before: tuple[Said, ...]) -> list[St
     found: list[Statement] = []
     common = lead
     if lead is not None and _is_sided(lead) and not _only_refines(lead, rest):
-        found.append(Statement(before, lead, implied=not before))
+        if before or not _is_of_both(lead, rest):
+            found.append(Statement(before, lead, implied=not before))
         before = ()
         common = Places(tuple(replace(place, side=None) for place in lead.places if place.site or place.row))
     groups = _result_first(rest)
@@ -214,6 +227,12 @@ def _only_refines(lead: Places, rest: Sequence[Said | Places]) -> bool:
     after = [each for each in rest if isinstance(each, Places)]
     sides = {place.side for each in after for place in each.places if place.side}
     return not sides or (len(after) == 1 and sides == {lead.side})
+
+
+def _is_of_both(lead: Places, rest: Sequence[Said | Places]) -> bool:
+    """'A drift on the left, while a Z deformity of the thumb was noted bilaterally': of no one side."""
+    after = [each for each in rest if isinstance(each, Places)]
+    return lead.has_site and len(after) == 1 and after[0].side == "both" and not after[0].has_site
 
 
 def _side_first(tail: Sequence[Said | Places], before: tuple[Said, ...]) -> list[Statement]:

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from functools import cache
 
 from letterkit.reading.marks import Mark
+from letterkit.reading.predication import BE
 from letterkit.reading.segments import Segment
 from letterkit.reading.words import words
 
@@ -59,6 +60,31 @@ def in_general(mark: Mark, segment: Segment, marks: Sequence[Mark]) -> tuple[int
         begin = max((each.start for each in clauses if each.start < begin), default=segment.label)
     end = min((each.start for each in clauses if each.start > mark.end), default=segment.end)
     return begin, end if any(each.kind == "term" and each.start < end for each in marks) else segment.end, "general"
+
+
+def tested_after(mark: Mark, segment: Segment, marks: Sequence[Mark]) -> int:
+    """'He complained of tingling, and Tinel's test was positive': where what was tested begins behind the complaint."""
+    told = 0  # where the clause begins that a joiner opened
+    named = verb = False
+    for each in marks:
+        if each.start < mark.end:
+            continue
+        if each.kind == "break" or (each.kind == "joiner" and each.text in {"and", "comma"}):
+            told, named, verb = each.end, False, False
+        elif told and each.kind == "term":
+            named = True
+        elif named and each.text in BE:
+            verb = True
+        elif verb and _is_of_a_test(each):
+            return told
+    return segment.end
+
+
+def _is_of_a_test(mark: Mark) -> bool:
+    """Whether a result is one that only a test gives: 'positive', '12 mm', '4/5', and no '3 days'."""
+    if mark.amount is not None:
+        return mark.amount.unit in {"mm", "kg", "lb", "deg"} or mark.amount.kind == "grade"
+    return mark.state is not None and bool({"positive", "negative"} & set(mark.state.classes))
 
 
 def section_by_word(label: str) -> str:

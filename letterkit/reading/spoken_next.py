@@ -13,6 +13,8 @@ from letterkit.reading.words import words
 
 _PASSED = frozenset({"filler", "piece", "certain", "active_mode", "passive_mode"})
 _PARTED = frozenset({"joiner", "break"})
+_WHOLE = frozenset({"hand", "upper_limb"})
+_TOLD_TOO = frozenset({"break", "value", "maybe", "pseudo", "except"})
 _ANOTHER = frozenset({"other", "same"})
 
 
@@ -43,6 +45,8 @@ def spoken_of_next(
         if len(before) == 1 and sides[0] < likened < sides[-1]:
             return _of_side(here, before.pop())  # '24 kg on the right compared with 38 kg on the left'
         return unsided(here) if sides[0] > likened and _turned(here, behind) else here
+    if behind is not None and behind.side == OPPOSITE[here.side] and len(named) == 1 and _is_sound(marks):
+        return None  # 'A plaque of the right thumb. The left arm was free of lesions. The wrist moved freely.'
     if not _turned(here, behind) or len(named) > 1:
         return here
     return unsided(here) if goes_on or is_set_beside(marks, sides[0]) else here
@@ -113,6 +117,15 @@ def is_only_beside(marks: Sequence[Mark]) -> bool:
     calm = calm and len({side for mark in marks if (side := side_of(mark)) in OPPOSITE}) == 1
     whole = all(mark.piece is None or set(mark.piece.slugs) <= {"hand", "upper_limb", "wrist"} for mark in marks)
     return calm and whole and {mark.kind for mark in marks} <= {"side", "piece", "filler", "state", "joiner", "break"}
+
+
+def _is_sound(marks: Sequence[Mark]) -> bool:
+    """'The left upper limb was free of lesions', 'no swelling of the left hand': all is denied, of a whole limb."""
+    denied = next((at for at, mark in enumerate(marks) if mark.kind == "negator"), len(marks))
+    if not any(mark.kind == "term" for mark in marks[denied:]) or {mark.kind for mark in marks} & _TOLD_TOO:
+        return False
+    whole = all(mark.piece is None or set(mark.piece.slugs) <= _WHOLE for mark in marks if mark.kind == "piece")
+    return whole and not any(mark.kind in {"term", "value", "state"} for mark in marks[:denied])
 
 
 def is_screened(marks: Sequence[Mark]) -> bool:

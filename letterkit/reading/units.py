@@ -13,6 +13,8 @@ from letterkit.reading.values import Amount
 from letterkit.reading.words import words
 
 _NO_UNIT = frozenset({"bare", "trials", "amount"})
+_FROM = ("proximal to ", "distal to ")
+_FROM_THERE = frozenset({"proximal", "distal"})
 _IN_POUNDS = "unit:lb"
 _COLOURS = frozenset({"skin_colour", "redness", "cyanosis"})
 # Bands of markings share a colour: of each the one that a set of five holds (common practice, no source). Always asked.
@@ -28,9 +30,27 @@ def units(marks: list[Mark], topic: Sequence[Mark] = ()) -> list[Mark]:
         marks = _filaments(marks, topic)
     if texts & sets["not_recorded"]:
         marks = _not_recorded(marks)
+    if texts & _FROM_THERE or any([text.startswith(_FROM) for text in texts]):  # noqa: C419 - quicker than a generator
+        marks = _without_distances(marks)
     if texts & sets["pounds"] or any(_IN_POUNDS in mark.says for mark in topic):
         marks = _in_pounds(marks)
     return marks
+
+
+def _without_distances(marks: list[Mark]) -> list[Mark]:
+    """'A 4 cm laceration, 6 cm proximal to the wrist crease': how far from there it is, and not how long."""
+    made = list(marks)
+    for index, mark in enumerate(marks[:-1]):
+        away = [each.text for each in marks[index + 1 : index + 3]]
+        far = away[0].startswith(_FROM) or (away[0] in _FROM_THERE and away[-1] == "to")
+        length = mark.amount is not None and mark.kind == "value" and mark.amount.unit in {"cm", "mm"}
+        if (
+            length
+            and far
+            and any(each.amount is not None and each.amount.unit in {"cm", "mm"} for each in marks[:index])
+        ):
+            made[index] = replace(mark, kind="filler", amount=None, text="at")
+    return made
 
 
 def _in_pounds(marks: list[Mark]) -> list[Mark]:

@@ -24,6 +24,7 @@ _PAIRS = (
     " extremities",
 )
 _WEAKNESS = (" weakness", " paresis")
+_DIGITS = frozenset({"thumb", "index", "middle", "ring", "little"})
 _ENDINGS = (" test", " sign", "'s test", "'s sign", " manoeuvre")
 
 
@@ -283,9 +284,9 @@ def _add_places(builder: Builder, words: Words) -> None:
     for place in words.places:
         slugs, look = tuple(place["sites"]), place.get("look", "")
         for phrase in place["words"]:
-            kind = "site" if len(slugs) == 1 else "sites"
+            kind = "site" if len(slugs) == 1 else "digits" if set(slugs) <= _DIGITS else "sites"
             builder.add(phrase, piece=Piece(kind, slugs, plural=place.get("plural", False), look=look))
-            for form, piece in sided(phrase, slugs[0]):
+            for form, piece in sided(phrase, slugs[0]) if kind != "digits" else ():
                 builder.add(form, piece=replace(piece, look=look))
 
 
