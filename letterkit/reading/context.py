@@ -24,7 +24,8 @@ from letterkit.reading.occasions import (
     tells_time,
 )
 from letterkit.reading.segments import Segment
-from letterkit.reading.speakers import another_examiner, in_general, section_by_word
+from letterkit.reading.speakers import another_examiner, done_with_it, in_general, section_by_word
+from letterkit.reading.titles import is_of_a_call, titles
 from letterkit.reading.words import Words
 from letterkit.reading.words import words as all_words
 
@@ -160,6 +161,9 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
             first_examined = index
         found.append(setting)
     _before_examination(text, found, segments, marks, first_examined, words.sets["only_examined"])
+    called = is_of_a_call(text, segments, marks)
+    for at in range(len(found)) if called else titles(text, segments, marks):
+        found[at].status = "history" if found[at].status == CURRENT else found[at].status
     history_sides(found, marks, words.legs)
     only_side(found, marks, words.legs)
     return found
@@ -248,6 +252,8 @@ def _cue(
         return _of_another_day(text, setting, segment, marks, said, lasting, words)
     elif cue == "general" and mark.start >= max(segment.label, begin):
         setting.ranges.append(in_general(mark, segment, marks))
+    elif cue == "doing" and (done := done_with_it(mark, segment, marks)):
+        setting.ranges.append(done)
     elif (told := _of_somebody(text, cue, mark, segment)) is not None:
         setting.ranges.append(told)
     elif stretch := _stretch(cue, mark, segment, marks, examined):

@@ -31,7 +31,8 @@ def only_side(found: list[Setting], marks: Sequence[Sequence[Mark]], legs: froze
     """The side of the note, where it names only one, or else that of its images: an offer as well."""
     named: list[set[str]] = [set(), set()]
     for setting, own in zip(found, marks, strict=True):
-        sides = {side for mark in own if (side := side_of(mark)) in _ONE and not _is_of_no_hand(own, mark, legs)}
+        spoken = [mark for mark in own if setting.at(mark.start) != "doing"]
+        sides = {side for mark in spoken if (side := side_of(mark)) in _ONE and not _is_of_no_hand(own, mark, legs)}
         named[setting.status == "imaging"] |= sides
     sides = named[0] or named[1]
     if len(sides) == 1:
