@@ -379,6 +379,12 @@ def _heads_other_side(label: str, before: Sequence[Sequence[Mark]]) -> bool:
     return graded + tested > 1
 
 
+def _heads_a_part(segment: Segment, marks: Sequence[Mark]) -> bool:
+    """'R wrist: ...': a label that is a part with its side, behind which the examination is told."""
+    label = {mark.kind for mark in marks if mark.end <= segment.label and mark.text != ":"}
+    return label == {"side", "piece"}
+
+
 def _before_examination(
     text: str, found: list[Setting], segments: Sequence[Segment], marks: Sequence[Sequence[Mark]],
     examined: int | None, tests: frozenset[str],
@@ -398,6 +404,9 @@ def _before_examination(
         for mark in own if mark.kind == "term" and mark.term is not None for slug in mark.term.items[:1]
     }  # fmt: skip
     if told and len(named & tests) < _EXAMINED:
-        for setting in found[:examined]:
+        begun = next((at for at in range(examined) if _heads_a_part(segments[at], marks[at])), examined)
+        for at, setting in enumerate(found[:examined]):
+            if at > begun and segments[at].line == segments[begun].line:
+                continue  # 'Denies a fall. R wrist: no deformity. Tender snuffbox. Elbows: full range.'
             if setting.status == CURRENT and not (setting.label and not setting.label.startswith("h")):
                 setting.status = "history"
