@@ -221,7 +221,11 @@ def _sentence(
         setting.status = "later"
         lasting = "" if comes(text, segment.start, segment.end) else "later"
     examined = next((mark.start for mark in marks if "examined" in mark.says), None)
-    if setting.status == CURRENT and (told := _told(text, segment, marks)) is not None and examined is None:
+    if (
+        setting.status == CURRENT
+        and (told := _told(text, segment, marks, timed=timed)) is not None
+        and examined is None
+    ):
         setting.ranges.append((told, segment.end, "history"))
     if timed and setting.status == CURRENT and not today and is_of_before(text, segment.start, segment.end):
         setting.ranges.append((segment.start, examined or segment.end, "history"))
@@ -261,11 +265,11 @@ def _cue(
     return lasting
 
 
-def _told(text: str, segment: Segment, marks: Sequence[Mark]) -> int | None:
+def _told(text: str, segment: Segment, marks: Sequence[Mark], *, timed: bool) -> int | None:
     """Where a sentence begins to tell of a complaint, of what happened to somebody, or what another examiner found."""
     if (other := another_examiner(text, segment.start, segment.end, marks)) is not None:
         return other
-    return complaint(text, segment.start, segment.label, segment.end)
+    return complaint(text, segment.start, segment.label, segment.end, timed=timed)
 
 
 def _then_and_now(

@@ -19,7 +19,8 @@ _TOLD = {
 
 def hand_signs(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
     """The marks with each sign of a list as what somebody can, or cannot, do by the verb that leads the list."""
-    if texts.isdisjoint(words().sets["hand_signs"] | words().sets["beside_hand_signs"]):
+    sets = words().sets
+    if texts.isdisjoint(sets["hand_signs"]) and texts.isdisjoint(sets["beside_hand_signs"]):
         return marks
     made: list[Mark] = []
     able: bool | None = None

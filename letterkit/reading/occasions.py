@@ -104,11 +104,9 @@ def is_of_before(text: str, start: int, end: int) -> bool:
     return any(pattern.search(text, start, end) for pattern in (_AGO, _BEFORE))
 
 
-def complaint(text: str, start: int, label: int, end: int) -> int | None:
-    """Where a sentence begins to tell of a complaint, or of what happened to somebody."""
-    if found := _LASTING.search(text, label, end) or (
-        tells_time(text, label, end) and _FELT_FOR.search(text, label, end)
-    ):
+def complaint(text: str, start: int, label: int, end: int, *, timed: bool) -> int | None:
+    """Where a sentence begins to tell of a complaint, or of what happened to somebody; `timed`: a time is named."""
+    if found := _LASTING.search(text, label, end) or (timed and _FELT_FOR.search(text, label, end)):
         return found.start()
     onset = _ONSET.search(text, start, end)
     somebody = onset is not None and is_somebody(text, start, onset.start())

@@ -31,7 +31,9 @@ def _is_free(mark: Mark) -> bool:
 def _hurts(mark: Mark) -> bool:
     if mark.kind == "term":
         return mark.text in {"painful", "hurts"} or _is_free(mark)
-    return _spares(mark) or (mark.kind == "state" and mark.state is not None and "painful" in mark.state.classes)
+    if mark.kind != "state" or mark.state is None:
+        return False
+    return mark.text == "painless" or "painful" in mark.state.classes or "painless" in mark.state.classes
 
 
 def _spares(mark: Mark) -> bool:

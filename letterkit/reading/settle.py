@@ -80,7 +80,7 @@ def _not_tender(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mar
 
 def pressed(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
     """'Pain when the wrist is palpated', 'painful over the elbow to palpation': tenderness."""
-    if any([mark.text == "nt" for mark in marks]):  # noqa: C419 - quicker than a generator
+    if any([mark.kind == "ambiguous" for mark in marks]):  # noqa: C419 - quicker than a generator
         marks = _not_tender(marks, phrases)
     if not any([mark.text in _PRESSED or mark.text.endswith(" palpation") for mark in marks]):  # noqa: C419 - quicker
         return list(marks)

@@ -24,7 +24,7 @@ def is_of_a_call(text: str, segments: Sequence[Segment], marks: Sequence[Sequenc
 def titles(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Mark]]) -> Iterator[int]:
     """The segments that are a title, as 'Laceration note', 'Wound check': lines of which none tells a finding."""
     for at, (segment, own) in enumerate(zip(segments, marks, strict=True)):
-        if segment.end - segment.start > _LONGEST or not own:
+        if segment.end - segment.start > _LONGEST or not own or text[segment.end - 1] == ".":
             continue
         last = text[segment.start : segment.end].rstrip(" :").casefold().rpartition(" ")[2]
         if last not in words().sets["titles"] or not {mark.kind for mark in own} <= _KINDS:
