@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Entry
@@ -17,7 +18,10 @@ def pulses(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, E
         marks = _of_a_heading(marks, phrases)
     if not texts.isdisjoint(words().sets["arteries"]) and not any("reflex" in mark.hints for mark in marks):
         marks = _counted(marks, phrases)
-    return _beside_a_pulse(marks, phrases) if any(map(_is_pulse, texts)) else marks
+    if not any(map(_is_pulse, texts)):
+        return marks
+    marks = _beside_a_pulse(marks, phrases)
+    return marks if texts.isdisjoint(words().sets["there_at_least"]) else _present_but_less(marks)
 
 
 def _counted(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
@@ -79,3 +83,18 @@ def _pulse(mark: Mark, phrases: Mapping[str, Entry]) -> Mark | None:
     if entry is None or entry.term is None or mark.kind not in {"piece", "word", "filler"}:
         return None
     return Mark("term", mark.start, mark.end, term=entry.term, text=f"{artery} pulse")
+
+
+def _present_but_less(marks: Sequence[Mark]) -> list[Mark]:
+    """'Palpable but weaker than the right': of a pulse the second word is the result."""
+    made = list(marks)
+    for index in range(1, len(marks) - 2):
+        first, parts, second = marks[index : index + 3]
+        there = first.state is not None and first.state.classes == ("present",)
+        less = second.state is not None and second.state.classes == ("reduced",)
+        named = next((each for each in reversed(marks[:index]) if each.kind == "term"), None)
+        pulse = named is not None and (_is_pulse(named.text) or _are_pulses(named))
+        if there and less and pulse and parts.kind in {"break", "joiner"}:
+            made[index] = replace(first, kind="filler", state=None, text="is")
+            made[index + 1] = replace(parts, kind="filler", text="is")
+    return made

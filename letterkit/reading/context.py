@@ -26,12 +26,14 @@ from letterkit.reading.occasions import (
 from letterkit.reading.segments import Segment
 from letterkit.reading.speakers import (
     another_examiner,
+    done_with_it,
     in_general,
     remark_of,
     section_by_word,
     tells_examined,
     tested_after,
 )
+from letterkit.reading.titles import is_of_a_call, titles
 from letterkit.reading.words import Words
 from letterkit.reading.words import words as all_words
 
@@ -148,7 +150,7 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
         section = CURRENT if asked and section == "history" and tells_examined(own) else section
         label = setting.label = _label(text, segment) if segment.heading or segment.label > segment.start else ""
         kind, staged, by_word = _headed(label, words, first_examined)
-        if index == 0 and label.endswith(tuple(words.sets["titles"])) and not _is_examined(marks):
+        if index == 0 and label.endswith(tuple(words.sets["visits"])) and not _is_examined(marks):
             kind, by_word = "", ""  # 'FOLLOW-UP VISIT: The left wrist is swollen.'
         if segment.line != previous_line:
             section, above = above or section, ""
@@ -185,6 +187,9 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
             first_examined = index
         found.append(setting)
     _before_examination(text, found, segments, marks, first_examined, words.sets["only_examined"])
+    called = is_of_a_call(text, segments, marks)
+    for at in range(len(found)) if called else titles(text, segments, marks):
+        found[at].status = "history" if found[at].status == CURRENT else found[at].status
     history_sides(found, marks, words.legs)
     only_side(found, marks, words.legs)
     return found
@@ -249,7 +254,11 @@ def _sentence(
         setting.status = "later"
         lasting = "" if comes(text, segment.start, segment.end) else "later"
     examined = next((mark.start for mark in telling if "examined" in mark.says), None)
-    if setting.status == CURRENT and (told := _told(text, segment, marks)) is not None and examined is None:
+    if (
+        setting.status == CURRENT
+        and (told := _told(text, segment, marks, timed=timed)) is not None
+        and examined is None
+    ):
         setting.ranges.append((told, segment.end, "history"))
     if timed and setting.status == CURRENT and not today and is_of_before(text, segment.start, segment.end):
         setting.ranges.append((segment.start, examined or segment.end, "history"))
@@ -283,6 +292,8 @@ def _cue(
         return _of_another_day(text, setting, segment, marks, said, lasting, words)
     elif cue == "general" and mark.start >= max(segment.label, begin):
         setting.ranges.append(in_general(mark, segment, marks))
+    elif cue == "doing" and (done := done_with_it(mark, segment, marks)):
+        setting.ranges.append(done)
     elif (told := _of_somebody(text, cue, mark, segment)) is not None:
         setting.ranges.append(told)
     elif stretch := _stretch(cue, mark, segment, marks, examined):
@@ -290,11 +301,11 @@ def _cue(
     return lasting
 
 
-def _told(text: str, segment: Segment, marks: Sequence[Mark]) -> int | None:
+def _told(text: str, segment: Segment, marks: Sequence[Mark], *, timed: bool) -> int | None:
     """Where a sentence begins to tell of a complaint, of what happened to somebody, or what another examiner found."""
     if (other := another_examiner(text, segment.start, segment.end, marks)) is not None:
         return other
-    return complaint(text, segment.start, segment.label, segment.end)
+    return complaint(text, segment.start, segment.label, segment.end, timed=timed)
 
 
 def _then_and_now(
@@ -428,6 +439,12 @@ def _were_tested(before: Sequence[Sequence[Mark]]) -> bool:
     return graded + tested > 1
 
 
+def _heads_a_part(segment: Segment, marks: Sequence[Mark]) -> bool:
+    """'R wrist: ...': a label that is a part with its side, behind which the examination is told."""
+    label = {mark.kind for mark in marks if mark.end <= segment.label and mark.text != ":"}
+    return label == {"side", "piece"}
+
+
 def _before_examination(
     text: str, found: list[Setting], segments: Sequence[Segment], marks: Sequence[Sequence[Mark]],
     examined: int | None, tests: frozenset[str],
@@ -447,6 +464,9 @@ def _before_examination(
         for mark in own if mark.kind == "term" and mark.term is not None for slug in mark.term.items[:1]
     }  # fmt: skip
     if told and len(named & tests) < _EXAMINED:
-        for setting in found[:examined]:
+        begun = next((at for at in range(examined) if _heads_a_part(segments[at], marks[at])), examined)
+        for at, setting in enumerate(found[:examined]):
+            if at > begun and segments[at].line == segments[begun].line:
+                continue  # 'Denies a fall. R wrist: no deformity. Tender snuffbox. Elbows: full range.'
             if setting.status == CURRENT and not (setting.label and not setting.label.startswith("h")):
                 setting.status = "history"

@@ -163,9 +163,17 @@ def _beside_landmarks(marks: list[Mark]) -> list[Mark]:
         lead = next((each for each in reversed(marks[:index]) if each.text not in passed), None)
         near = words().sets["around"] | ({"of"} if index and marks[index - 1].text in passed else set())
         beside = lead is not None and lead.kind == "filler" and lead.text in near  # 'no tenderness of the scar'
-        told = any(each.kind == "negator" for each in marks[:index]) or (lead and lead.text in words().sets["round"])
+        told = any(each.kind == "negator" for each in marks[:index])
+        if lead is not None and (lead.text in words().sets["round"] or _is_away(marks[:index])):
+            beside = told = any(each.kind == "term" for each in marks[:index])
         made.append(replace(mark, kind="filler", term=None) if beside and told else mark)
     return made
+
+
+def _is_away(before: Sequence[Mark]) -> bool:
+    """'Sensation is normal distal to the laceration'."""
+    led = [mark.text for mark in before[-5:] if mark.text not in {"the", "his", "her", "this"}][-2:]
+    return len(led) > 1 and led[1] == "to" and led[0] in words().sets["away"]
 
 
 def _of_the_others(marks: list[Mark]) -> list[Mark]:

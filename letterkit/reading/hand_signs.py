@@ -19,7 +19,8 @@ _TOLD = {
 
 def hand_signs(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
     """The marks with each sign of a list as what somebody can, or cannot, do by the verb that leads the list."""
-    if texts.isdisjoint(words().sets["hand_signs"]):
+    sets = words().sets
+    if texts.isdisjoint(sets["hand_signs"]) and texts.isdisjoint(sets["beside_hand_signs"]):
         return marks
     made: list[Mark] = []
     able: bool | None = None
@@ -27,8 +28,12 @@ def hand_signs(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[st
     while at < len(marks):
         able = _ability(marks[at], able)
         name, end = _sign(marks, at) if able is not None and made and made[-1].kind == "joiner" else ("", at)
-        told = _TOLD[name][0 if able else 1] if name else None
-        if told is not None:
+        told = _TOLD[name][0 if able else 1] if name in _TOLD else None
+        if name == "movement":
+            verb, start = "able to" if able else "unable to", marks[at].start
+            made += [Mark("state", start, start, state=phrases[verb].state, text=verb), marks[at]]
+            at = end
+        elif told is not None:
             made.append(Mark("term", marks[at].start, marks[end - 1].end, term=phrases[told].term, text=told))
             at = end
         else:
@@ -48,6 +53,8 @@ def _ability(mark: Mark, before: bool | None) -> bool | None:  # noqa: FBT001 - 
 
 def _sign(marks: Sequence[Mark], at: int) -> tuple[str, int]:
     """Which sign stands here, with its verb, and where it ends; no name where there is none."""
+    if at < len(marks) and marks[at].kind == "term" and marks[at].text in words().sets["beside_hand_signs"]:
+        return "movement", at + 1  # '... and spread the fingers'
     while at < len(marks) and (marks[at].text in words().sets["makes_a_sign"] or marks[at].text in _SMALL):
         at += 1
     ahead = [mark.text for mark in marks[at : at + 4]]

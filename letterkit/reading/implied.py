@@ -49,7 +49,8 @@ def implied(current: Sequence[Mark], label: str, vocabulary: Vocabulary, *, bare
     if calm and pieces and all(mark.piece is not None and mark.piece.slugs == ("nail",) for mark in pieces[:1]):
         name = "appearance of the nails"
         return [Mark("term", 0, 0, term=vocabulary.phrases[name].term, text=name)]
-    if any(mark.amount is not None and mark.amount.kind == "arc" for mark in current):
+    arcs = (at for at, mark in enumerate(current) if mark.amount is not None and mark.amount.kind == "arc")
+    if any(not at or current[at - 1].kind != "ambiguous" for at in arcs):  # and no 'SJC 3/28: right wrist'
         name = "range of movement"
     elif calm and all(_only_examines(mark) for mark in current):
         name = "overall examination"

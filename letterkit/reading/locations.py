@@ -10,7 +10,18 @@ from letterkit.reading.extent import ExtentReading
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import NOT_THERE
 from letterkit.reading.places import OPPOSITE, Place, Places, lies_in, of_row, of_the_part, row_of, unsided, with_digits
-from letterkit.reading.predication import BE, COUNTS, CUT, INCLUDING, VERBS, Pending, Predication, Said, is_whole
+from letterkit.reading.predication import (
+    BE,
+    COUNTS,
+    CUT,
+    INCLUDING,
+    VERBS,
+    Pending,
+    Predication,
+    Said,
+    is_side_of,
+    is_whole,
+)
 from letterkit.reading.sites import parse
 from letterkit.reading.words import words
 
@@ -181,16 +192,8 @@ class LocationReading(ExtentReading):
         start, end = span
         if self._stays_elsewhere(places, now):
             places = replace(places, elsewhere=True)
-        if self._is_carrier_behind(places, now, ahead):
-            before = now.tail.pop()  # '5 mm in all digits, right hand'
-            assert isinstance(before, Places)
-            places = Places(tuple(replace(each, side=places.side) for each in before.places), before.look)
-        elif not self.joiner and (ahead is None or ahead.kind not in {"state", "value"}) and is_whole(now, places):
-            before = now.tail[-2]  # 'swelling of the index finger was noted in the left hand'
-            assert isinstance(before, Places)
-            places = Places(tuple(replace(each, side=places.side) for each in before.places), before.look)
-            del now.tail[-2]
-        elif self.implied is not None and now.tail[-1:] == [self.implied] and places.has_site:
+        places = self._of_the_part_before(places, now, ahead)
+        if self.implied is not None and now.tail[-1:] == [self.implied] and places.has_site:
             now.tail.pop()  # 'pain with resisted wrist extension at the left elbow'
         other = self._is_of_other_side(places, now, ahead, end) or self._is_of_other_site(places, now, ahead, end)
         if other or self._is_of_spared_site(places, now, ahead, end):
@@ -226,6 +229,19 @@ class LocationReading(ExtentReading):
         now.listing = False
         now.used += used
         self.here = places if places.places or places.elsewhere else self.here  # 'over the ulnar aspect': no new place
+
+    def _of_the_part_before(self, places: Places, now: Predication, ahead: Mark | None) -> Places:
+        """A place; where it is the whole of a part named before, that part: 'MCPs 2 and 3 swollen on both hands'."""
+        before: object = None
+        if self._is_carrier_behind(places, now, ahead):
+            before = now.tail.pop()  # '5 mm in all digits, right hand'
+        elif not self.joiner and (ahead is None or ahead.kind not in {"state", "value"}) and is_whole(now, places):
+            before = now.tail.pop(-2)  # 'swelling of the index finger was noted in the left hand'
+        elif not (now.tail or self.joiner or now.carried) and is_side_of(now.places, places):
+            before = now.places
+        if not isinstance(before, Places):
+            return places
+        return Places(tuple(replace(each, side=places.side) for each in before.places), before.look)
 
     def _pass_over(self, places: Places, now: Predication) -> None:
         """'Swelling of the right wrist, a crease on the left, and redness': the last is of neither side for sure."""

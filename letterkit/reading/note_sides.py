@@ -32,7 +32,7 @@ def only_side(found: list[Setting], marks: Sequence[Sequence[Mark]], legs: froze
     """The side of the note, where it names only one, or else that of its images: an offer as well."""
     named: list[set[str]] = [set(), set()]
     for setting, own in zip(found, marks, strict=True):
-        sided = [mark for mark in own if mark.kind in NAMES_SIDE]
+        sided = [mark for mark in own if mark.kind in NAMES_SIDE and setting.at(mark.start) != "doing"]
         sides = {side for mark in sided if (side := side_of(mark)) in _ONE and not _is_of_no_hand(own, mark, legs)}
         named[setting.status == "imaging"] |= sides
     sides = named[0] or named[1]

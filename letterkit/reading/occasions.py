@@ -57,6 +57,11 @@ _LASTING = _words(
     rf"{_COUNT}[\s-]?(?:mos?|wks?|yrs?|months?|weeks?|days?|years?)\s+(?:of\s+|h/o\s+|hx\s+of\s+)?"
     r"(?:\w+\s+){0,2}(?:numbness|pain|tingling|weakness|swelling|stiffness|clicking|locking)\b",
 )  # '3 mo numbness in the ring finger': a complaint
+_FELT_FOR = _words(
+    "npstwlc",
+    r"(?:numbness|pain|tingling|weakness|swelling|stiffness|clicking|locking)\s(?:(?:for|x|×|of|over|about|the|last|past)\s?){0,3}"
+    rf"(?:{_COUNT}\s?(?:mos?|wks?|yrs?|months?|weeks?|days?|years?)|\d{{1,2}}/(?:12|52|7))\b(?!\s(?:later|after))",
+)  # 'elbow pain 3/12', 'wrist pain x 3 weeks': a complaint
 _AFTER_SOME = re.compile(
     rf"\bafter\s+{_COUNT}\s+(?:\w+\s){{0,3}}(?:blocks|injections|sessions|treatments|doses|cycles)\b"
     r"|\bwithin\s+an?\s+(?:hour|day|week|month|year)\s+of\b",
@@ -106,9 +111,9 @@ def is_of_before(text: str, start: int, end: int) -> bool:
     return any(pattern.search(text, start, end) for pattern in (_AGO, _BEFORE))
 
 
-def complaint(text: str, start: int, label: int, end: int) -> int | None:
-    """Where a sentence begins to tell of a complaint, or of what happened to somebody."""
-    if found := _LASTING.search(text, label, end):
+def complaint(text: str, start: int, label: int, end: int, *, timed: bool) -> int | None:
+    """Where a sentence begins to tell of a complaint, or of what happened to somebody; `timed`: a time is named."""
+    if found := _LASTING.search(text, label, end) or (timed and _FELT_FOR.search(text, label, end)):
         return found.start()
     if (with_pain := _WITH_PAIN.search(text, start, end)) is not None and is_somebody(text, start, with_pain.start()):
         return with_pain.start()

@@ -33,12 +33,15 @@ def _is_free(mark: Mark) -> bool:
 def _hurts(mark: Mark) -> bool:
     if mark.kind == "term":
         return mark.text in {"painful", "hurts"} or _is_free(mark)
-    return mark.kind == "state" and mark.state is not None and bool({"painful", "painless"} & set(mark.state.classes))
+    if mark.kind != "state" or mark.state is None:
+        return False
+    return mark.text == "painless" or "painful" in mark.state.classes or "painless" in mark.state.classes
 
 
 def _spares(mark: Mark) -> bool:
     """Whether the word says that it did not hurt."""
-    return _is_free(mark) or (mark.kind == "state" and mark.state is not None and "painless" in mark.state.classes)
+    told = mark.kind == "state" and mark.state is not None
+    return _is_free(mark) or (told and (mark.text == "painless" or "painless" in mark.state.classes))  # type: ignore[union-attr]
 
 
 def _turned(marks: Sequence[Mark]) -> list[Mark]:
@@ -102,6 +105,9 @@ class PainReading:
         marks = _held(_turned(marks))
         for index, mark in enumerate(marks):
             if _spares(mark) and len(made) > 1 and made[-1].text == "and" and made[-2].kind == "state":
+                if mark.text == "painless":
+                    made.append(mark)  # 'full and painless': nothing that limits it
+                    continue
                 made.pop()  # 'full and pain free'
             at = self._subject(made, marks[index + 1 : index + 2]) if _hurts(mark) else None
             if at is None:
@@ -168,6 +174,11 @@ class PainReading:
     def _before_noun(self, mark: Mark, ahead: Sequence[Mark]) -> list[Mark]:
         """'A pain-free arc of motion': no pain on it; 'a pain-free grip of 20 kg': not of the pain at rest."""
         if _spares(mark) and mark.kind == "state" and not mark.text.startswith("without"):
+            if ahead and self._is_movement(ahead[0]) and mark.state is not None and not mark.state.classes:
+                pain = Mark("term", mark.start, mark.end, term=self._phrases["pain on"].term, text="pain on")
+                return [Mark("negator", mark.start, mark.start, text="without"), pain]  # 'painless flexion'
+            if mark.text == "painless":
+                return [mark]  # of what comes before it, or of a lump
             return [replace(mark, kind="certain", state=None)]  # 'a non-painful nodule'
         if not (_is_free(mark) and ahead and ahead[0].kind == "term" and ahead[0].term is not None):
             return [mark]
@@ -200,6 +211,7 @@ class PainReading:
                 if other_side:
                     return at if items[0].value is ValueKind.TEST else None
                 moves = any(item.stage.value == "movement" for item in items) and not mark.term.pain
+                moves = moves and mark.term.items[0] != "pain_on_resisted_movement"  # it has a word for painless
                 resisted = bool(at) and made[at - 1].text == "resisted" and not mark.term.pain
                 if resisted and ((moves and items[0].name != _SEVERAL) or items[0].value is ValueKind.MRC):
                     return at - 1
@@ -227,6 +239,7 @@ class PainReading:
             moved = made[at + 1]
             made[at : at + 2] = [*own, pain, Mark("word", moved.start, moved.end, text=moved.text)]
             return
+        at = self._first_of(made, at)
         pain = Mark("term", mark.start, mark.end, term=self._phrases["pain on"].term, text="pain on")
         if any(
             each.kind in {"state", "value"} for each in made[at + 1 :]
@@ -236,3 +249,13 @@ class PainReading:
             made += [joiner, *own, pain, again]
             return
         made[at:at] = [*own, pain]
+
+    def _first_of(self, made: Sequence[Mark], at: int) -> int:
+        """'Pronation and supination are painful': where the first movement of the list stands."""
+        while at > 1 and made[at - 1].text in {"and", "comma", "slash"} and self._is_movement(made[at - 2]):
+            led = made[at - 3] if at > 2 else None  # noqa: PLR2004 - a movement before the joiner, and what led it
+            pained = led is not None and led.term is not None and led.term.pain
+            if pained or (led is not None and led.kind in _TOLD):
+                break
+            at -= 2
+        return at

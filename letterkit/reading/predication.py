@@ -149,15 +149,19 @@ class Pending:
         return self.maybe and not (self.negator or self.said or self.places)
 
 
+def is_side_of(parts: Places | None, places: Places) -> bool:
+    """'MCPs 2 and 3 swollen on both hands': the whole hand behind parts of it only says their side."""
+    whole = places.places[0] if len(places.places) == 1 else None
+    return (
+        whole is not None and parts is not None and parts.has_site and whole.side in {"left", "right", "both"}
+        and all(not each.side and lies_in(each, whole.site or "") for each in parts.places)
+    )  # fmt: skip
+
+
 def is_whole(now: Predication, places: Places) -> bool:
     """'Swelling of the index finger was noted in the left hand': of a place said before, the whole with its side."""
     part, said = now.tail[-2:] if len(now.tail) > 1 else (None, None)
     state = said.mark.state if isinstance(said, Said) and said.mark is not None else None
     if not isinstance(part, Places) or not part.has_site or state is None or "present" not in state.classes:
         return False
-    whole = places.places[0] if len(places.places) == 1 else None
-    return (
-        whole is not None
-        and whole.side in {"left", "right", "both"}
-        and all(not each.side and lies_in(each, whole.site or "") for each in part.places)
-    )
+    return is_side_of(part, places)

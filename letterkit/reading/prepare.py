@@ -169,6 +169,8 @@ class Preparer(SilentWords):
             return replace(mark, text="")  # 'most pronounced on the right': no grade
         if items_of(mark)[:1] == ("neurological_status",) and _is_of_the_head(marks, index):
             return Mark("word", mark.start, mark.end, text=mark.text)
+        if mark.text in {"strength", "power"} and index and marks[index - 1].text in words().sets["deep_flexors"]:
+            return Mark("hint", mark.start, mark.end, text="strength", hints=("power",))  # 'FDS/FDP strength 5/5'
         if mark.text in words().sets["motor_exams"] and self._shows_weakness(marks, index):
             return Mark("filler", mark.start, mark.end, text="exam")
         places = ahead is not None and ahead.kind in {"piece", "side"} and not self._leads_to_muscle(marks, index)

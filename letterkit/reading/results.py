@@ -348,6 +348,10 @@ class ResultReading(SentenceState):
         amount, now = mark.amount, self.now
         assert amount is not None
         measures = amount.kind == "size" or amount.unit in {"mm", "cm", "deg", "s"} or amount.kind == "bare"
+        if self.joiner and amount.unit in {"mm", "cm"} and self._measures_next(index):
+            self.pending.said.append(Said(mark))
+            self.pending.used.append(mark)
+            return
         if (
             measures
             and now is not None
@@ -365,6 +369,16 @@ class ResultReading(SentenceState):
     def _before_term(self, index: int) -> bool:
         ahead = self._next(index + 1)
         return ahead is not None and ahead.kind == "term"
+
+    def _measures_next(self, index: int) -> bool:
+        """'Two puncture wounds and a 1.5 cm gaping laceration': words between a size and what has it."""
+        for mark in self.marks[index + 1 : index + 5]:
+            if mark.kind == "term":
+                return True
+            quality = mark.kind == "state" and mark.state is not None and not mark.state.classes
+            if not quality and mark.kind not in {"word", "certain", "severity"}:
+                return False
+        return False
 
     def _answers(self, index: int) -> bool:
         """Whether 'possible' is the result of a task and not a doubt about what follows."""

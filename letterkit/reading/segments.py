@@ -15,9 +15,11 @@ _LINE = re.compile(r"[^\r\n\v\f\x1c-\x1e\x85\u2028\u2029]*(?:\r\n|[\r\n\v\f\x1c-
 _BULLET = re.compile(r"[ \t\u00a0]*(?:(?:[-–—*•·●▪◦‣⁃∙○■□☐☑✓✔✗✘➢►>]|o(?= )|\(?\d{1,2}[.)](?=\s))[ \t]*)?")
 _LABEL = re.compile(r"[A-Za-z(][^:.;!?,\n]{0,70}?:(?=\s|$|[^\d\s/])")
 _DASHED = re.compile(
-    r"(?:impression|imp|plan|assessment|diagnosis|dx|a/p|hx|history|hpc|pc|pmh|(?:presenting )?complaint)\s[-–—](?=\s)",
+    r"(?:impression|imp|plan|assessment|diagnosis|dx|a/p|hx|history|hpc|pc|pmh|(?:presenting )?complaint"
+    r"|skin|neuro(?:logic(?:al)?)?|msk|musculoskeletal|extremities|ext|vascular|general|heent|cvs?|resp|abdo?|abdomen"
+    r"|psych|lungs|chest|heart|neck)\s[-–—](?=\s)",
     re.IGNORECASE,
-)  # what is not of the examination is told apart where a dash stands for the colon too
+)  # what is not of the examination, and another system, is told apart where a dash stands for the colon too
 _COLUMN = re.compile(r"\t+| {3,}|[ \t]*\|[ \t]*")
 _NARROW = re.compile(r"\t+| {2,}|[ \t]*\|[ \t]*")  # in a table whose columns are known, two spaces part them
 _END = re.compile(r"[.!?]+[\"'”’)\]]*(?=\s|$)|;")

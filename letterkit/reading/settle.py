@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
-from letterkit.reading.marks import Mark, beside, value_of
+from letterkit.reading.marks import Mark, beside, items_of, value_of
 from letterkit.reading.phrases import Entry, StateWord
 from letterkit.reading.shorthand import ORDERS, order_of
 from letterkit.reading.values import Amount
@@ -67,8 +67,21 @@ def traces(marks: Sequence[Mark], topic: Sequence[Mark]) -> list[Mark]:
     return made
 
 
+def _not_tender(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'Tender 5th MC neck, 4th MC NT': behind a place, where something is tender, and so no test that was not done."""
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        placed = index > 0 and marks[index - 1].kind in {"piece", "side"}
+        told = any(slug.endswith("tenderness") for each in marks[:index] for slug in items_of(each)[:1])
+        if mark.text == "nt" and mark.kind == "ambiguous" and placed and told:
+            made[index] = Mark("term", mark.start, mark.end, term=phrases["nontender"].term, text="nontender")
+    return made
+
+
 def pressed(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
     """'Pain when the wrist is palpated', 'painful over the elbow to palpation': tenderness."""
+    if any([mark.kind == "ambiguous" for mark in marks]):  # noqa: C419 - quicker than a generator
+        marks = _not_tender(marks, phrases)
     if not any([mark.text in _PRESSED or mark.text.endswith(" palpation") for mark in marks]):  # noqa: C419 - quicker
         return list(marks)
     made = list(marks)

@@ -272,6 +272,8 @@ class _Reader:
         phrase.several = phrase.several or (piece.kind == "digits" and piece.plural)
 
     def _row(self, phrase: _Phrase, row: str) -> None:
+        if self._range and phrase.rows == [row] and phrase.digits:
+            return  # 'MCP 2 through MCP 4'
         self._range = False
         self._give_back(phrase)
         if not self._joined and phrase.digits and phrase.rows and _HALVES.issuperset(phrase.rows):
@@ -335,6 +337,10 @@ class _Reader:
         if mark.amount.kind == "grade":
             numbers = [int(mark.amount.grade[0]), len(self._order)]  # 'digits 4/5'
         slugs = [self._order[number - 1] for number in numbers if 1 <= number <= len(self._order)]
+        if self._range and phrase.digits and phrase.rows and len(slugs) == 1:
+            first, last = sorted(map(self._order.index, (phrase.digits[-1], *slugs)))
+            slugs = self._order[first : last + 1]
+        self._range = False
         if mark.amount.kind == "arc" and len(slugs) == 2:  # noqa: PLR2004 - a range
             first, last = sorted((self._order.index(slugs[0]), self._order.index(slugs[1])))
             slugs = self._order[first : last + 1]

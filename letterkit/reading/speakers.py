@@ -87,6 +87,17 @@ def _is_of_a_test(mark: Mark) -> bool:
     return mark.state is not None and bool({"positive", "negative"} & set(mark.state.classes))
 
 
+def done_with_it(mark: Mark, segment: Segment, marks: Sequence[Mark]) -> tuple[int, int, str] | None:
+    """'..., and he reaches for the toy with the left': what somebody does, which is nothing that was found there.
+
+    None where a finding or a result is told in the same clause: 'holds the cup without tremor'.
+    """
+    parts = (each.start for each in marks if each.kind in {"break", "joiner"} and each.text != "with")
+    end = min((start for start in parts if start >= mark.end), default=segment.end)
+    told = any(each.kind in {"term", "state", "value", "negator"} and mark.end <= each.start < end for each in marks)
+    return None if told else (mark.start, end, "doing")
+
+
 def section_by_word(label: str) -> str:
     """What a label says by one of its words: 'night staff note', 'OT goals', 'prev clinic (Feb)'; empty for nothing."""
     parts = re.findall(r"[\w/'-]+", label.partition("(")[0])

@@ -1,0 +1,34 @@
+"""What the first line of a note, or a line of its own, says of the note: that it is of a call, or only its title."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from letterkit.reading.marks import Mark
+from letterkit.reading.segments import Segment
+from letterkit.reading.words import words
+
+_LONGEST = 50  # characters of a title
+_KINDS = frozenset({"term", "piece", "side", "word", "filler", "hint", "ambiguous"})
+
+
+def is_of_a_call(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Mark]]) -> bool:
+    """'Telephone consultation. ... No numbness.': what somebody says of himself, where nothing tells who examined."""
+    if not segments or text[segments[0].start : segments[0].start + 5].casefold() not in {"phone", "telep"}:
+        return False
+    first, _, second = text[segments[0].start : segments[0].end].casefold().partition(" ")
+    called = first in {"phone", "telephone"} and second.startswith(tuple(words().sets["calls"]))
+    return called and not any("examined" in mark.says for own in marks for mark in own)
+
+
+def titles(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Mark]]) -> Iterator[int]:
+    """The segments that are a title, as 'Laceration note', 'Wound check': lines of which none tells a finding."""
+    for at, (segment, own) in enumerate(zip(segments, marks, strict=True)):
+        if segment.end - segment.start > _LONGEST or not own or text[segment.end - 1] == ".":
+            continue
+        last = text[segment.start : segment.end].rstrip(" :").casefold().rpartition(" ")[2]
+        if last not in words().sets["titles"] or not {mark.kind for mark in own} <= _KINDS:
+            continue
+        beside = (*segments[max(0, at - 1) : at], *segments[at + 1 : at + 2])
+        if all(each.line != segment.line for each in beside):
+            yield at
