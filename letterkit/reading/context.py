@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from letterkit.catalogue.model import Stage
+from letterkit.reading.labels import goes_on_reviewing, headed, label_of
 from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.note_sides import history_sides, only_side
 from letterkit.reading.occasions import (
@@ -29,21 +30,15 @@ from letterkit.reading.speakers import (
     done_with_it,
     in_general,
     remark_of,
-    section_by_word,
     tells_examined,
     tested_after,
 )
-from letterkit.reading.titles import is_of_a_call, titles
+from letterkit.reading.titles import untold
 from letterkit.reading.words import Words
 from letterkit.reading.words import words as all_words
 
 CURRENT = "current"
 _TELLS = re.compile(r"(?:she|he|they|the patient|patient|this patient|pt|mr|mrs|ms)\b", re.IGNORECASE)
-_IMAGES = re.compile(
-    r"(?:x-?rays?|xrs?|mri|mra|ct|uss?|ultrasound|(?:plain )?radiographs?|plain films?|emg|ncs|nerve conduction)\b"
-)
-_EXAMINATION_BEGINS = re.compile(r"(?:physical|exam|o/e|oe$|pe$|objective|on examination|clinical exam|today)")
-_REVIEW = re.compile(r"(?:ros\b|review of systems\b)")
 _HAD = re.compile(r"\b(?:had|has|showed|shows|demonstrated)\b", re.IGNORECASE)
 _NEXT_WORDS = 30  # characters within which 'previous' or 'known' speaks of the next term
 _ALWAYS = frozenset({"denies", "denied", "deny"})
@@ -91,50 +86,6 @@ class Setting:
         return list(marks) if self.status == CURRENT else []
 
 
-_PRE_OP = tuple(
-    f"{op} {seen}" for op in ("pre-op", "preop") for seen in ("assessment", "clinic", "visit", "evaluation")
-)
-
-
-def _label(text: str, segment: Segment) -> str:
-    raw = text[segment.start : segment.end] if segment.heading else text[segment.start : segment.label]
-    return " ".join(raw.strip(" \t:-–—=_*#|•.").casefold().split())
-
-
-def _section(label: str, words: Words) -> str:
-    if not label:
-        return ""
-    for form in (
-        label,
-        label.removesuffix(" examination"),
-        label.removesuffix(" exam"),
-        label.removesuffix(" findings"),
-    ):
-        if form in words.sections:
-            return words.sections[form]
-    if label.startswith(words.affixes["examines"]):
-        return "examination"
-    if _REVIEW.match(label):
-        return "history"  # 'ROS MSK: ...'
-    if _IMAGES.match(label):
-        return "imaging"  # 'X-ray of the left wrist: ...'
-    if label.startswith(("history of", "past ", "previous ")):
-        return "history"
-    return ""
-
-
-def _headed(label: str, words: Words, first_examined: int | None) -> tuple[str, str | None, str]:
-    """What a label heads: a section, a stage of the examination, or by one word a section for this line alone."""
-    kind = _section(label, words)
-    staged = words.stages.get(label) or words.stages.get(label.removesuffix(" examination").removesuffix(" exam"))
-    by_word = section_by_word(label) if label and not (kind or staged) else ""
-    if by_word == "earlier" and first_examined is None and label.endswith(_PRE_OP):
-        by_word = ""  # 'Pre-op assessment: ...' heads the note
-    if kind == "plan" and first_examined is None and label in words.sets["named_first"]:
-        kind, by_word = "", "plan"  # 'Dx: trigger finger', and on the next line what was found
-    return kind, staged, by_word
-
-
 def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Mark]], words: Words) -> list[Setting]:
     """The setting of each segment, in order."""
     found: list[Setting] = []
@@ -148,23 +99,19 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
     for index, (segment, own) in enumerate(zip(segments, marks, strict=True)):
         setting = Setting()
         section = CURRENT if asked and section == "history" and tells_examined(own) else section
-        label = setting.label = _label(text, segment) if segment.heading or segment.label > segment.start else ""
-        kind, staged, by_word = _headed(label, words, first_examined)
-        if index == 0 and label.endswith(tuple(words.sets["visits"])) and not _is_examined(marks):
-            kind, by_word = "", ""  # 'FOLLOW-UP VISIT: The left wrist is swollen.'
+        label = setting.label = label_of(text, segment)
+        kind, staged, by_word = headed(label, first_examined, marks, first=not index)
         if segment.line != previous_line:
             section, above = above or section, ""
             lasting = ""
             setting.fresh = segment.breaks
         previous_line = segment.line
-        reviewing = _goes_on_reviewing(reviewing, label, segment, found[-1].label if found else "")
+        reviewing = goes_on_reviewing(reviewing, label, segment, found[-1].label if found else "")
         if reviewing:
             kind, staged = "history", None
         if staged and kind != "history":
             stage, whole = Stage(staged), label in _WHOLE
-            setting.fresh = section != CURRENT
-            setting.staged = True
-            section = CURRENT
+            setting.fresh, setting.staged, section = section != CURRENT, True, CURRENT
         if by_word:
             above, section = above or section, CURRENT if by_word == "examination" else by_word
         if section in _PASSING and not label and _begins_today(segment, own):
@@ -187,18 +134,11 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
             first_examined = index
         found.append(setting)
     _before_examination(text, found, segments, marks, first_examined, words.sets["only_examined"])
-    called = is_of_a_call(text, segments, marks)
-    for at in range(len(found)) if called else titles(text, segments, marks):
+    for at in untold(text, segments, marks):
         found[at].status = "history" if found[at].status == CURRENT else found[at].status
     history_sides(found, marks, words.legs)
     only_side(found, marks, words.legs)
     return found
-
-
-def _is_examined(marks: Sequence[Sequence[Mark]]) -> bool:
-    """Whether some word of the note says that an examination begins."""
-    moments = all_words().sets["moments"] | {"today"}
-    return any("examined" in mark.says and mark.text not in moments for own in marks for mark in own)
 
 
 def _is_felt(marks: Sequence[Mark], words: Words) -> bool:
@@ -221,17 +161,6 @@ def _begins_examination(segment: Segment, mark: Mark, words: Words) -> bool:
 def _begins_today(segment: Segment, marks: Sequence[Mark]) -> bool:
     """Whether a sentence opens with 'today', 'now' or the like."""
     return any("today" in mark.says and mark.start - segment.start < _OPENS for mark in marks[:4])
-
-
-def _goes_on_reviewing(reviewing: bool, label: str, segment: Segment, above: str) -> bool:  # noqa: FBT001 - a fact of the line
-    """Whether a line is of a review of systems, whose parts are headed as those of an examination are.
-
-    'ROS:' and under it 'MSK: no joint swelling' is what the patient said; 'Physical exam:' or a blank line ends it.
-    """
-    if _REVIEW.match(label):
-        return True
-    ends = bool(_EXAMINATION_BEGINS.match(label))  # and not 'MSK', which heads a part of either
-    return reviewing and not ends and not (segment.breaks and not _REVIEW.match(above))
 
 
 def _sentence(

@@ -12,7 +12,12 @@ _LONGEST = 50  # characters of a title
 _KINDS = frozenset({"term", "piece", "side", "word", "filler", "hint", "ambiguous"})
 
 
-def is_of_a_call(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Mark]]) -> bool:
+def untold(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Mark]]) -> Iterator[int]:
+    """The segments that tell no finding of today: all of a call, and else those that are a title."""
+    return iter(range(len(segments))) if _is_of_a_call(text, segments, marks) else _titles(text, segments, marks)
+
+
+def _is_of_a_call(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Mark]]) -> bool:
     """'Telephone consultation. ... No numbness.': what somebody says of himself, where nothing tells who examined."""
     if not segments or text[segments[0].start : segments[0].start + 5].casefold() not in {"phone", "telep"}:
         return False
@@ -21,7 +26,7 @@ def is_of_a_call(text: str, segments: Sequence[Segment], marks: Sequence[Sequenc
     return called and not any("examined" in mark.says for own in marks for mark in own)
 
 
-def titles(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Mark]]) -> Iterator[int]:
+def _titles(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Mark]]) -> Iterator[int]:
     """The segments that are a title, as 'Laceration note', 'Wound check': lines of which none tells a finding."""
     for at, (segment, own) in enumerate(zip(segments, marks, strict=True)):
         if segment.end - segment.start > _LONGEST or not own or text[segment.end - 1] == ".":

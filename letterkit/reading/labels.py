@@ -1,0 +1,84 @@
+"""What a heading, or the label of a line, says of what stands under it: history, plan, a stage of the examination."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from letterkit.reading.marks import Mark
+from letterkit.reading.segments import Segment
+from letterkit.reading.speakers import section_by_word
+from letterkit.reading.words import words
+
+_IMAGES = re.compile(
+    r"(?:x-?rays?|xrs?|mri|mra|ct|uss?|ultrasound|(?:plain )?radiographs?|plain films?|emg|ncs|nerve conduction)\b"
+)
+_EXAMINATION_BEGINS = re.compile(r"(?:physical|exam|o/e|oe$|pe$|objective|on examination|clinical exam|today)")
+_REVIEW = re.compile(r"(?:ros\b|review of systems\b)")
+
+
+def label_of(text: str, segment: Segment) -> str:
+    """The words of a heading, or of what stands before the colon of a line; empty where there are none."""
+    if not (segment.heading or segment.label > segment.start):
+        return ""
+    raw = text[segment.start : segment.end] if segment.heading else text[segment.start : segment.label]
+    return " ".join(raw.strip(" \t:-–—=_*#|•.").casefold().split())
+
+
+def _section(label: str) -> str:
+    if not label:
+        return ""
+    for form in (
+        label,
+        label.removesuffix(" examination"),
+        label.removesuffix(" exam"),
+        label.removesuffix(" findings"),
+    ):
+        if form in words().sections:
+            return words().sections[form]
+    if label.startswith(words().affixes["examines"]):
+        return "examination"
+    if _REVIEW.match(label):
+        return "history"  # 'ROS MSK: ...'
+    if _IMAGES.match(label):
+        return "imaging"  # 'X-ray of the left wrist: ...'
+    if label.startswith(("history of", "past ", "previous ")):
+        return "history"
+    return ""
+
+
+def headed(
+    label: str, first_examined: int | None, marks: Sequence[Sequence[Mark]], *, first: bool
+) -> tuple[str, str | None, str]:  # fmt: skip
+    """What a label heads: a section, a stage of the examination, or by one word a section for this line alone.
+
+    `marks` are those of the note, and `first` tells whether the label begins it.
+    """
+    known = words()
+    kind = _section(label)
+    staged = known.stages.get(label) or known.stages.get(label.removesuffix(" examination").removesuffix(" exam"))
+    by_word = section_by_word(label) if label and not (kind or staged) else ""
+    if by_word == "earlier" and first_examined is None and label.endswith(known.affixes["before_operation"]):
+        by_word = ""  # 'Pre-op assessment: ...' heads the note
+    if kind == "plan" and first_examined is None and label in known.sets["named_first"]:
+        kind, by_word = "", "plan"  # 'Dx: trigger finger', and on the next line what was found
+    if first and label.endswith(tuple(known.sets["visits"])) and not _is_examined(marks):
+        kind, by_word = "", ""  # 'FOLLOW-UP VISIT: The left wrist is swollen.'
+    return kind, staged, by_word
+
+
+def _is_examined(marks: Sequence[Sequence[Mark]]) -> bool:
+    """Whether some word of the note says that an examination begins."""
+    moments = words().sets["moments"] | {"today"}
+    return any("examined" in mark.says and mark.text not in moments for own in marks for mark in own)
+
+
+def goes_on_reviewing(reviewing: bool, label: str, segment: Segment, above: str) -> bool:  # noqa: FBT001 - a fact of the line
+    """Whether a line is of a review of systems, whose parts are headed as those of an examination are.
+
+    'ROS:' and under it 'MSK: no joint swelling' is what the patient said; 'Physical exam:' or a blank line ends it.
+    """
+    if _REVIEW.match(label):
+        return True
+    ends = bool(_EXAMINATION_BEGINS.match(label))  # and not 'MSK', which heads a part of either
+    return reviewing and not ends and not (segment.breaks and not _REVIEW.match(above))
