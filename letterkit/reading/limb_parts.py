@@ -88,14 +88,15 @@ def wasted(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, E
         return marks
     made = list(marks)
     for index, mark in enumerate(marks):
-        if mark.term is None or not mark.term.items[0].endswith("_wasting"):
+        items = items_of(mark)
+        if not items or not items[0].endswith("_wasting"):
             continue
         at = index + 1
         while at < len(made) and (made[at].kind in _LISTED or made[at].text in wasting):
             if _has_result(made, at):
                 break
             place, whole = wasting.get(made[at].text, ""), phrases["small muscle wasting"].term
-            if place and mark.term.items[0] != "muscle_wasting":
+            if place and items[0] != "muscle_wasting":
                 name = f"{place.removesuffix(' eminence')} muscle wasting"
                 made[at] = Mark("term", made[at].start, made[at].end, term=phrases[name].term, text=name)
             elif place == "small":
