@@ -51,6 +51,8 @@ def _said_again(marks: list[Mark], at: int, catalogue: Catalogue) -> list[Mark] 
     rest = [mark for mark in marks[begin:end] if mark.kind != "term"]
     if len(named) != 1 or any(mark.kind not in _PLACED for mark in rest) or not any(m.kind == "side" for m in rest):
         return None
+    if _says_a_state(marks[named[0]]) or term_is_adjective(marks[named[0]]):
+        return None  # 'its colour was normal on the right and pale on the left'
     kind = value_of(marks[named[0]], catalogue)
     first = next((each for each in range(at - 1, -1, -1) if marks[each].kind == "term"), None)
     alike = first is not None and kind not in {None, ValueKind.PRESENCE} and kind is value_of(marks[first], catalogue)

@@ -111,8 +111,11 @@ class Builder:
 
     def add(self, phrase: str, *, exact: Iterable[str] = (), **meaning: object) -> None:
         """Adds a meaning (`term`, `piece`, `state`, `ambiguous`, `cue`) to the phrase in all its spellings."""
-        for form in self.variants(phrase):
-            name = key(form)
+        self._add([(form, key(form)) for form in self.variants(phrase)], meaning, exact)
+
+    def _add(self, forms: Iterable[tuple[str, str]], meaning: Mapping[str, object], exact: Iterable[str]) -> None:
+        """Adds a meaning to spellings, each with the key that it is looked up by."""
+        for form, name in forms:
             if not name:
                 continue
             known = self.entries.get(name)
@@ -155,8 +158,8 @@ class Builder:
 
     def force(self, phrase: str, term: Term, exact: Iterable[str] = ()) -> None:
         """Adds the meaning in place of one taken from a synonym."""
-        for form in self.variants(phrase):
-            name = key(form)
+        forms = [(form, key(form)) for form in self.variants(phrase)]
+        for _, name in forms:
             if name in self.entries:
                 self.entries[name] = replace(self.entries[name], term=None)
-        self.add(phrase, term=term, exact=exact)
+        self._add(forms, {"term": term}, exact)
