@@ -14,6 +14,7 @@ from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
 
 _MOVEMENTS = frozenset({"flexion", "extension", "abduction", "adduction", "pronation", "supination", "opposition"})
+_SIDEWAYS = frozenset({"radial", "ulnar"})
 _JERKS = ("jerks", "reflexes")
 
 
@@ -32,9 +33,7 @@ class SharedHeads:
     def read(self, marks: list[Mark]) -> list[Mark]:
         """'thenar or hypothenar wasting': the head of the last member is that of the members before it."""
         dropped: set[int] = set()
-        marks = [
-            self._deviation(marks, index) or self._shared_lead(marks, index) or mark for index, mark in enumerate(marks)
-        ]
+        marks = self._led(marks)
         for index, mark in enumerate(marks):
             if mark.kind == "piece" and mark.piece is not None and mark.piece.kind in {"row", "site"}:
                 self._shared_place(marks, index)
@@ -82,6 +81,13 @@ class SharedHeads:
                 at -= 2
         return [mark for index, mark in enumerate(marks) if index not in dropped]
 
+    def _led(self, marks: list[Mark]) -> list[Mark]:
+        """The marks with what shares its first word, or its last, with the one beside it."""
+        shares = words().sets["led"] | _SIDEWAYS
+        if not any([mark.text in shares for mark in marks]):  # noqa: C419 - quicker than a generator
+            return marks
+        return [self._deviation(marks, at) or self._shared_lead(marks, at) or mark for at, mark in enumerate(marks)]
+
     def _shared_lead(self, marks: Sequence[Mark], index: int) -> Mark | None:
         """'Thenar weakness or wasting': the second has the first word of the one before it."""
         mark = marks[index]
@@ -96,8 +102,10 @@ class SharedHeads:
     def _deviation(self, marks: Sequence[Mark], index: int) -> Mark | None:
         """'20 degrees of radial and 35 degrees of ulnar deviation': the first is a deviation too."""
         mark = marks[index]
+        if mark.text not in _SIDEWAYS:
+            return None
         ahead = [each.text for each in marks[index + 1 : index + 6] if each.kind == "term"]
-        if mark.text not in {"radial", "ulnar"} or ahead[:1] not in (["ulnar deviation"], ["radial deviation"]):
+        if ahead[:1] not in (["ulnar deviation"], ["radial deviation"]):
             return None
         if (
             not index

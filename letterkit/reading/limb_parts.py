@@ -138,11 +138,13 @@ def _muscles_of_part(marks: Sequence[Mark]) -> Sequence[Mark]:
     for index, mark in enumerate(marks):
         named = named or mark.kind == "term"
         graded = graded or (named and mark.amount is not None and mark.amount.kind == "grade")
+        if not graded or mark.kind != "joiner" or marks[index - 1].kind not in {"value", "side", "joiner"}:
+            continue
         end = index + 1
         while end < len(marks) and (marks[end].text in arm_parts or marks[end].kind in {"filler", "joiner"}):
             end += 1
         of_it = end < len(marks) and marks[end].amount is not None and marks[end].kind == "value"
-        if not graded or not of_it or mark.kind != "joiner" or marks[index - 1].kind not in {"value", "side", "joiner"}:
+        if not of_it:
             continue
         parts = [marks[at].text for at in range(index + 1, end) if marks[at].text in arm_parts]
         if parts and parts != ["hand"]:

@@ -76,9 +76,9 @@ def to_neutral(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark]:
 
 def no_further(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
     """'Cannot be flexed beyond 20 degrees', 'does not extend past -30': as far as that, and not that it cannot."""
-    more = [mark.amount is not None and mark.amount.comparator == ">" for mark in marks]
-    if texts.isdisjoint(words().sets["beyond"]) and not any(more):
+    if texts.isdisjoint(words().sets["beyond"]) and not any([mark.kind == "value" for mark in marks]):  # noqa: C419
         return marks
+    more = [mark.amount is not None and mark.amount.comparator == ">" for mark in marks]
     made = list(marks)
     for index, mark in enumerate(marks):
         beyond = mark.text in words().sets["beyond"] and [each.kind for each in marks[index + 1 : index + 2]] == [
