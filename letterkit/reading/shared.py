@@ -10,7 +10,7 @@ from letterkit.reading.contrary import are_all, contrary_of, told_last
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import StateWord
 from letterkit.reading.places import Place, Places
-from letterkit.reading.predication import Pending, Predication, Said, is_asserted
+from letterkit.reading.predication import THERE_IS, Pending, Predication, Said, is_asserted
 from letterkit.reading.sentence import SentenceState
 from letterkit.reading.sides import merged
 from letterkit.reading.words import words
@@ -89,9 +89,22 @@ class SharedReading(SentenceState):
             places = [part for part in each.tail if isinstance(part, Places)]
             if kinds != {ValueKind.PRESENCE} or not bare or each.places is not None or len(places) != 1:
                 continue
-            if places[0].has_site and places[0].side and self._only_but_no_between(before, each):
+            if not places[0].has_site or not places[0].side:
+                continue
+            if self._is_in_its_list(before, each):
+                before.places = places[0]
+            elif self._only_but_no_between(before, each):
                 before.places = places[0]
                 before.looks.append("the place stands behind the next finding")
+
+    def _is_in_its_list(self, before: Predication, each: Predication) -> bool:
+        """'There was swelling, a scar and a wound of the left hand': one list, which the 'and' ends, at one place."""
+        start = bisect_left(self.marks, before.terms[0].start, key=lambda mark: mark.start)
+        first = bisect_left(self.marks, before.terms[-1].end, key=lambda mark: mark.start)
+        last = bisect_left(self.marks, each.terms[0].start, key=lambda mark: mark.start)
+        between = [mark.text for mark in self.marks[first:last] if mark.kind != "filler"]
+        led = any(mark.text in THERE_IS for mark in self.marks[max(0, start - 2) : start])
+        return led and between == ["comma"] and len(each.terms) > 1 and not (before.negated or each.negated)
 
     def _only_but_no_between(self, before: Predication, each: Predication) -> bool:
         first = bisect_left(self.marks, before.terms[-1].end, key=lambda mark: mark.start)
