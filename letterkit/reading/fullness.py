@@ -16,7 +16,6 @@ from letterkit.reading.words import words
 _SIGNS = frozenset({ValueKind.PRESENCE, ValueKind.TEST})
 _SOFT = frozenset({"filler", "certain", "active_mode", "passive_mode", "severity"})
 _PLACES = _SOFT | {"side", "piece", "joiner", "term"}
-_CANNOT = frozenset({"unable to", "could not", "cannot", "can not", "not able to"})
 _KEPT = frozenset({"side", "piece", "certain"})
 _ENDS = frozenset({"break", "negator", "unexamined"})
 _OF_IT = _SOFT - {"severity"} | {"side", "piece"}
@@ -37,8 +36,8 @@ def denied_fullness(
         marks = _not_fully(marks)
     if "only" in texts:
         marks = _only_so(marks, catalogue)
-    if texts & words().sets["beyond"] or (texts & _CANNOT and any(mark.kind == "value" for mark in marks)):
-        marks = _not_beyond(marks, catalogue)
+    if any([_is_unable(mark) for mark in marks]):  # noqa: C419 - quicker than a generator
+        marks = _not_beyond(marks)
     if texts.isdisjoint(whole):
         return marks
     made = list(marks)
@@ -172,24 +171,15 @@ def _only_so(marks: Sequence[Mark], catalogue: Catalogue) -> Sequence[Mark]:
     return made
 
 
-def _not_beyond(marks: Sequence[Mark], catalogue: Catalogue) -> Sequence[Mark]:
-    """'Could not flex the elbow beyond 90 degrees', 'unable to extend past neutral': up to there it moved."""
+def _not_beyond(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'Flexion beyond 90 degrees was not possible': up to there it moved."""
     made = list(marks)
     for index, mark in enumerate(marks):
         if mark.text not in words().sets["beyond"] and (mark.amount is None or mark.amount.comparator != ">"):
             continue
-        behind = [at for at in range(index + 1, min(len(marks), index + 6)) if _is_unable(marks[at])]
-        if behind and {each.kind for each in marks[index + 1 : behind[0]]} <= {"value", "filler"}:
-            made[behind[0]] = replace(marks[behind[0]], state=INCOMPLETE, text="incomplete")
-            continue  # 'flexion beyond 90 degrees was not possible'
-        for at in range(index - 1, max(-1, index - 9), -1):
-            each = marks[at]
-            if _is_unable(each):
-                if any(value_of(one, catalogue) not in {None, *_SIGNS} for one in marks[at:index]):
-                    made[at] = replace(each, kind="state", state=INCOMPLETE, text="incomplete")
-                break
-            if each.kind in {"joiner", "break", "negator", "value"}:
-                break
+        behind = next((at for at in range(index + 1, min(len(marks), index + 6)) if _is_unable(marks[at])), None)
+        if behind is not None and {each.kind for each in marks[index + 1 : behind]} <= {"value", "filler"}:
+            made[behind] = replace(marks[behind], state=INCOMPLETE, text="incomplete")
     return made
 
 

@@ -10,7 +10,7 @@ from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
-from letterkit.reading.marks import Mark, value_of
+from letterkit.reading.marks import Mark, value_of, without_side
 from letterkit.reading.predication import BE, THERE_IS, term_is_adjective
 from letterkit.reading.said_again import AGAIN
 from letterkit.reading.words import words
@@ -93,7 +93,7 @@ def _of_the_same_part(marks: list[Mark], at: int, catalogue: Catalogue) -> list[
         return None
     split = begin + (sides[0] + 1 if led else 0)
     start = marks[split].start
-    copies = [_without_side(replace(mark, start=start, end=start)) for mark in subject]
+    copies = [without_side(replace(mark, start=start, end=start)) for mark in subject]
     return [*marks[:at], _break(marks[at].start), *marks[begin:split], *copies, *marks[split:]]
 
 
@@ -120,7 +120,7 @@ def _none_of_it(marks: list[Mark], at: int, catalogue: Catalogue) -> list[Mark] 
     ]
     no = Mark("negator", start, behind[none].end, text="no")
     parts = [] if any(mark.kind == "piece" for mark in behind) else parts
-    copies = [_without_side(replace(mark, start=start, end=start)) for mark in parts]
+    copies = [without_side(replace(mark, start=start, end=start)) for mark in parts]
     denied = [*behind[:none], *copies, no, *listed[1:], *behind[none + 1 :]]
     return [*marks[:at], _break(marks[at].start), *denied, *marks[end:]]
 
@@ -145,10 +145,6 @@ def _subject(marks: Sequence[Mark], at: int, catalogue: Catalogue) -> tuple[list
 
 def _says_a_state(mark: Mark) -> bool:
     return mark.term is not None and bool(mark.term.state)
-
-
-def _without_side(mark: Mark) -> Mark:
-    return mark if mark.piece is None else replace(mark, piece=replace(mark.piece, side=None))
 
 
 def _end(marks: Sequence[Mark], start: int) -> int:

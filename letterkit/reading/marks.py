@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from bisect import bisect_left
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 from itertools import pairwise
 from typing import NamedTuple
@@ -74,6 +74,11 @@ def side_of(mark: Mark) -> str:
     if mark.kind == "side":
         return mark.text
     return (mark.piece.side or "") if mark.kind == "piece" and mark.piece is not None else ""
+
+
+def without_side(mark: Mark) -> Mark:
+    """A part, whichever side its name says."""
+    return mark if mark.piece is None else replace(mark, piece=replace(mark.piece, side=None))
 
 
 def value_of(mark: Mark, catalogue: Catalogue) -> ValueKind | None:

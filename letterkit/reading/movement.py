@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import cache
+from itertools import pairwise
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
@@ -76,15 +77,11 @@ def to_neutral(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark]:
 
 def no_further(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
     """'Cannot be flexed beyond 20 degrees', 'does not extend past -30': as far as that, and not that it cannot."""
-    if texts.isdisjoint(words().sets["beyond"]) and not any([mark.kind == "value" for mark in marks]):  # noqa: C419
+    if texts.isdisjoint(words().sets["beyond"]):
         return marks
-    more = [mark.amount is not None and mark.amount.comparator == ">" for mark in marks]
     made = list(marks)
-    for index, mark in enumerate(marks):
-        beyond = mark.text in words().sets["beyond"] and [each.kind for each in marks[index + 1 : index + 2]] == [
-            "value"
-        ]
-        if not beyond and not more[index]:
+    for index, (mark, after) in enumerate(pairwise(marks)):
+        if mark.text not in words().sets["beyond"] or after.kind != "value":
             continue
         denial = next((at for at in range(index - 1, -1, -1) if _denies_movement(marks[at])), None)
         if denial is None or any(each.kind in {"joiner", "break"} for each in marks[denial:index]):
@@ -97,10 +94,7 @@ def no_further(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[st
         if not any(each.kind == "term" or each.text in words().movements for each in marks[denial:index]):
             continue
         made[denial] = Mark("filler", marks[denial].start, marks[denial].end, text="can")
-        if mark.amount is None:
-            made[index] = Mark("filler", mark.start, mark.end, text="to")
-        elif mark.amount.unit == "deg":
-            made[index] = replace(mark, amount=replace(mark.amount, comparator=""))
+        made[index] = Mark("filler", mark.start, mark.end, text="to")
     return made
 
 

@@ -10,7 +10,7 @@ from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
-from letterkit.reading.marks import Mark, value_of
+from letterkit.reading.marks import Mark, value_of, without_side
 from letterkit.reading.one_joint import is_digit
 from letterkit.reading.phrases import StateWord
 from letterkit.reading.predication import BE, THERE_IS
@@ -102,7 +102,7 @@ def told_of_another(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
         return marks
     again = [_without_state(marks[term])]
     if not any(each.kind == "piece" for each in marks[at : at + 4]):  # 'but the left is normal': of the same part
-        again += [_without_side(each) for each in marks[term + 1 : at] if each.kind == "piece"]
+        again += [without_side(each) for each in marks[term + 1 : at] if each.kind == "piece"]
     start = marks[at + 1].start
     again = [replace(each, start=start, end=start) for each in again]
     parted = replace(marks[at], kind="break", text=AGAIN)
@@ -183,10 +183,6 @@ def _term_before(marks: Sequence[Mark], at: int) -> int | None:
 def _without_state(mark: Mark) -> Mark:
     """Of 'full motion' the motion."""
     return mark if mark.term is None else replace(mark, term=replace(mark.term, state=""))
-
-
-def _without_side(mark: Mark) -> Mark:
-    return mark if mark.piece is None else replace(mark, piece=replace(mark.piece, side=None))
 
 
 def _parts(mark: Mark) -> bool:
