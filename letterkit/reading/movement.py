@@ -10,8 +10,9 @@ from itertools import pairwise
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, beside, value_of
+from letterkit.reading.one_joint import is_digit, is_row
 from letterkit.reading.phrases import Entry, StateWord
-from letterkit.reading.predication import BE, DIGIT_NUMBERS
+from letterkit.reading.predication import BE
 from letterkit.reading.values import Amount
 from letterkit.reading.words import words
 
@@ -155,19 +156,13 @@ def arcs_of_joints(marks: list[Mark], catalogue: Catalogue, phrases: Mapping[str
     told = False  # whether something that is measured heads the list
     for index, mark in enumerate(marks):
         arc = mark.amount is not None and mark.amount.kind == "arc"
-        joint = bool(made) and made[-1].piece is not None and made[-1].piece.kind == "row" and not _counts_joints(mark)
+        joint = bool(made) and is_row(made[-1]) and not is_digit(mark)  # no 'MCP 2-4'
         parted = index + 1 == len(marks) or marks[index + 1].kind in {"joiner", "break"}
         if arc and joint and parted and not told:
             made.append(Mark("term", mark.start, mark.start, term=phrases[_RANGE].term, text=_RANGE))
         told = told or (mark.kind == "term" and value_of(mark, catalogue) is not ValueKind.PRESENCE)
         made.append(mark)
     return made
-
-
-def _counts_joints(mark: Mark) -> bool:
-    """'Tenderness over MCP 2-4', 'PIPs 3 through 5': which joints, and no arc of movement."""
-    numbers = mark.amount.numbers if mark.amount is not None and not mark.amount.unit else ()
-    return bool(numbers) and all(number in range(1, DIGIT_NUMBERS + 1) for number in numbers)
 
 
 def _moves_freely(marks: Sequence[Mark], index: int) -> bool:

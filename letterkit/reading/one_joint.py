@@ -49,33 +49,11 @@ def joints_again(marks: Sequence[Mark]) -> list[Mark]:
         return list(marks)
     made: list[Mark] = []
     row: Mark | None = None  # the joints whose digits are being counted
-    last: Mark | None = None  # those named last, and the side said of them
-    side = ""
+    marks = _on_the_other_side(marks)
     for index, mark in enumerate(marks):
-        if (
-            last is not None
-            and is_digit(mark)
-            and marks[index - 1].kind in _PARTED
-            and _side_behind(marks, index, side)
-        ):
-            made.append(replace(last, start=mark.start, end=mark.start))  # 'MCP 2 and 3 on the right and 2 on the left'
         made.append(mark)
         if mark.kind == "piece":
-            ranked = bool(index) and _is_ordinal(marks[index - 1])
-            named = _is_row(mark) and (ranked or _is_digit_next(marks, index))
-            if (
-                _is_ordinal(mark)
-                and last is not None
-                and _parted_before(marks, index)
-                and _side_behind(marks, index + 1, side)
-            ):
-                made.append(
-                    replace(last, start=mark.end, end=mark.end)
-                )  # 'the third PIP on the left and the fourth on the right'
-            last = mark if named else last if _is_ordinal(mark) else None
-        side = mark.text if mark.kind == "side" else side
-        if mark.kind == "piece":
-            row = mark if _is_row(mark) else None
+            row = mark if is_row(mark) else None
         elif mark.kind == "side" and row is not None and index and marks[index - 1].kind == "joiner":
             counted = index > 1 and marks[index - 2].kind == "value" and is_digit(marks[index - 2])
             if counted and _is_digit_next(marks, index):
@@ -84,6 +62,25 @@ def joints_again(marks: Sequence[Mark]) -> list[Mark]:
             made[-2:] = [mark, replace(row, start=mark.end, end=mark.end)]  # 'MCPs R 2, 3'
         elif mark.kind not in {"joiner", "filler"} and not is_digit(mark):
             row = None
+    return made
+
+
+def _on_the_other_side(marks: Sequence[Mark]) -> list[Mark]:
+    """'MCP 2 and 3 on the right and 2 on the left', 'the third PIP on the left and the fourth on the right'."""
+    made: list[Mark] = []
+    row: Mark | None = None  # the joints named last
+    side = ""  # and the one said of them
+    for index, mark in enumerate(marks):
+        again = row is not None and _parted_before(marks, index)
+        if again and row is not None and is_digit(mark) and _side_behind(marks, index, side):
+            made.append(replace(row, start=mark.start, end=mark.start))
+        made.append(mark)
+        if again and row is not None and _is_ordinal(mark) and _side_behind(marks, index + 1, side):
+            made.append(replace(row, start=mark.end, end=mark.end))
+        side = mark.text if mark.kind == "side" else side
+        if mark.kind == "piece" and not (row is not None and _is_ordinal(mark)):
+            ranked = index > 0 and _is_ordinal(marks[index - 1])
+            row = mark if is_row(mark) and (ranked or _is_digit_next(marks, index)) else None
     return made
 
 
@@ -96,8 +93,9 @@ def _parted_before(marks: Sequence[Mark], at: int) -> bool:
     return before is not None and before.kind in _PARTED
 
 
-def _is_row(mark: Mark) -> bool:
-    return mark.piece is not None and mark.piece.kind == "row"
+def is_row(mark: Mark) -> bool:
+    """Whether a mark names joints of which the digit is not said: 'MCP', 'PIP joints'."""
+    return mark.kind == "piece" and mark.piece is not None and mark.piece.kind == "row"
 
 
 def _side_behind(marks: Sequence[Mark], start: int, side: str) -> bool:

@@ -7,10 +7,10 @@ from dataclasses import replace
 
 from letterkit.reading.marks import Mark, beside
 from letterkit.reading.placenames import Piece
+from letterkit.reading.places import DIGITS
+from letterkit.reading.predication import NUMBERS
 from letterkit.reading.words import words
 
-_DIGITS = ("thumb", "index", "middle", "ring", "little")
-_COUNTS = {"two": 2, "three": 3, "four": 4}
 _TWO = 2  # digits of which 'both' is said
 
 
@@ -19,7 +19,7 @@ def digits_named(marks: Sequence[Mark]) -> set[str]:
     return {
         slug.rpartition("_")[2]
         for mark in marks if mark.piece is not None and mark.piece.kind != "digits" and mark.kind == "piece"
-        for slug in mark.piece.slugs if slug.rpartition("_")[2] in _DIGITS
+        for slug in mark.piece.slugs if slug.rpartition("_")[2] in DIGITS
     }  # fmt: skip
 
 
@@ -35,7 +35,7 @@ def by_those_named(marks: list[Mark], named: set[str]) -> list[Mark]:
     told = False  # whether this sentence has named digits itself
     for index, mark in enumerate(marks):
         if mark.text in sets["both_digits"] and len(named) == _TWO and not told:
-            slugs = tuple(digit for digit in _DIGITS if digit in named)
+            slugs = tuple(digit for digit in DIGITS if digit in named)
             made.append(Mark("piece", mark.start, mark.end, piece=Piece("digits", slugs), text="digits"))
             continue
         led = index > 0 and marks[index - 1].text in sets["the_other"] and not told
@@ -50,15 +50,15 @@ def by_those_named(marks: list[Mark], named: set[str]) -> list[Mark]:
 def _counted_others(marks: list[Mark], named: set[str]) -> list[Mark]:
     """'Full in the index finger and 25 degrees short in the other three': those that are left, and no other side."""
     at = next(
-        (at for at, mark in enumerate(marks[:-1]) if mark.text == "other" and marks[at + 1].text in _COUNTS), None
+        (at for at, mark in enumerate(marks[:-1]) if mark.text == "other" and marks[at + 1].text in NUMBERS), None
     )
     if at is None:
         return marks
     digits = marks[at + 2 : at + 3]
     end = at + 3 if digits and digits[0].piece is not None and digits[0].piece.kind == "digits" else at + 2
     gone = digits_named(marks[:at]) or named
-    count = _COUNTS[marks[at + 1].text]
-    left = tuple(digit for digit in _DIGITS[1 if count + len(gone) < len(_DIGITS) else 0 :] if digit not in gone)
+    count = NUMBERS[marks[at + 1].text]
+    left = tuple(digit for digit in DIGITS[1 if count + len(gone) < len(DIGITS) else 0 :] if digit not in gone)
     kind, slugs = ("digits", left) if len(left) == count else ("elsewhere", ())
     piece = Mark("piece", marks[at].start, marks[end - 1].end, piece=Piece(kind, slugs), text="digits")
     return [*marks[:at], piece, *marks[end:]]

@@ -8,7 +8,7 @@ from letterkit.catalogue import catalogue
 from letterkit.findings.sides import Sides
 
 OPPOSITE = {"left": "right", "right": "left"}
-_DIGITS = frozenset({"thumb", "index", "middle", "ring", "little"})
+DIGITS = ("thumb", "index", "middle", "ring", "little")  # of a hand, in their order
 _SIDES_OF_A_WRIST = {"radial_side": "radial_wrist", "ulnar_side": "ulnar_wrist"}
 FACES_OF_THE_HAND = {"dorsum": "dorsal", "palm": "volar"}
 _OF_THE_HAND = frozenset({"hand", "dorsum", "palm", "upper_limb", "thenar_eminence", "hypothenar_eminence", "fingers"})
@@ -53,7 +53,7 @@ def wider(site: str) -> str:
 def lies_in(place: Place, whole: str) -> bool:
     """Whether a place is a part of another: the lunate of the wrist, the ring finger of the hand."""
     site = place.site or place.row or ""
-    of_a_digit = bool(place.row) or site.rpartition("_")[2] in _DIGITS
+    of_a_digit = bool(place.row) or site.rpartition("_")[2] in DIGITS
     if whole == "upper_limb":
         return site not in {"", "upper_limb", "axilla", "neck", "ear"}
     plain = catalogue().plain_sites.get(site)
@@ -79,7 +79,7 @@ def _is_known(place: Place) -> bool:
 def of_row(made: Places, source: Places) -> Places:
     """'PIP joint: 0-95 in the ring finger': digits named after a joint that was named without one."""
     rows = [place.row for place in source.places if place.row and not place.site]
-    if len(rows) != 1 or len(source.places) != 1 or not all(place.site in _DIGITS for place in made.places):
+    if len(rows) != 1 or len(source.places) != 1 or not all(place.site in DIGITS for place in made.places):
         return made
     side = source.side
     found = tuple(Place(place.side or side, f"{rows[0]}_{place.site}") for place in made.places)
@@ -98,11 +98,11 @@ def with_digits(made: Places, source: Places) -> Places:
     """'RF ... MCPJ': joints named without a digit are those of the digit named before."""
     if not any(place.row and not place.site for place in made.places):
         return made
-    digits = [place.site for place in source.places if place.site in _DIGITS]
+    digits = [place.site for place in source.places if place.site in DIGITS]
     digits = digits or [
         place.site.rpartition("_")[2]
         for place in source.places
-        if place.site and place.site.rpartition("_")[2] in _DIGITS
+        if place.site and place.site.rpartition("_")[2] in DIGITS
     ]
     if not digits:
         return made

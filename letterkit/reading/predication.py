@@ -28,7 +28,8 @@ HEADS = frozenset({
     "neurologic exam", "neuro exam", "vascular exam", "vascular examination",
 })  # fmt: skip  # what is examined, before what is found of it
 INCLUDING = frozenset({"including", "includes", "include", "incl", "namely"})
-COUNTS = frozenset({"two", "three", "four", "five"})
+NUMBERS = {"two": 2, "three": 3, "four": 4}  # of several digits, in words
+COUNTS = frozenset({*NUMBERS, "five"})
 DIGIT_NUMBERS = 5
 
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from letterkit.reading.marks import Mark
-from letterkit.reading.one_joint import is_digit
+from letterkit.reading.one_joint import is_digit, is_row
 from letterkit.reading.phrases import Entry
 from letterkit.reading.words import words
 
@@ -17,7 +17,6 @@ _SOFT = frozenset({"filler", "side", "piece", "joiner", "certain", "break"})
 _PARTS = frozenset({"joiner", "break", "compared"})
 _JOINERS = frozenset({"and", "comma", "or"})
 _PLACES = frozenset({"piece", "side"})
-_ROWS = frozenset({"mp", "mcp", "pip", "dip", "ip", "mp joint", "mcp joint", "pip joint", "dip joint"})
 _SMALL = frozenset({"of", "the", "on", "at", "in", "to", "for", "over", "both"})
 
 
@@ -67,11 +66,7 @@ def in_turn(marks: list[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
     named = next((at for at in range(first - 1, -1, -1) if made[at].kind == "term"), None)
     digits = _digits_told(made[: runs[0][0]])
     sided = any(mark.kind == "side" for mark in made[first:])
-    if (
-        len(digits) == len(runs[0])
-        and not sided
-        and all(mark.kind != "piece" or mark.text in _ROWS for mark in between)
-    ):
+    if len(digits) == len(runs[0]) and not sided and all(mark.kind != "piece" or is_row(mark) for mark in between):
         return _each_at(made, runs, digits)
     if named is None or len(runs) > 1:
         return marks
@@ -83,8 +78,7 @@ def in_turn(marks: list[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
 
 def _are_digits(marks: Sequence[Mark], run: Sequence[int]) -> bool:
     """'MCP 2 and 3 on the right': joints of these fingers, and no figures."""
-    row = marks[run[0] - 1].piece if run[0] else None
-    return row is not None and row.kind == "row" and all(is_digit(marks[at]) for at in run)
+    return bool(run[0]) and is_row(marks[run[0] - 1]) and all(is_digit(marks[at]) for at in run)
 
 
 def _digits_told(before: Sequence[Mark]) -> list[Mark]:
@@ -101,7 +95,7 @@ def _each_at(marks: Sequence[Mark], runs: Sequence[Sequence[int]], digits: Seque
     row: list[Mark] = []
     for at, mark in enumerate(marks):
         made.append(mark)
-        if mark.text in _ROWS and mark.kind == "piece":
+        if is_row(mark):
             row = [mark]
         if at in behind:
             made += [replace(each, start=mark.end, end=mark.end) for each in row]

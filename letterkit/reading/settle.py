@@ -9,6 +9,7 @@ from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, beside, items_of, value_of
 from letterkit.reading.phrases import Entry, StateWord
+from letterkit.reading.places import DIGITS
 from letterkit.reading.shorthand import ORDERS, order_of
 from letterkit.reading.values import Amount
 from letterkit.reading.words import words
@@ -26,7 +27,6 @@ _SKIN = {
 }  # fmt: skip
 COLOURS = frozenset({"colour", "color"})
 GONE = frozenset({"absent", "lost", "missing", "gone", "is gone", "was gone", "has gone"})
-_DIGITS = frozenset({"thumb", "index", "middle", "ring", "little"})
 _ON = frozenset({"when", "while", "with"})
 _OVER = (
     "over", "under", "beneath", "overlaps", "underlaps", "overlap", "scissors", "scissor", "overrides", "overlapped",
@@ -135,7 +135,7 @@ def parts_gone(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[st
         slugs = mark.piece.slugs if mark.kind == "piece" and mark.piece is not None else ()
         if slugs and slugs[0].startswith("nail") and slugs[0] != "nailfold":
             part = "nail loss"
-        elif slugs and not part and set(slugs) <= _DIGITS:
+        elif slugs and not part and set(slugs) <= set(DIGITS):
             part = "digit absent"
         verb = index > 0 and marks[index - 1].text in {"is", "was", "are", "were", "been"}
         if mark.kind == "term" and mark.text == "missing" and verb:

@@ -10,6 +10,7 @@ from letterkit.catalogue import Catalogue
 from letterkit.reading.marks import Mark
 from letterkit.reading.placenames import CARRIERS, Piece
 from letterkit.reading.places import Place, Places, lies_in
+from letterkit.reading.predication import NUMBERS
 
 _PREPOSITIONS = frozenset(
     {"of", "in", "on", "over", "at", "to", "along", "around", "beside", "under", "from", "through"}
@@ -20,7 +21,6 @@ _OF_THE_HAND = frozenset({
 })  # fmt: skip
 _SURFACES = (["dorsum"], ["palm"])  # of the hand, unless a finger is named
 _HALVES = frozenset({"radial_side", "ulnar_side"})
-_COUNTS = {"two": 2, "three": 3, "four": 4}
 _RANGE = frozenset({"to", "-", "–", "through"})
 
 
@@ -74,8 +74,8 @@ class _Reader:
                     self._joined = True
                     self._comma = mark.text == "comma"
                     continue
-                case "word" if mark.text in _COUNTS and self._follows_first(marks, index):
-                    self._first_digits(_COUNTS[mark.text])
+                case "word" if mark.text in NUMBERS and self._follows_first(marks, index):
+                    self._first_digits(NUMBERS[mark.text])
                 case _:
                     self._range = self._range or (
                         mark.text in _RANGE and not self._joined and not self.phrases[-1].empty

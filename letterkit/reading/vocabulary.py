@@ -11,6 +11,7 @@ from letterkit.catalogue.model import Item, ValueKind
 from letterkit.catalogue.traps import Traps
 from letterkit.reading.phrases import Builder, Entry, StateWord, Term
 from letterkit.reading.placenames import Piece, pieces, sided
+from letterkit.reading.places import DIGITS
 from letterkit.reading.words import Words
 
 _PAIRS = (
@@ -24,7 +25,6 @@ _PAIRS = (
     " extremities",
 )
 _WEAKNESS = (" weakness", " paresis")
-_DIGITS = frozenset({"thumb", "index", "middle", "ring", "little"})
 _ENDINGS = (" test", " sign", "'s test", "'s sign", " manoeuvre")
 
 
@@ -284,7 +284,7 @@ def _add_places(builder: Builder, words: Words) -> None:
     for place in words.places:
         slugs, look = tuple(place["sites"]), place.get("look", "")
         for phrase in place["words"]:
-            kind = "site" if len(slugs) == 1 else "digits" if set(slugs) <= _DIGITS else "sites"
+            kind = "site" if len(slugs) == 1 else "digits" if set(slugs) <= set(DIGITS) else "sites"
             builder.add(phrase, piece=Piece(kind, slugs, plural=place.get("plural", False), look=look))
             for form, piece in sided(phrase, slugs[0]) if kind != "digits" else ():
                 builder.add(form, piece=replace(piece, look=look))
