@@ -20,7 +20,6 @@ from letterkit.reading.words import Words
 
 _BEST = 8  # the rank of an item that is recorded at just this place, with a plain result
 _WHOLE_POWER = frozenset({"upper_limb_power", "hand_power"})
-_ABOVE = frozenset({"arm", "axilla"})  # 'Tinel's advancing to the upper arm': none of the wrist
 _NOT_OF_THE_ARM = frozenset({"neck", "ear"})
 _MOVES = frozenset({"flexion", "extension", "abduction", "adduction", "opposition", "supination", "pronation"})
 _OF_THE_LIMB = "upper_limb"
@@ -87,7 +86,7 @@ class Chooser:
         return slugs
 
     def _placed(self, slugs: Sequence[str], place: Place) -> list[str]:
-        """The candidates as they are at this place: Tinel's at the elbow is another item."""
+        """The candidates as they are at this place: Tinel's at the elbow is another item, and in the axilla none."""
         site = place.site or place.row
         if site is None:
             return list(slugs)
@@ -96,9 +95,9 @@ class Chooser:
         found: list[str] = []
         for slug in slugs:
             table = self._words.placed.get(slug)
-            other = next((table[name] for name in around if name in table), None) if table else None
-            found.append(other or slug)
-            if other == "range_of_movement":
+            other = next((table[name] for name in around if name in table), slug) if table else slug
+            found += [other] if other else []
+            if other == "range_of_movement" != slug:
                 found += [each for each in self._also.get(other, ()) if each not in slugs]
         return list(dict.fromkeys(found))
 
@@ -117,8 +116,6 @@ class Chooser:
             fits, site, words, looks = self._site(
                 item, place, alone=slug in term.items and sited <= 1 and not term.strict
             )
-            if slug == "tinel_carpal_tunnel" and place.site in _ABOVE:
-                continue
             if (not fits and (term.strict or place.site in _NOT_OF_THE_ARM)) or 2 + 2 * fits <= rank:
                 continue  # whatever it says, it cannot be better than what was found, or it is of the neck
             result = self._outcome(item, term, statement, predication)

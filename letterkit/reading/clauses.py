@@ -25,9 +25,6 @@ _PASSED = frozenset({"filler", "certain", "severity"})
 _ON = frozenset({"on", "at", "in"})
 _THERE = tuple(THERE_IS)
 _ONE_SIDE = frozenset({"left", "right"})
-_WHO = frozenset({"she", "he", "they", "the patient", "patient", "the child"})
-_HOLDS = frozenset({"held", "kept", "holds", "keeps", "hid"})
-_COULD = frozenset({"could be", "can be", "could not be", "cannot be"})
 _SUBJECT = frozenset({"piece", "side"})
 
 
@@ -82,7 +79,7 @@ def _of_the_same_part(parts: list[list[Mark]]) -> list[list[Mark]]:
             continue
         named = [replace(each, start=second[0].end, end=second[0].end) for each in first[1:]]
         place = parts[at].index(second[0]) + 1
-        itself = parts[at][place].text in {"one", *_COULD}
+        itself = parts[at][place].text in {"one", *words().sets["could_be"]}
         if itself and second[0].text != first[0].text and named and all(each.kind == "piece" for each in named):
             parts[at] = [*parts[at][:place], *named, *parts[at][place:]]
     return parts
@@ -98,8 +95,8 @@ def _subject(marks: Sequence[Mark]) -> list[Mark]:
 def _does_something(marks: Sequence[Mark], start: int) -> bool:
     """'..., and she resisted any attempt to move the fingers': what somebody does, and no more places of a finding."""
     near = marks[start : start + 2]
-    does = len(near) == 2 and near[0].text in _WHO and near[1].kind == "word"  # noqa: PLR2004 - who, and what
-    if not does or (not near[1].text.endswith("ed") and near[1].text not in _HOLDS):
+    does = len(near) == 2 and near[0].text in words().sets["who"] and near[1].kind == "word"  # noqa: PLR2004 - who, and what
+    if not does or (not near[1].text.endswith("ed") and near[1].text not in words().sets["holds"]):
         return False
     behind = marks[start + 2 :]
     return not any(mark.kind in {"term", "state", "value", "negator"} for mark in behind)
@@ -283,7 +280,9 @@ def _tells_of_subject(marks: Sequence[Mark], verb: int, *, there: bool, part: bo
         noted = ahead.state is not None and set(ahead.state.classes) == {"present"}
         return ahead.kind in {"term", "state", "word"} and not noted  # 'and the forearm has been noted'
     if mark.text not in BE:  # 'was stiff, while the right one could be flexed'
-        return (mark.text in _COULD and ahead.kind == "term") or (mark.kind == "maybe" and ahead.kind == "word")
+        return (mark.text in sets["could_be"] and ahead.kind == "term") or (
+            mark.kind == "maybe" and ahead.kind == "word"
+        )
     normal = ahead.state is not None and set(ahead.state.classes) == {"normal"} and ahead.text not in sets["spared"]
     if ahead.kind == "unexamined":
         return part or there

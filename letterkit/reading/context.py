@@ -271,11 +271,15 @@ def _of_another_day(
         return lasting
     setting.status = cue
     nobody = any("general" in each.says for each in marks)  # 'a scan would have been done'
-    if "recover" in mark.text and any("examined" in each.says and each.start < mark.start for each in marks):
+    if any(part in mark.text for part in words.affixes["recovery"]) and any(
+        "examined" in each.says and each.start < mark.start for each in marks
+    ):
         return lasting  # 'when I examined him he had recovered': what follows was found then
     if cue == "later" and not text[: mark.start].strip():
         return ""  # 'Follow up after surgery. Grip 20 kg.': what brings the patient here, at the head of the note
-    nobody = nobody or "recurrence" in mark.text  # 'there has been no recurrence': that sentence alone
+    nobody = nobody or mark.text.endswith(
+        words.affixes["recurrence"]
+    )  # 'there has been no recurrence': that sentence alone
     if cue == "family" or nobody or (cue == "later" and comes(text, segment.start, segment.end)):
         return ""  # 'he presents 4 months later': what follows is of that visit
     return cue
@@ -311,27 +315,26 @@ def _stretch(
         ahead = next((each for each in marks if each.start > mark.start and each.kind == "term"), None)
         near = ahead is not None and ahead.start - mark.end < _NEXT_WORDS
         return (mark.start, ahead.end, "history") if near and ahead else None
-    seen = examined is not None and any(
-        each.start == examined and each.text in all_words().sets["seeing"] for each in marks
-    )
-    told = mark.text.endswith(("history", "history of")) or mark.text.startswith(("for evaluation", "for assessment"))
-    if cue == "history" and mark.text.endswith("resolved") and examined is not None:
+    known = all_words()
+    seen = examined is not None and any(each.start == examined and each.text in known.sets["seeing"] for each in marks)
+    told = mark.text.endswith(("history", "history of")) or mark.text.startswith(known.affixes["to_be_seen"])
+    if cue == "history" and mark.text.endswith(known.affixes["resolved"]) and examined is not None:
         terms = [each.start for each in marks if each.kind == "term" and each.start < mark.start]
         first = terms[-2:][0] if terms and mark.text.startswith("have") else terms[-1] if terms else 0
         return (first, mark.end, "history") if terms else None  # 'the redness seen on admission has resolved'
     if cue == "history" and seen and told:
         return mark.start, segment.end, "history"  # 'I saw her today with a two year history of thumb pain'
-    always = mark.text in _ALWAYS or mark.text in all_words().sets["examined_for"]
+    always = mark.text in _ALWAYS or mark.text in known.sets["examined_for"]
     if cue != "history" or not (examined is None or mark.start < examined or always):
         return None
-    if mark.text.startswith("last ") and (clause := _clause(mark, segment, marks, all_words())):
+    if mark.text.startswith("last ") and (clause := _clause(mark, segment, marks, known)):
         return clause, segment.end, "history"  # '..., whereas last month it was 30'
     if any(_goes_on(each, mark) for each in marks if each.start < mark.start):
         return mark.start, segment.end, "history"
     if examined is not None and examined > mark.start:
         return segment.start, examined, "history"
     after = always and examined is not None
-    end = tested_after(mark, segment, marks) if mark.text in all_words().sets["complaining"] else segment.end
+    end = tested_after(mark, segment, marks) if mark.text in known.sets["complaining"] else segment.end
     return mark.start if after else segment.start, end, "history"
 
 

@@ -180,7 +180,7 @@ def _unmoved(mark: Mark) -> Mark:
 
 
 def _is_stress(slug: str) -> bool:
-    return any(part in slug for part in ("stress", "instability", "ucl", "rcl", "laxity", "collateral"))
+    return any(part in slug for part in words().sets["stressed"])
 
 
 def _against(marks: list[Mark]) -> list[Mark]:

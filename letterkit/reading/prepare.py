@@ -72,7 +72,6 @@ from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
 
 _ROOTS = frozenset({"c", "t"})
-_LEVELS = frozenset({"below", "caudally"})
 _LEADING = frozenset({"over", "in", "on", "at", "of"})
 _THERE = frozenset(f"there {verb}{no}" for verb in ("was", "were", "is", "are") for no in ("", " no"))
 _SEVERAL = re.compile(r"\b(?:hands|wrists|elbows|limbs|extremities)\b")
@@ -99,7 +98,7 @@ class Preparer(SilentWords):
         marks = nerve_notes(parts_apart(marks, self._catalogue, phrases), texts, self._catalogue, phrases)
         if not texts.isdisjoint(_ROOTS):
             marks = roots(marks, topic, phrases, self._catalogue)
-        if not texts.isdisjoint(_LEVELS):
+        if not texts.isdisjoint(words().sets["below_level"]):
             marks = above_level(marks)
         marks = senses_apart(marks, texts, self._catalogue, phrases)
         if "temperature" in texts:

@@ -16,7 +16,6 @@ from letterkit.reading.words import words
 
 _SOFT = frozenset({"filler", "word", "severity", "certain", "negator", "say", "maybe", "side"})
 _AS_VERBS = frozenset({":", "without"})
-_OF_PAIN = frozenset({"sharp", "dull", "burning"})
 _NEAR = 5  # marks of one noun phrase, of which two may stand between a test, what it did and the symptom
 
 
@@ -162,7 +161,7 @@ def _symptom(marks: Sequence[Mark], test: int) -> tuple[int, int] | None:
             end = at + 1
         elif mark.kind == "joiner" and end and any(each.kind == "side" for each in marks[end:at]):
             break  # '... pain on the right and no pain on the left'
-        elif mark.text in _OF_PAIN:
+        elif mark.text in words().sets["kinds_of_pain"]:
             continue
         elif mark.kind == "piece" and end is None:
             continue  # 'reproduced her radial wrist pain'

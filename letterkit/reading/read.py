@@ -52,7 +52,6 @@ _LIMBS = frozenset({"extremities", "extremity", "ext", "limbs", "all extremities
 _IT = frozenset({"it", "this", "these", "they", "which"})
 _BARE = frozenset({"side", "piece", "filler", "state", "value", "joiner", "severity", "certain", "maybe", "hint"})
 _RESULTS = frozenset({"state", "value", "severity", "maybe"})
-_ENDS = frozenset({"proximal_upper_limb_power", "distal_upper_limb_power"})
 _MENTIONS = frozenset({"term", "ambiguous"})
 
 
@@ -327,9 +326,8 @@ def _without_last(
 
 def _is_of_both_ends(found: Sequence[Predication]) -> bool:
     """'3/5 proximally and 2/5 distally; the right is full': what comes next is of the limb, and not of its end."""
-    if len(found) < len(_ENDS):
-        return False
-    return {slug for each in found[-2:] for mark in each.terms for slug in items_of(mark)} == _ENDS
+    told = {slug for each in found[-2:] for mark in each.terms for slug in items_of(mark)}
+    return len(found) > 1 and told == words().carried["ends_of_the_limb"]
 
 
 def _is_of_the_limb(marks: Sequence[Mark]) -> bool:

@@ -8,6 +8,7 @@ from letterkit.catalogue import Catalogue
 from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.phrases import Entry
 from letterkit.reading.placenames import Piece
+from letterkit.reading.words import words
 
 _LETTERS = frozenset({"c", "t"})
 _SHORT = {"lt": "light touch", "pp": "pinprick", "pin": "pinprick", "temp": "temperature sensation"}
@@ -24,7 +25,7 @@ def above_level(marks: Sequence[Mark]) -> list[Mark]:
     made: list[Mark] = []
     at = 0
     while at < len(marks):
-        below = [mark.text for mark in marks[at + 1 : at + 2]] in (["below"], ["distally"], ["caudally"])
+        below = any(mark.text in words().sets["below_level"] for mark in marks[at + 1 : at + 2])
         level = any("dermatome" in mark.text or mark.text in _LETTERS for mark in made)
         if marks[at].kind == "state" and below and level and _parted(marks, at + 2):
             at = next((end for end in range(at, len(marks)) if marks[end].kind in {"joiner", "break"}), len(marks))

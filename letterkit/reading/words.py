@@ -49,7 +49,7 @@ class Words:
     pains: tuple[Mapping[str, Any], ...]
     siblings: tuple[tuple[str, ...], ...]
     own: tuple[Mapping[str, Any], ...]  # words of result that only some items take: "the ulcer has healed"
-    placed: Mapping[str, Mapping[str, str]]  # item -> site -> the item that is meant there
+    placed: Mapping[str, Mapping[str, str]]  # item -> site -> the item that is meant there, if any
     places: tuple[Mapping[str, Any], ...]  # other names of sites
     rows: Mapping[str, str]  # item -> the row a digit stands for
     reflexes: Mapping[str, str]  # power item -> the reflex of the same muscle
