@@ -8,7 +8,7 @@ from dataclasses import replace
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, items_of
-from letterkit.reading.values import BEST_GRADE
+from letterkit.reading.values import BEST_GRADE, may_grade
 from letterkit.reading.words import words
 
 _BETWEEN = frozenset({"filler", "side", "piece", "certain", "active_mode", "passive_mode"})
@@ -44,9 +44,7 @@ def _moved(marks: Sequence[Mark], at: int, catalogue: Catalogue) -> int | None:
 
 
 def _is_small(mark: Mark) -> bool:
-    amount = mark.amount
-    bare = amount is not None and amount.kind == "bare" and not amount.unit and not amount.comparator
-    return bare and amount is not None and amount.numbers[0] in range(BEST_GRADE + 1)
+    return mark.amount is not None and mark.amount.kind == "bare" and may_grade(mark.amount)
 
 
 def _is_angle(mark: Mark) -> bool:

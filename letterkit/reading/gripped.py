@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.phrases import Entry
-from letterkit.reading.values import BEST_GRADE
+from letterkit.reading.values import may_grade
 from letterkit.reading.words import words
 
 _WEIGHTS = frozenset({"kg", "lb"})
@@ -51,9 +51,7 @@ def _graded(marks: Sequence[Mark]) -> Sequence[Mark]:
 
 def _is_grade(marks: Sequence[Mark], at: int) -> bool:
     amount = marks[at].amount if at < len(marks) else None
-    if amount is None:
-        return False
-    return amount.kind in {"grade", "signed"} or (amount.kind == "bare" and amount.numbers[0] <= BEST_GRADE)
+    return amount is not None and may_grade(amount)
 
 
 def _of_the_hand(marks: Sequence[Mark]) -> list[Mark]:

@@ -71,9 +71,7 @@ class SharedHeads:
                 found = self._found(member, head)
                 if found is None:
                     break
-                foot = (
-                    marks[index - 1].piece is not None and self._after_members(marks, index) != index
-                )  # its own pulse is told beside ours, and left out
+                foot = self._has_foot(marks, index)  # its own pulse is told beside ours, and left out
                 dropped |= {index - 1, index} if foot else set()
                 end = mark.end if foot else member.end
                 marks[at - 2] = Mark("term", member.start, end, term=found, text=f"{member.text} {head}")
@@ -174,15 +172,22 @@ class SharedHeads:
             if piece is not None and piece.plural:
                 marks[each] = replace(marks[each], piece=replace(piece, plural=False))
 
-    @staticmethod
-    def _after_members(marks: Sequence[Mark], index: int) -> int:
+    def _after_members(self, marks: Sequence[Mark], index: int) -> int:
         """Where the members before a head end: 'radial and dorsalis pedis pulses' has one that is not of the hand."""
+        if self._has_foot(marks, index):
+            return index - 1
         at = index
-        if marks[index].text.endswith(_JERKS):
-            while at and (marks[at - 1].kind == "side" or marks[at - 1].text == "the"):
-                at -= 1  # 'the right biceps and the left triceps jerks'
-        foot = marks[at - 1].piece if at else None
-        return at - 1 if foot is not None and foot.kind == "elsewhere" else at
+        while (
+            marks[index].text.endswith(_JERKS) and at and (marks[at - 1].kind == "side" or marks[at - 1].text == "the")
+        ):
+            at -= 1  # 'the right biceps and the left triceps jerks'
+        return at
+
+    @staticmethod
+    def _has_foot(marks: Sequence[Mark], index: int) -> bool:
+        """Whether a part of another limb stands right before a head: 'dorsalis pedis pulses'."""
+        before = marks[index - 1].piece if index else None
+        return before is not None and before.kind == "elsewhere"
 
     def _is_named(self, member: Mark, head: str) -> bool:
         """'brachial, radial and ulnar pulses': a word that means something with the head of the list."""

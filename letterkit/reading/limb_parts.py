@@ -11,7 +11,7 @@ from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.phrases import Entry
 from letterkit.reading.predication import BE
-from letterkit.reading.values import Amount
+from letterkit.reading.values import may_grade
 from letterkit.reading.words import words
 
 _RESULTS = frozenset({"value", "state"})
@@ -210,12 +210,6 @@ def _headed(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mar
     return [Mark("term", first.start, first.end, term=term, text="power", hints=first.hints), *marks[1:]]
 
 
-def _may_grade(amount: Amount) -> bool:
-    """Whether a number may be a grade of power: '4/5', '4+', a bare 4."""
-    bare = amount.kind == "bare" and not amount.unit and not amount.comparator and amount.numbers[0] in range(6)
-    return bare or amount.kind in {"grade", "signed"}
-
-
 def _graded_before(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
     """'Strength 4/5 right triceps': the grade is of the muscle right behind it, and of no whole limb."""
     at = next((index for index, mark in enumerate(marks) if mark.text in words().sets["graded_powers"]), len(marks))
@@ -223,7 +217,7 @@ def _graded_before(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping
     while end < len(marks) and marks[end].kind == "filler":
         end += 1
     amount = marks[end].amount if end < len(marks) else None
-    if at == len(marks) or marks[at].kind != "term" or amount is None or not _may_grade(amount):
+    if at == len(marks) or marks[at].kind != "term" or amount is None or not may_grade(amount):
         return marks
     end += 1
     while end < len(marks) and marks[end].kind in {"side", "filler"}:

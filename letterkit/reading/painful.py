@@ -33,15 +33,17 @@ def _is_free(mark: Mark) -> bool:
 def _hurts(mark: Mark) -> bool:
     if mark.kind == "term":
         return mark.text in {"painful", "hurts"} or _is_free(mark)
-    if mark.kind != "state" or mark.state is None:
-        return False
-    return mark.text == "painless" or "painful" in mark.state.classes or "painless" in mark.state.classes
+    return _is_painless(mark) or (mark.kind == "state" and mark.state is not None and "painful" in mark.state.classes)
+
+
+def _is_painless(mark: Mark) -> bool:
+    """'Painless' as the word of the note, or as the result of what was done."""
+    return mark.kind == "state" and mark.state is not None and "painless" in (mark.text, *mark.state.classes)
 
 
 def _spares(mark: Mark) -> bool:
     """Whether the word says that it did not hurt."""
-    told = mark.kind == "state" and mark.state is not None
-    return _is_free(mark) or (told and (mark.text == "painless" or "painless" in mark.state.classes))  # type: ignore[union-attr]
+    return _is_free(mark) or _is_painless(mark)
 
 
 def _turned(marks: Sequence[Mark]) -> list[Mark]:

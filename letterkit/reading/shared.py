@@ -48,7 +48,7 @@ class SharedReading(SentenceState):
 
     def _are_told_in_the_plural(self, before: Predication, each: Predication) -> bool:
         """'Left wrist swelling and right elbow tenderness were absent': both, and neither is said to be there."""
-        at = bisect_left(self.marks, each.terms[-1].end, key=lambda mark: mark.start)
+        at = self._index(each.terms[-1].end)
         plural = any(mark.text.split(" ", 1)[0] in _PLURAL for mark in self.marks[at : at + 8])
         return plural and not is_asserted(self.marks, before.terms[-1])
 
@@ -63,10 +63,17 @@ class SharedReading(SentenceState):
         """Whether nothing but an 'and' and the place of the second stand between two terms."""
         if any(isinstance(part, Said) for part in before.tail):
             return False
-        first = bisect_left(self.marks, before.terms[-1].end, key=lambda mark: mark.start)
-        last = bisect_left(self.marks, each.terms[0].start, key=lambda mark: mark.start)
-        between = [mark for mark in self.marks[first:last] if mark.kind not in _SOFT]
-        return [mark.text for mark in between] in (["and"], ["comma", "and"])
+        between = [mark.text for mark in self._up_to(before.terms[-1], each) if mark.kind not in _SOFT]
+        return between in (["and"], ["comma", "and"])
+
+    def _up_to(self, first: Mark, each: Predication) -> list[Mark]:
+        """The marks behind one and before the first term of a predication."""
+        start, end = self._index(first.end), self._index(each.terms[0].start)
+        return self.marks[start:end]
+
+    def _index(self, at: int) -> int:
+        """Which mark begins at a character, or next."""
+        return bisect_left(self.marks, at, key=lambda mark: mark.start)
 
     def _side_behind(self) -> None:
         """'Biceps 1+ and brachioradialis 1+ on both sides': a side behind the second result is of the first as well."""
@@ -99,23 +106,18 @@ class SharedReading(SentenceState):
 
     def _is_in_its_list(self, before: Predication, each: Predication) -> bool:
         """'There was swelling, a scar and a wound of the left hand': one list, which the 'and' ends, at one place."""
-        start = bisect_left(self.marks, before.terms[0].start, key=lambda mark: mark.start)
-        first = bisect_left(self.marks, before.terms[-1].end, key=lambda mark: mark.start)
-        last = bisect_left(self.marks, each.terms[0].start, key=lambda mark: mark.start)
-        between = [mark.text for mark in self.marks[first:last] if mark.kind != "filler"]
+        start = self._index(before.terms[0].start)
+        between = [mark.text for mark in self._up_to(before.terms[-1], each) if mark.kind != "filler"]
         led = any(mark.text in THERE_IS for mark in self.marks[max(0, start - 2) : start])
         return led and between == ["comma"] and len(each.terms) > 1 and not (before.negated or each.negated)
 
     def _only_but_no_between(self, before: Predication, each: Predication) -> bool:
-        first = bisect_left(self.marks, before.terms[-1].end, key=lambda mark: mark.start)
-        last = bisect_left(self.marks, each.terms[0].start, key=lambda mark: mark.start)
-        between = [mark for mark in self.marks[first:last] if mark.kind not in {"filler", "joiner"}]
-        return bool(between) and {mark.kind for mark in between} <= {"break", "negator", "severity"}
+        kinds = {mark.kind for mark in self._up_to(before.terms[-1], each)} - {"filler", "joiner"}
+        return bool(kinds) and kinds <= {"break", "negator", "severity"}
 
     def _is_joined_by_and(self, told: Said, each: Predication) -> bool:
-        first = bisect_left(self.marks, told.mark.end if told.mark is not None else 0, key=lambda mark: mark.start)
-        last = bisect_left(self.marks, each.terms[0].start, key=lambda mark: mark.start)
-        return [mark.text for mark in self.marks[first:last] if mark.kind != "filler"] == ["and"]
+        between = self._up_to(told.mark, each) if told.mark is not None else []
+        return [mark.text for mark in between if mark.kind != "filler"] == ["and"]
 
     def _alike(self) -> None:
         """'Tinel's was positive on the right, Phalen's on both sides', '... but Phalen's was not': what is left out."""
@@ -171,7 +173,7 @@ class SharedReading(SentenceState):
 
     def _leads_to_unknown(self, term: Mark) -> bool:
         """Whether 'over the' and a word that names no known place stand right behind a term."""
-        at = bisect_left(self.marks, term.end, key=lambda mark: mark.start)
+        at = self._index(term.end)
         if at >= len(self.marks) or self.marks[at].text not in words().sets["over"]:
             return False
         ahead = next((mark for mark in self.marks[at + 1 :] if mark.kind != "filler"), None)

@@ -79,6 +79,7 @@ _PATTERNS = (
 _FIRST = r"(?=[\d+<>≤≥−-]|\b[a-z])"  # where a value may begin: asked before each of the patterns is
 _VALUE = re.compile(f"{_FIRST}(?:{'|'.join(f'(?P<{name}>{pattern})' for name, pattern in _PATTERNS)})", re.IGNORECASE)
 BEST_GRADE = 5  # of power, by the MRC scale
+_GRADES = range(BEST_GRADE + 1)
 _DIGIT = re.compile(r"\d")
 _SECONDS = {"one": 1, "two": 2, "three": 3, "four": 4, "five": 5}
 _WORDED = re.compile(r"\b(less than|under|more than|over)\s(one|two|three|four|five)\sseconds?", re.IGNORECASE)
@@ -165,6 +166,12 @@ def _read(match: re.Match[str]) -> Amount:
         case _:
             comparator = (match["bc"] or "").casefold()
             return Amount("bare", start, end, (_number(match["b"]),), "", _COMPARATORS.get(comparator, comparator))
+
+
+def may_grade(amount: Amount) -> bool:
+    """Whether a number may be a grade of power: '4/5', '4+', a bare 4."""
+    bare = amount.kind == "bare" and not amount.unit and not amount.comparator and amount.numbers[0] in _GRADES
+    return bare or amount.kind in {"grade", "signed"}
 
 
 def amounts(text: str, start: int, end: int) -> Iterator[Amount]:
