@@ -172,14 +172,14 @@ def _but_not(marks: list[Mark]) -> list[Mark]:
             continue
         if not any(each.kind in needed for each in before):
             continue
-        named = not term and any(
-            each.kind == "term" for each in before
-        )  # 'Phalen's on the right but not on the left is ...'
+        # 'Phalen's on the right but not on the left is positive': it has its name, and lacks its result
+        named = not term and any(each.kind == "term" for each in before)
         comma = marks[end : end + 1] if end < len(marks) and marks[end].text == "comma" else []
         rest = marks[end + len(comma) :]
         stop = next((at for at, each in enumerate(rest) if each.kind in _PARTS), len(rest))
         told = {each.kind for each in rest[:stop]}
-        if not (told & {"state", "value"} and "term" not in told if named else ("state" if term else "term") in told):
+        lacks = told & {"state", "value"} and "term" not in told if named else ("state" if term else "term") in told
+        if not lacks:
             continue
         turned = [*rest[:stop], *marks[begin:end]]
         where = [*marks[begin:end], *rest[:stop]]

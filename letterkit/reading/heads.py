@@ -177,10 +177,9 @@ class SharedHeads:
         if self._has_foot(marks, index):
             return index - 1
         at = index
-        while (
-            marks[index].text.endswith(_JERKS) and at and (marks[at - 1].kind == "side" or marks[at - 1].text == "the")
-        ):
-            at -= 1  # 'the right biceps and the left triceps jerks'
+        several = marks[index].text.endswith(_JERKS)  # 'the right biceps and the left triceps jerks'
+        while several and at and (marks[at - 1].kind == "side" or marks[at - 1].text == "the"):
+            at -= 1
         return at
 
     @staticmethod

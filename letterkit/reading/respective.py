@@ -153,9 +153,8 @@ def former_latter(marks: Sequence[Mark]) -> list[Mark]:
         return list(marks)
     place = [mark for mark in marks[:first] if mark.kind in _PLACES]
     if any(mark.kind == "piece" and terms[0].start < mark.start < terms[1].start for mark in place):
-        return list(
-            marks
-        )  # 'a mallet of the long and a boutonniere of the ring finger, the former ...': each with its own
+        # 'a mallet of the long and a boutonniere of the ring finger, the former ...': each with its own
+        return list(marks)
     where = marks[first].start
     lead = [replace(mark, start=where, end=where) for mark in place]
     one = [replace(terms[0], start=where, end=where), *marks[first + 1 : second]]
