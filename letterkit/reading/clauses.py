@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import takewhile
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
@@ -24,7 +23,6 @@ _RESULTS = frozenset({"state", "value", "term", "negator", "severity"})
 _PASSED = frozenset({"filler", "certain", "severity"})
 _ON = frozenset({"on", "at", "in"})
 _THERE = tuple(THERE_IS)
-_ONE_SIDE = frozenset({"left", "right"})
 _SUBJECT = frozenset({"piece", "side"})
 
 
@@ -68,28 +66,7 @@ def clauses(marks: list[Mark], catalogue: Catalogue) -> list[list[Mark]]:
             marks[index : degree + 1] = [comma, marks[degree], *marks[index + 1 : verb], *passed]
         elif (not part or marks[verb - 1].text == "it") and _is_result(marks, verb, valued=valued):
             marks[index] = replace(mark, kind="break", text="but")  # '... on the left, the right reached 30 kg'
-    return _of_the_same_part([marks[start:end] for start, end in zip(starts, [*starts[1:], len(marks)], strict=True)])
-
-
-def _of_the_same_part(parts: list[list[Mark]]) -> list[list[Mark]]:
-    """'The left elbow was stiff, and the right one was swollen': the right elbow."""
-    for at in range(1, len(parts)):
-        first, second = _subject(parts[at - 1]), _subject(parts[at])
-        if not first or len(second) != 1 or second[0].text not in _ONE_SIDE or first[0].text not in _ONE_SIDE:
-            continue
-        named = [replace(each, start=second[0].end, end=second[0].end) for each in first[1:]]
-        place = parts[at].index(second[0]) + 1
-        itself = parts[at][place].text in {"one", *words().sets["could_be"]}
-        if itself and second[0].text != first[0].text and named and all(each.kind == "piece" for each in named):
-            parts[at] = [*parts[at][:place], *named, *parts[at][place:]]
-    return parts
-
-
-def _subject(marks: Sequence[Mark]) -> list[Mark]:
-    """The side and the part that a clause begins with: 'the left elbow', and of 'while the right one' the side."""
-    determiners = words().sets["determiners"]
-    led = (mark for mark in marks if mark.kind not in {"joiner", "break"} and mark.text not in determiners)
-    return list(takewhile(lambda mark: mark.kind in _SUBJECT, led))
+    return [marks[start:end] for start, end in zip(starts, [*starts[1:], len(marks)], strict=True)]
 
 
 def _does_something(marks: Sequence[Mark], start: int) -> bool:

@@ -7,10 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import takewhile
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, value_of, without_side
+from letterkit.reading.places import OPPOSITE
 from letterkit.reading.predication import BE, THERE_IS, term_is_adjective
 from letterkit.reading.said_again import AGAIN
 from letterkit.reading.words import words
@@ -30,7 +32,7 @@ def left_out(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
     sides = [mark for mark in marks if mark.kind == "side"]
     if len(sides) < 2:  # noqa: PLR2004 - one and the other
         return marks
-    made = _both_of_them(_owned_apart(_as_is(marks)))
+    made = _the_other_one(_both_of_them(_owned_apart(_as_is(marks))))
     at = 1
     while at < len(made) - 1:
         again = None
@@ -188,6 +190,31 @@ def _names_place(marks: Sequence[Mark]) -> bool:
 
 def _break(at: int) -> Mark:
     return Mark("break", at, at, text=AGAIN)
+
+
+def _the_other_one(marks: list[Mark]) -> list[Mark]:
+    """'The left elbow was stiff, and the right one was swollen', '... the right could be bent': the right elbow."""
+    subject = _led_by_side(marks)
+    if len(subject) < 2 or any(mark.kind != "piece" for mark in subject[1:]):  # noqa: PLR2004 - a side and its part
+        return marks
+    for at in range(1, len(marks) - 2):
+        second = _led_by_side(marks[at + 1 :]) if marks[at].kind in _PARTS else []
+        if len(second) != 1 or second[0].text != OPPOSITE[subject[0].text]:
+            continue
+        end = marks.index(second[0]) + 1
+        if end < len(marks) and marks[end].text in {"one", *words().sets["could_be"]}:
+            start = second[0].end
+            parts = [replace(mark, start=start, end=start) for mark in subject[1:]]
+            return [*marks[:end], *parts, *marks[end:]]
+    return marks
+
+
+def _led_by_side(marks: Sequence[Mark]) -> list[Mark]:
+    """The side and the part that a clause begins with: 'the left elbow'; nothing where it begins with another word."""
+    determiners = words().sets["determiners"]
+    spoken = (mark for mark in marks if mark.kind not in _PARTS and mark.text not in determiners)
+    led = list(takewhile(lambda mark: mark.kind in {"side", "piece"}, spoken))
+    return led if led and led[0].text in OPPOSITE else []
 
 
 def _owned_apart(marks: list[Mark]) -> list[Mark]:
