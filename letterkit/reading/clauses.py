@@ -14,7 +14,7 @@ from letterkit.reading.left_out import left_out
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import INCOMPLETE
 from letterkit.reading.predication import BE, THERE_IS
-from letterkit.reading.said_again import AGAIN, own_results, told_of_another, told_of_next_place
+from letterkit.reading.said_again import AGAIN, own_results, told_of_another
 from letterkit.reading.words import words
 
 _JOINS = frozenset({"comma", "and"})
@@ -28,8 +28,7 @@ _SUBJECT = frozenset({"piece", "side"})
 
 def clauses(marks: list[Mark], catalogue: Catalogue) -> list[list[Mark]]:
     """The marks of a sentence, parted before each part of the body that is the subject of a verb of its own."""
-    marks = told_of_next_place(left_out(_sides_apart(marks), catalogue), catalogue)
-    marks = own_results(told_of_another(marks, catalogue))
+    marks = own_results(told_of_another(left_out(_sides_apart(marks), catalogue), catalogue))
     starts = [0]
     told = False
     beyond = any([_is_elsewhere(mark) for mark in marks])  # noqa: C419 - quicker than a generator

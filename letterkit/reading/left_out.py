@@ -12,6 +12,7 @@ from itertools import takewhile
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, value_of, without_side
+from letterkit.reading.one_joint import is_digit
 from letterkit.reading.places import OPPOSITE
 from letterkit.reading.predication import BE, THERE_IS, term_is_adjective
 from letterkit.reading.said_again import AGAIN
@@ -19,6 +20,7 @@ from letterkit.reading.words import words
 
 _PARTS = frozenset({"joiner", "break"})
 _PLACED = frozenset({"filler", "side", "piece"})
+_PASSED = frozenset({"filler", "certain", "severity"})
 _TOLD = frozenset({"state", "value"})
 _DENIED = frozenset({"negator", "neither"})
 _AND = ("joiner", "and")
@@ -40,12 +42,72 @@ def left_out(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
             again = _said_again(made, at, catalogue) or _of_the_same_part(made, at, catalogue)
             again = again or _none_of_it(made, at, catalogue)
         made, at = (made if again is None else again), at + 1
-    return made
+    return _of_next_place(made, catalogue)
+
+
+def _of_next_place(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
+    """'The wrist is swollen on the right and the elbow on the left': what was found is said again of the second part.
+
+    Without this the second part and its side would stand for the first ones.
+    """
+    for at, mark in enumerate(marks):
+        term = _subject_told(marks, at, catalogue) if mark.kind == "term" else None
+        if term is None:
+            continue
+        subject, side, joiner = term
+        begin = _behind(marks, joiner)
+        end = _next_place(marks, begin, side)
+        if end is None:
+            continue
+        parted = replace(marks[joiner], kind="break", text=AGAIN)
+        start = marks[begin].start
+        again = [replace(mark, start=start, end=start)] if end == _end(marks, end) else []
+        if not again and marks[end].text not in BE:
+            continue
+        named = max(each for each in range(begin, end) if marks[each].kind == "piece") + 1
+        where = marks[named - 1].end
+        row = [replace(each, start=where, end=where) for each in _row_of(marks, subject, begin, end)]
+        rest = _of_next_place([*again, *marks[begin:named], *row, *marks[named:]], catalogue)
+        return [*marks[:joiner], parted, *rest]
+    return marks
+
+
+def _subject_told(marks: Sequence[Mark], at: int, catalogue: Catalogue) -> tuple[int, str, int] | None:
+    """Where the part stands that a term is told of, the side behind the term, and the joiner behind that."""
+    if not _is_found(marks[at], catalogue):
+        return None
+    subject = next((each for each in range(at - 1, -1, -1) if marks[each].kind not in _PASSED), None)
+    if subject is not None and subject and is_digit(marks[subject]):
+        subject -= 1  # 'PIP 2-4 swollen'
+    if subject is None or marks[subject].kind != "piece":
+        return None
+    behind = next((each for each in range(at + 1, len(marks)) if marks[each].kind != "filler"), None)
+    if behind is None or marks[behind].kind != "side" or behind + 1 >= len(marks):
+        return None
+    parts = marks[behind + 1].kind == "break" or marks[behind + 1].text in {"and", "comma"}
+    return (subject, marks[behind].text, behind + 1) if parts else None
+
+
+def _next_place(marks: Sequence[Mark], start: int, side: str) -> int | None:
+    """Where the words of another part with its own side end: 'the elbow on the left'."""
+    at = start
+    while at < len(marks) and (marks[at].kind in {"filler", "piece"} or is_digit(marks[at])):
+        at += 1
+    named = any(each.kind == "piece" for each in marks[start:at])
+    other = named and at < len(marks) and marks[at].kind == "side" and marks[at].text != side
+    return at + 1 if other else None
+
+
+def _row_of(marks: Sequence[Mark], subject: int, begin: int, end: int) -> list[Mark]:
+    """'The second MCP is swollen on the right, the third on the left': the joints, where only the digit is counted."""
+    kinds = {mark.piece.kind for mark in marks[begin:end] if mark.piece is not None}
+    row = marks[subject].piece
+    return [marks[subject]] if row is not None and row.kind == "row" and kinds == {"ordinal"} else []
 
 
 def _said_again(marks: list[Mark], at: int, catalogue: Catalogue) -> list[Mark] | None:
     """The marks with the result before the joiner `at` for the term behind it, where that has none of its own."""
-    begin = at + 1 + (marks[at + 1].kind == "joiner")  # ', and'
+    begin = _behind(marks, at)
     end = _end(marks, begin)
     if marks[at].kind != "joiner":
         return None
@@ -76,7 +138,7 @@ def _said_again(marks: list[Mark], at: int, catalogue: Catalogue) -> list[Mark] 
 
 def _of_the_same_part(marks: list[Mark], at: int, catalogue: Catalogue) -> list[Mark] | None:
     """'The wrist is swollen on the right and bruised on the left', '..., the left is bruised': the wrist as well."""
-    begin = at + 1 + (at + 1 < len(marks) and marks[at + 1].kind == "joiner")
+    begin = _behind(marks, at)
     end = _end(marks, begin)
     behind = marks[begin:end]
     named = [mark for mark in behind if mark.kind == "term"]
@@ -101,7 +163,7 @@ def _of_the_same_part(marks: list[Mark], at: int, catalogue: Catalogue) -> list[
 
 def _none_of_it(marks: list[Mark], at: int, catalogue: Catalogue) -> list[Mark] | None:
     """'The right wrist has swelling and bruising, the left wrist has neither': both are denied of the second."""
-    begin = at + 1 + (at + 1 < len(marks) and marks[at + 1].kind == "joiner")
+    begin = _behind(marks, at)
     end = _end(marks, begin)
     behind = marks[begin:end]
     none = next((index for index, mark in enumerate(behind) if mark.text in _NONE), None)
@@ -131,7 +193,7 @@ def _subject(marks: Sequence[Mark], at: int, catalogue: Catalogue) -> tuple[list
     """The parts that what was found before the joiner `at` is told of, where they stand before it, and their verb."""
     begin = next((each + 1 for each in range(at - 1, -1, -1) if marks[each].kind == "break"), 0)
     first = next((each for each in range(begin, at) if marks[each].kind == "term"), None)
-    if first is None or not (value_of(marks[first], catalogue) is ValueKind.PRESENCE or _says_a_state(marks[first])):
+    if first is None or not _is_found(marks[first], catalogue):
         return [], ""
     last = next((each for each in range(first - 1, begin - 1, -1) if marks[each].kind == "piece"), None)
     if last is None or not any(mark.kind == "side" for mark in marks[begin:at]):
@@ -145,8 +207,18 @@ def _subject(marks: Sequence[Mark], at: int, catalogue: Catalogue) -> tuple[list
     return parts, verb
 
 
+def _is_found(mark: Mark, catalogue: Catalogue) -> bool:
+    """'Swollen', 'numb': a term that tells by itself what was found."""
+    return value_of(mark, catalogue) is ValueKind.PRESENCE or _says_a_state(mark)
+
+
 def _says_a_state(mark: Mark) -> bool:
     return mark.term is not None and bool(mark.term.state)
+
+
+def _behind(marks: Sequence[Mark], joiner: int) -> int:
+    """Where what is joined begins: behind ', and' as behind 'and'."""
+    return joiner + 1 + (joiner + 1 < len(marks) and marks[joiner + 1].kind == "joiner")
 
 
 def _end(marks: Sequence[Mark], start: int) -> int:

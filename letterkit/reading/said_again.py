@@ -11,7 +11,6 @@ from dataclasses import replace
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, value_of, without_side
-from letterkit.reading.one_joint import is_digit
 from letterkit.reading.phrases import StateWord
 from letterkit.reading.predication import BE, THERE_IS
 from letterkit.reading.words import words
@@ -107,73 +106,6 @@ def told_of_another(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
     again = [replace(each, start=start, end=start) for each in again]
     parted = replace(marks[at], kind="break", text=AGAIN)
     return [*marks[:at], parted, *again, *told_of_another(marks[at + 1 :], catalogue)]
-
-
-def told_of_next_place(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
-    """'The wrist is swollen on the right and the elbow on the left': what was found is said again of the second part.
-
-    Without this the second part and its side would stand for the first ones.
-    """
-    if sum([mark.kind == "side" for mark in marks]) < 2:  # noqa: PLR2004 - quicker; one and the other
-        return marks
-    for at, mark in enumerate(marks):
-        term = _subject_told(marks, at, catalogue) if mark.kind == "term" else None
-        if term is None:
-            continue
-        subject, side, joiner = term
-        begin = joiner + 1 + (joiner + 1 < len(marks) and marks[joiner + 1].kind == "joiner")  # ', and'
-        end = _next_place(marks, begin, side)
-        if end is None:
-            continue
-        parted = replace(marks[joiner], kind="break", text=AGAIN)
-        start = marks[begin].start
-        again = [replace(mark, start=start, end=start)] if _ends(marks, end) else []
-        if not again and marks[end].text not in BE:
-            continue
-        named = max(each for each in range(begin, end) if marks[each].kind == "piece") + 1
-        where = marks[named - 1].end
-        row = [replace(each, start=where, end=where) for each in _row_of(marks, subject, begin, end)]
-        rest = told_of_next_place([*again, *marks[begin:named], *row, *marks[named:]], catalogue)
-        return [*marks[:joiner], parted, *rest]
-    return marks
-
-
-def _subject_told(marks: Sequence[Mark], at: int, catalogue: Catalogue) -> tuple[int, str, int] | None:
-    """Where the part stands that a term is told of, the side behind the term, and the joiner behind that."""
-    term = marks[at].term
-    if value_of(marks[at], catalogue) is not ValueKind.PRESENCE and not (term is not None and term.state):
-        return None
-    subject = next((each for each in range(at - 1, -1, -1) if marks[each].kind not in _PASSED), None)
-    if subject is not None and subject and is_digit(marks[subject]):
-        subject -= 1  # 'PIP 2-4 swollen'
-    if subject is None or marks[subject].kind != "piece":
-        return None
-    behind = next((each for each in range(at + 1, len(marks)) if marks[each].kind != "filler"), None)
-    if behind is None or marks[behind].kind != "side" or behind + 1 >= len(marks):
-        return None
-    parts = marks[behind + 1].kind == "break" or marks[behind + 1].text in {"and", "comma"}
-    return (subject, marks[behind].text, behind + 1) if parts else None
-
-
-def _next_place(marks: Sequence[Mark], start: int, side: str) -> int | None:
-    """Where the words of another part with its own side end: 'the elbow on the left'."""
-    at = start
-    while at < len(marks) and (marks[at].kind in {"filler", "piece"} or is_digit(marks[at])):
-        at += 1
-    named = any(each.kind == "piece" for each in marks[start:at])
-    other = named and at < len(marks) and marks[at].kind == "side" and marks[at].text != side
-    return at + 1 if other else None
-
-
-def _row_of(marks: Sequence[Mark], subject: int, begin: int, end: int) -> list[Mark]:
-    """'The second MCP is swollen on the right, the third on the left': the joints, where only the digit is counted."""
-    kinds = {mark.piece.kind for mark in marks[begin:end] if mark.piece is not None}
-    row = marks[subject].piece
-    return [marks[subject]] if row is not None and row.kind == "row" and kinds == {"ordinal"} else []
-
-
-def _ends(marks: Sequence[Mark], at: int) -> bool:
-    return at >= len(marks) or marks[at].kind in {"joiner", "break"}
 
 
 def _term_before(marks: Sequence[Mark], at: int) -> int | None:
