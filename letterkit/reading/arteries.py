@@ -7,18 +7,19 @@ from dataclasses import replace
 
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Entry
+from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _TELLS = frozenset({"state", "value", "negator"})
 
 
-def pulses(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+def pulses(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
     """The marks of one sentence, whose words are `texts`, with such names of arteries as pulses."""
-    if ":" in texts or "except" in {mark.kind for mark in marks}:
+    if ":" in texts or "except" in texts.kinds:
         marks = _of_a_heading(marks, phrases)
     if not texts.isdisjoint(words().sets["arteries"]) and not any("reflex" in mark.hints for mark in marks):
         marks = _counted(marks, phrases)
-    if not any(map(_is_pulse, texts)):
+    if " pulse\n" not in texts.lines or not any(map(_is_pulse, texts)):
         return marks
     marks = _beside_a_pulse(marks, phrases)
     return marks if texts.isdisjoint(words().sets["there_at_least"]) else _present_but_less(marks)

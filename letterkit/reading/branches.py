@@ -11,6 +11,7 @@ from dataclasses import replace
 from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.phrases import Entry
 from letterkit.reading.placenames import Piece
+from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _BRANCHES = {
@@ -25,12 +26,11 @@ _ENDS = (" nerves", " nerve", " distributions", " distribution", " territories",
 _ALL = {"median_area": "median", "ulnar_area": "ulnar", "radial_area": "radial"}
 
 
-def branches(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+def branches(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
     """The marks of one sentence, whose words are `texts`, with such names put together."""
-    joined = "\n".join(texts)  # quicker than to ask each of them
-    if "branch" in joined and any(text.endswith("branch") for text in texts):
+    if "branch\n" in texts.lines:
         marks = _of_a_branch(marks, phrases)
-    if "motor" in joined:
+    if "motor" in texts.lines:
         marks = _of_motor_function(marks, phrases)
     return marks
 

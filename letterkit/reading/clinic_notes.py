@@ -13,6 +13,7 @@ from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, items_of, side_of
 from letterkit.reading.phrases import Entry
 from letterkit.reading.predication import BE, DIGIT_NUMBERS
+from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _SOFT = frozenset({"filler", "certain", "side"})
@@ -27,19 +28,19 @@ _ANOTHER = ("a", "an", "another")
 
 
 def nerve_notes(
-    marks: Sequence[Mark], texts: frozenset[str], catalogue: Catalogue, phrases: Mapping[str, Entry]
+    marks: Sequence[Mark], texts: Texts, catalogue: Catalogue, phrases: Mapping[str, Entry]
 ) -> Sequence[Mark]:  # fmt: skip
     """The marks of one sentence, which has these texts, with such forms settled."""
     sets = words().sets
     if not texts.isdisjoint(_CLIPPED):
         marks = _clipped(marks, catalogue, phrases)
-    if any([text.endswith(words().affixes["two_ways"]) for text in texts]):  # noqa: C419 - quicker than a generator
+    if any([f"{way}\n" in texts.lines for way in words().affixes["two_ways"]]):  # noqa: C419 - quicker than a generator
         marks = _two_ways(marks, phrases)
     if not texts.isdisjoint(_FIRST_DIGITS):
         marks = _digits_to(marks, phrases)
     if not texts.isdisjoint(_DIGITS):
         marks = _digits_again(marks)
-    if any([mark.amount is not None and mark.amount.kind == "grade" for mark in marks]):  # noqa: C419
+    if "value" in texts.kinds and any([mark.amount is not None and mark.amount.kind == "grade" for mark in marks]):  # noqa: C419
         marks = _graded_limb(marks, catalogue, phrases)
     if "b" in texts:
         marks = _on_both(marks)

@@ -16,6 +16,7 @@ from letterkit.reading.phrases import NOT_THERE, Term
 from letterkit.reading.places import OPPOSITE
 from letterkit.reading.predication import term_is_adjective
 from letterkit.reading.respective import RESPECTIVELY, for_both, former_latter, respective
+from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _ENDS = frozenset({"joiner", "break", "value", "negator"})
@@ -26,16 +27,15 @@ _PARTS = frozenset({"joiner", "break"})
 _BESIDE = frozenset({"filler", "certain", "severity", "say", "word"})
 
 
-def contrasted(marks: Sequence[Mark]) -> list[Mark]:
+def contrasted(marks: Sequence[Mark], texts: Texts) -> list[Mark]:
     """The marks of one sentence with its contrasts written out."""
-    texts = {mark.text for mark in marks}
-    kinds = {mark.kind for mark in marks}
+    kinds = texts.kinds
     made = without_contrast(marks) if "instead" in kinds else list(marks)
     if texts & {"former", RESPECTIVELY}:
         made = respective(former_latter(made))
     if texts & words().sets["regarding"]:
         made = _regarding(made)
-    if "piece" in kinds or {"left", "right"} <= texts:
+    if {"left", "right"} <= texts or len([mark for mark in marks if mark.kind == "piece"]) > 1:
         made = _in_a_row(made)
     if "for" in texts and any(mark.word == "both" for mark in marks):
         made = for_both(made)
@@ -50,10 +50,10 @@ def contrasted(marks: Sequence[Mark]) -> list[Mark]:
     if "say" in kinds:
         made = _formerly(made)
     if "value" in kinds:
-        made = differing(made)
+        made = differing(made, texts)
     if "except" in kinds:
         made = _other_tests(made)
-    return denied(made, texts, kinds)
+    return denied(made, texts)
 
 
 def _in_a_row(marks: list[Mark]) -> list[Mark]:

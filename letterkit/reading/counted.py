@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from letterkit.reading.marks import Mark
+from letterkit.reading.texts import Texts
 from letterkit.reading.values import Amount
 from letterkit.reading.words import words
 
@@ -15,8 +16,12 @@ _ENDS = frozenset({"joiner", "break", "term", "maybe", "unexamined"})
 _STAYS = frozenset({"side", "piece"})
 
 
-def counted(marks: Sequence[Mark]) -> list[Mark]:
+def counted(marks: Sequence[Mark], texts: Texts) -> Sequence[Mark]:
     """The marks of one sentence with how many of such signs were found as their value."""
+    return marks if texts.items.isdisjoint(words().counted) else _counted(marks)
+
+
+def _counted(marks: Sequence[Mark]) -> list[Mark]:
     made = list(marks)
     for index, mark in enumerate(marks):
         total = words().counted.get(mark.term.items[0], 0) if mark.term is not None and mark.term.items else 0
@@ -39,7 +44,7 @@ def counted(marks: Sequence[Mark]) -> list[Mark]:
             value,
             *(each for each in after if each.kind in _STAYS),
         ]
-        return [*made, *counted(marks[last:])]
+        return [*made, *_counted(marks[last:])]
     return made
 
 

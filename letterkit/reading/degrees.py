@@ -7,14 +7,15 @@ from dataclasses import replace
 from itertools import pairwise
 
 from letterkit.reading.marks import Mark
+from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _MORE_OF_IT = frozenset({"but", "though", "less", "more", "present"})
 
 
-def degrees(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark]:
+def degrees(marks: Sequence[Mark], texts: Texts) -> Sequence[Mark]:
     """The marks of one sentence, which has these texts, without what only says how much of the finding there is."""
-    if "comma" in texts and any([mark.kind == "severity" for mark in marks]):  # noqa: C419 - quicker than a generator
+    if "comma" in texts and "severity" in texts.kinds:
         marks = _how_severe(marks)
     return marks if texts.isdisjoint(_MORE_OF_IT) else _still_there(marks)
 

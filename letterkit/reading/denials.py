@@ -10,6 +10,7 @@ from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, beside, items_of, value_of
 from letterkit.reading.phrases import StateWord
 from letterkit.reading.predication import BE, term_is_adjective
+from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _NAMING = frozenset({"filler", "side", "piece", "term", "severity", "certain"})
@@ -17,9 +18,9 @@ _ENDS = frozenset({"break", "state", "negator", "value", "pseudo"})  # of a list
 _DENYING = ("no ", "not ", "without ")  # of a name that holds its denial
 
 
-def denied(marks: list[Mark], texts: set[str], kinds: set[str]) -> list[Mark]:
-    """The marks of one sentence, which has these texts and kinds, with the reach of its denials written out."""
-    sets = words().sets
+def denied(marks: list[Mark], texts: Texts) -> list[Mark]:
+    """The marks of one sentence, which has these texts, with the reach of its denials written out."""
+    sets, kinds = words().sets, texts.kinds
     for read, asked in (
         (_nor, "joiner" in kinds and "or" in texts),
         (_but_not_for, "break" in kinds and "for" in texts and "not" in texts),
@@ -299,9 +300,9 @@ def _denied_behind(marks: Sequence[Mark], index: int) -> int | None:
     return None
 
 
-def denied_apart(marks: Sequence[Mark], catalogue: Catalogue) -> Sequence[Mark]:
+def denied_apart(marks: Sequence[Mark], texts: Texts, catalogue: Catalogue) -> Sequence[Mark]:
     """'No visible glass or swelling': where a list follows, the denial in the first name is of all of it."""
-    if not any([mark.kind == "term" and mark.text.startswith(_DENYING) for mark in marks]):  # noqa: C419 - quicker than a generator
+    if not any([f"\n{no}" in texts.lines for no in _DENYING]):  # noqa: C419 - quicker than a generator
         return marks
     made: list[Mark] = []
     for index, mark in enumerate(marks):

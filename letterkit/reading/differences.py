@@ -5,24 +5,38 @@ from __future__ import annotations
 from dataclasses import replace
 
 from letterkit.reading.marks import Mark, beside, items_of
+from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _HELD = frozenset({"in", "at", "and"})
 
 
-def differing(marks: list[Mark]) -> list[Mark]:
+def differing(marks: list[Mark], texts: Texts) -> list[Mark]:
     """The marks of one sentence in which such numbers are not read."""
-    marks = [
-        replace(mark, kind="filler", state=None) if after is not None and _is_change(mark) and _comes(after) else mark
-        for _, mark, after in beside(marks)
-    ]
-    changed = _changed(marks) if any(mark.text == "from" for mark in marks) else marks
-    if any([mark.text in words().sets["totals"] for mark in marks]):  # noqa: C419 - quicker than a generator
+    sets = words().sets
+    changed = _without_change(marks) if "state" in texts.kinds else marks
+    changed = _changed(changed) if "from" in texts else changed
+    if not texts.isdisjoint(sets["totals"]):
         changed = _totals(changed)
-    if any([items_of(mark)[:1] == ("carrying_angle",) for mark in marks]):  # noqa: C419 - quicker than a generator
+    if "carrying_angle" in texts.items:
         changed = _varus(changed)
-    changed = _held_for(changed)
-    return stressed_at(_beside_part(_against(_differences(_of_its_own(changed)))))
+    changed = _differences(_of_its_own(_held_for(changed)))
+    if "against" in texts:
+        changed = _against(changed)
+    if "against" in texts or "compared" in texts.kinds:
+        changed = _beside_part(changed)
+    if "stress" in texts or any([_is_stress(slug) for slug in texts.items]):  # noqa: C419 - quicker than a generator
+        changed = stressed_at(changed)
+    return changed
+
+
+def _without_change(marks: list[Mark]) -> list[Mark]:
+    """'Has gone from 10 to 6 mm': the change is no result by itself."""
+    return [
+        replace(mark, kind="filler", state=None)
+        if mark.kind == "state" and after is not None and _comes(after) and _is_change(mark) else mark
+        for _, mark, after in beside(marks)
+    ]  # fmt: skip
 
 
 def _of_its_own(marks: list[Mark]) -> list[Mark]:
@@ -66,8 +80,7 @@ def _part_measured(marks: list[Mark]) -> int | None:
 
 
 def _is_change(mark: Mark) -> bool:
-    """'Has gone from 10 to 6 mm': no result by itself."""
-    return mark.kind == "state" and bool(set(mark.text.split()) & words().sets["changes"])
+    return bool(set(mark.text.split()) & words().sets["changes"])
 
 
 def _comes(after: Mark) -> bool:
@@ -79,6 +92,9 @@ def _differences(marks: list[Mark]) -> list[Mark]:
     """'7 kg weaker than', 'short by 15', 'reduced by 20 degrees': how far from another number, which is not read."""
     made: list[Mark] = []
     for index, mark in enumerate(marks):
+        if mark.kind != "value":
+            made.append(mark)
+            continue
         after = marks[index + 1] if index + 1 < len(marks) else None
         before = marks[index - 1] if index else None
         less = before is not None and before.text in words().sets["differs_before"]
@@ -88,7 +104,7 @@ def _differences(marks: list[Mark]) -> list[Mark]:
         less = less or (share and any(items_of(each)[:1] == ("subungual_haematoma",) for each in marks[:index]))
         other = [each.text for each in marks[index + 1 : index + 3]]  # '15 degrees of hyperextension'
         less = less or (other[:1] == ["of"] and other[-1] in words().sets["other_measures"])
-        if mark.kind == "value" and less:
+        if less:
             made.append(Mark("ambiguous", mark.start, mark.end, look="a difference, and no measure"))
         else:
             made.append(mark)

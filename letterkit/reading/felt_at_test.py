@@ -9,19 +9,21 @@ from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, items_of, value_of
 from letterkit.reading.phrases import StateWord
+from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _BETWEEN = frozenset({"filler", "certain", "severity", "piece", "side", "negator"})
+_BROUGHT_ON = frozenset({"for", "with"})
 _WHERE = frozenset({"piece", "filler", "joiner"})
 _HURTS = StateWord(("painful",))
 _CALM = StateWord(("negative",))
 
 
-def felt_at_test(marks: Sequence[Mark], texts: frozenset[str], catalogue: Catalogue) -> Sequence[Mark]:
+def felt_at_test(marks: Sequence[Mark], texts: Texts, catalogue: Catalogue) -> Sequence[Mark]:
     """The marks of one sentence, whose words are `texts`, with these as results of the test, or left out."""
-    if texts & words().symptoms and texts & {"for", "with"}:
+    if not texts.isdisjoint(_BROUGHT_ON) and not texts.isdisjoint(words().symptoms):
         marks = _without_symptom(marks, catalogue)
-    if any([text.endswith("tender") for text in texts]):  # noqa: C419 - quicker than a generator
+    if "tender\n" in texts.lines:
         marks = _tender(marks, catalogue)
     return marks
 

@@ -11,6 +11,7 @@ from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import INCOMPLETE, Entry
 from letterkit.reading.predication import BE
+from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _SIGNS = frozenset({ValueKind.PRESENCE, ValueKind.TEST})
@@ -25,18 +26,18 @@ _OF_BOTH = _WELL | {"present", "able", "equal", "painful", "painless"}  # what '
 
 
 def denied_fullness(
-    marks: Sequence[Mark], texts: frozenset[str], catalogue: Catalogue, phrases: Mapping[str, Entry]
+    marks: Sequence[Mark], texts: Texts, catalogue: Catalogue, phrases: Mapping[str, Entry]
 ) -> Sequence[Mark]:  # fmt: skip
     """The marks of one sentence, whose words are `texts`, where a full movement that is denied is incomplete."""
     whole = words().sets["whole_movement"]
     if "fist" in texts:
         marks = _part_of_a_fist(marks)
     marks = _of_the_first(marks, phrases)
-    if any([text.startswith("fully ") for text in texts]):  # noqa: C419 - quicker than a generator
+    if "\nfully " in texts.lines:
         marks = _not_fully(marks)
     if "only" in texts:
         marks = _only_so(marks, catalogue)
-    if any([_is_unable(mark) for mark in marks]):  # noqa: C419 - quicker than a generator
+    if "state" in texts.kinds and any([_is_unable(mark) for mark in marks]):  # noqa: C419 - quicker than a generator
         marks = _not_beyond(marks)
     if texts.isdisjoint(whole):
         return marks

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.phrases import Entry
+from letterkit.reading.texts import Texts
 from letterkit.reading.values import may_grade
 from letterkit.reading.words import words
 
@@ -16,9 +17,9 @@ _SOME = 2  # muscles with a grade that make the number behind a grip one
 _LOOK = "that the weight is of grip is not said"
 
 
-def gripped(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+def gripped(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
     """The marks of one sentence, whose words are `texts`, with the grip as a term where only its meter is named."""
-    if texts.isdisjoint(words().sets["grip_meters"]) and not any(mark.kind == "value" for mark in marks):
+    if texts.isdisjoint(words().sets["grip_meters"]) and "value" not in texts.kinds:
         return marks
     if words().sets["grips"] & texts:
         marks = _graded(marks)

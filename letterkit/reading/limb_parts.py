@@ -11,6 +11,7 @@ from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.phrases import Entry
 from letterkit.reading.predication import BE
+from letterkit.reading.texts import Texts
 from letterkit.reading.values import may_grade
 from letterkit.reading.words import words
 
@@ -29,7 +30,7 @@ def _named() -> Mapping[str, str]:
 
 
 def limb_parts(
-    marks: Sequence[Mark], texts: frozenset[str], catalogue: Catalogue, phrases: Mapping[str, Entry]
+    marks: Sequence[Mark], texts: Texts, catalogue: Catalogue, phrases: Mapping[str, Entry]
 ) -> Sequence[Mark]:  # fmt: skip
     """The marks of one sentence, where a part of the limb or the remaining muscles stand as terms of their own."""
     sets, named = words().sets, _named()
@@ -44,8 +45,7 @@ def limb_parts(
         marks = _reflexes_at(marks)
     if not texts.isdisjoint(sets["arm_parts"]):
         marks = _muscles_of_part(marks)
-    hand = "hand" in texts and any([mark.kind == "value" for mark in marks])  # noqa: C419 - quicker than a generator
-    if texts.isdisjoint(named) and not hand:
+    if texts.isdisjoint(named) and not ("hand" in texts and "value" in texts.kinds):
         return marks
     made: list[Mark] = []
     told = reflex = False

@@ -8,11 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from functools import cache
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, items_of, value_of
 from letterkit.reading.phrases import NEGATIVE, POSITIVE, Entry, StateWord
+from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _SOFT = frozenset({"filler", "certain", "severity", "side", "piece", "value"})
@@ -23,12 +25,23 @@ _CARPAL = frozenset({"carpal_tunnel", "median_area", "volar_wrist"})
 _BY = frozenset({"behind", "beside", "just", "firmly", "directly"})
 _NO = frozenset({"negator", "neither"})
 _ARTERIES = frozenset({"artery", "arteries"})
+_FORMS = ("tingles", "loads", "presses", "flexes", "released", "occludes", "winces")
 
 
-def manoeuvres(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> list[Mark]:
-    """The marks of one sentence with what was done, and what it did, by their names."""
-    texts = {mark.text for mark in marks}
+@cache
+def _asked() -> frozenset[str]:
+    """The words of which one must stand in a sentence that tells of a manoeuvre."""
     sets = words().sets
+    return frozenset[str]().union(*(sets[each] for each in _FORMS))
+
+
+def manoeuvres(
+    marks: Sequence[Mark], texts: Texts, catalogue: Catalogue, phrases: Mapping[str, Entry]
+) -> Sequence[Mark]:  # fmt: skip
+    """The marks of one sentence with what was done, and what it did, by their names."""
+    sets = words().sets
+    if texts.isdisjoint(_asked()):
+        return marks
     made = list(marks)
     if texts & sets["tingles"]:
         made = _on_test(_stretched(_done(made, phrases), phrases), catalogue)

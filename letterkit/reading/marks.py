@@ -107,6 +107,14 @@ class Span(NamedTuple):  # hundreds are made for a note, and a tuple is made in 
 
 
 _SHORT = {"o / w": "otherwise"}
+_TAKEN_BEFORE_PLACES = frozenset({"negator", "break", *_SIDE_CUES})
+_WITH_STATES = frozenset({"correctable", "fixed", "active_mode", "passive_mode"})  # beside which a state stays one
+_AS_KIND = {
+    **dict.fromkeys(_SIDE_CUES, "side"), **dict.fromkeys(_GRADES, "severity"),
+    **dict.fromkeys(("and", "or", "with"), "joiner"),
+}  # fmt: skip  # of a cue that is no kind by itself
+_SAID_AS_CUE = frozenset({"side", "severity", "joiner"})  # whichever word says it
+_NO_USES: tuple[tuple[str, ...], str, tuple[str, ...], str] = ((), "", (), "")
 
 
 def longest(spans: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:
@@ -145,33 +153,38 @@ def _uses(cues: tuple[str, ...]) -> tuple[tuple[str, ...], str, tuple[str, ...],
     return says, statement, hints, next((cue for cue in _CUES if cue in cues), "")
 
 
+@cache
+def _kind_of_cues(cues: tuple[str, ...]) -> str:
+    """What a phrase is that has nothing but these cues, none of them of `_CUES`."""
+    says, statement, hints, _ = _uses(cues)
+    kinds = (("statement", statement), ("hint", hints), ("filler", "filler" in cues), ("say", says))
+    return next((kind for kind, there in kinds if there), "")
+
+
 def _mark(entry: Entry, start: int, end: int, raw: str, lower: str) -> Mark | None:
     cues = entry.cues
     if lower in _CAPITAL_STATES and not raw[0].isupper():
         return None
     if lower in _NEEDS_CAPITALS and not raw[0].isupper():
         cues = tuple(cue for cue in cues if cue not in _SIDE_CUES)
-    name = _SHORT.get(lower, lower)
-    mark = Mark("", start, end, entry.term, entry.piece, entry.state, None, name, name)
-    main = ""
-    if cues:
-        mark.cues = cues
-        mark.says, mark.statement, mark.hints, main = _uses(cues)
-    kind = _kind(mark, entry, main)
+    says, statement, hints, main = _uses(cues) if cues else _NO_USES
+    kind = _kind(entry, cues, main)
     if not kind:
         return None
-    mark.kind = kind
-    mark.ambiguous = entry.ambiguous
+    name = _SHORT.get(lower, lower)
+    piece, look = entry.piece, ""
+    text = main if kind in _SAID_AS_CUE else name
     if kind == "ambiguous":
-        mark.look = entry.ambiguous
-    elif kind == "piece" and entry.piece is not None:
-        mark.look = entry.piece.look
-    elif kind in {"side", "severity", "joiner"}:
-        mark.text = main
-    return mark
+        look = entry.ambiguous
+    elif kind == "piece" and piece is not None:
+        look = piece.look
+    return Mark(
+        kind, start, end, entry.term, piece, entry.state, None, text, name, hints, look, says, statement, cues,
+        entry.ambiguous,
+    )  # fmt: skip
 
 
-def _kind(mark: Mark, entry: Entry, main: str) -> str:
+def _kind(entry: Entry, cues: tuple[str, ...], main: str) -> str:
     """What a phrase with several uses is taken for; empty for nothing."""
     if main in _FIRST:
         return main
@@ -179,18 +192,13 @@ def _kind(mark: Mark, entry: Entry, main: str) -> str:
         return "term"
     if entry.ambiguous and not main and entry.state is None and entry.piece is None:
         return "ambiguous"
-    if main in {"negator", "break"}:
-        return main
-    if main in _SIDE_CUES:
-        return "side"
+    if main in _TAKEN_BEFORE_PLACES:
+        return _AS_KIND.get(main, main)
     if entry.piece is not None:
         return "piece"
-    if entry.state is not None and main not in {"correctable", "fixed", "active_mode", "passive_mode"}:
+    if entry.state is not None and main not in _WITH_STATES:
         return "state"
-    if main:
-        return "severity" if main in _GRADES else "joiner" if main in {"and", "or", "with"} else main
-    kinds = (("statement", mark.statement), ("hint", mark.hints), ("filler", "filler" in mark.cues), ("say", mark.says))
-    return next((kind for kind, there in kinds if there), "")
+    return _AS_KIND.get(main, main) if main else _kind_of_cues(cues)
 
 
 def _punctuation(text: str, at: int, start: int, end: int) -> Mark | None:

@@ -17,6 +17,7 @@ from letterkit.reading.pairs import movement_pairs
 from letterkit.reading.phrases import Entry, StateWord
 from letterkit.reading.predication import BE
 from letterkit.reading.set_beside import beside_each_other, sides_in_brackets
+from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _AWAY = frozenset({"below", "above"})
@@ -34,10 +35,11 @@ _WARM_AS_USUAL = "a hand called warm beside its pulses is read as of its usual w
 _AS_USUAL = StateWord(("normal",), {"temperature": "normal"})
 
 
-def noted(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> list[Mark]:
+def noted(
+    marks: Sequence[Mark], texts: Texts, catalogue: Catalogue, phrases: Mapping[str, Entry]
+) -> list[Mark]:  # fmt: skip
     """The marks of one sentence with these notations settled."""
-    texts = {mark.text for mark in marks}
-    kinds = {mark.kind for mark in marks}
+    kinds = texts.kinds
     made = _latter(marks) if "latter" in texts else list(marks)
     if texts & words().sets["brackets"]:
         made = sides_in_brackets(made)
@@ -60,7 +62,8 @@ def noted(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Ent
     if texts & {"sore", "reducible"}:
         made = _sore(_reducible(made), catalogue, phrases)
     if "value" in kinds:
-        made = _bent(movement_pairs(made, phrases), phrases)
+        made = movement_pairs(made, texts, phrases)
+        made = made if texts.isdisjoint(words().sets["held"]) else _bent(made, phrases)
     if texts & words().sets["colours"]:
         made = _coloured(made, phrases)
     return _warm(made) if "warm" in texts else made
@@ -209,10 +212,12 @@ def _landmarks(marks: Sequence[Mark]) -> list[Mark]:
     """'Girth 27 cm, taken 10 cm below the epicondyle': the second length says where, and is no result."""
     made: list[Mark] = []
     for index, mark in enumerate(marks):
+        if mark.amount is None or mark.amount.kind != "amount" or mark.amount.unit not in {"mm", "cm"}:
+            made.append(mark)
+            continue
         after = [each.text for each in marks[index + 1 : index + 3]]
         away = after[:1] and (after[0] in _AWAY or (after[0] in _AWAY_TO and after[1:] == ["to"]))
-        length = mark.amount is not None and mark.amount.kind == "amount" and mark.amount.unit in {"mm", "cm"}
-        made.append(Mark("filler", mark.start, mark.end, text="at") if length and away else mark)
+        made.append(Mark("filler", mark.start, mark.end, text="at") if away else mark)
     return made
 
 

@@ -12,6 +12,7 @@ from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Entry
 from letterkit.reading.places import OPPOSITE
 from letterkit.reading.predication import DIGIT_NUMBERS
+from letterkit.reading.texts import Texts
 from letterkit.reading.values import BEST_GRADE
 
 _BEND = frozenset({"flexion", "extension", "flex", "ext", "extn", "flexn"})
@@ -20,10 +21,10 @@ _PARTED = frozenset({"joiner", "break"})
 _PASSED = frozenset({"filler", "side", "active_mode", "passive_mode", "certain"})
 
 
-def of_one_joint(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+def of_one_joint(marks: list[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> list[Mark]:
     """The marks of one sentence with the joint written before each such movement."""
-    if not any([mark.kind == "term" and mark.text in _BEND for mark in marks]):  # noqa: C419 - quicker than a generator
-        return list(marks)
+    if texts.isdisjoint(_BEND):
+        return marks
     made: list[Mark] = []
     joint = ""
     carried = False  # whether the reader would carry the joint to the next movement by itself
@@ -43,10 +44,10 @@ def of_one_joint(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Ma
     return made
 
 
-def joints_again(marks: Sequence[Mark]) -> list[Mark]:
+def joints_again(marks: Sequence[Mark], texts: Texts) -> Sequence[Mark]:
     """'Synovitis of the right MCP 2 and 3, left 2 and 4': the marks with the joints named again for the second side."""
-    if not any([mark.kind == "value" or _is_ordinal(mark) for mark in marks]):  # noqa: C419 - quicker than a generator
-        return list(marks)
+    if "value" not in texts.kinds and not any([_is_ordinal(mark) for mark in marks]):  # noqa: C419 - quicker
+        return marks
     made: list[Mark] = []
     row: Mark | None = None  # the joints whose digits are being counted
     marks = _on_the_other_side(marks)

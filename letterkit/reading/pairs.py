@@ -8,6 +8,7 @@ from dataclasses import replace
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Entry
 from letterkit.reading.shortfall import of_the_joint
+from letterkit.reading.texts import Texts
 
 # Movements that are told together, in either order: as items, in short and in full.
 _ITEMS = (("wrist_flexion", "wrist_extension"), ("pronation", "supination"), ("radial_deviation", "ulnar_deviation"))
@@ -27,6 +28,7 @@ def _either_way(pairs: Iterable[tuple[str, str]]) -> tuple[tuple[str, str], ...]
 _PAIRED, _SHORT_PAIRS = _either_way(_ITEMS), frozenset(_either_way(_IN_SHORT))
 _HEADS = {f"{one} / {other}": (one, other) for one, other in _either_way(_IN_FULL)}
 _ZEROED_HEADS = _HEADS | {f"{one} - {other}": (one, other) for one, other in _either_way(_IN_FULL)}
+_PAIRING = frozenset({"slash", "-", *_ZEROED_HEADS})  # of which one must stand in the sentence
 _HINGES = frozenset({
     "elbow", "elbows", "pip", "pipj", "dip", "dipj", "mcp", "mcpj", "mp", "mpj", "ip", "ipj", "interphalangeal",
     "metacarpophalangeal",
@@ -34,8 +36,10 @@ _HINGES = frozenset({
 _PLACED = frozenset({"side", "piece"})
 
 
-def movement_pairs(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+def movement_pairs(marks: list[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> list[Mark]:
     """'Flex/ext 60/50', 'P/S 80/70': each movement with its own figure, on each side that is told."""
+    if texts.isdisjoint(_PAIRING) and "\nelbow " not in texts.lines:
+        return marks
     made: list[Mark] = []
     pair: list[Mark] = []
     parts: list[Mark] = []

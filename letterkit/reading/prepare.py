@@ -67,6 +67,7 @@ from letterkit.reading.shortfall import short_of
 from letterkit.reading.shorthand import written_out
 from letterkit.reading.silent import SilentWords
 from letterkit.reading.tapped import tapped
+from letterkit.reading.texts import Texts
 from letterkit.reading.to_the_palm import from_the_palm
 from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
@@ -92,8 +93,9 @@ class Preparer(SilentWords):
     ) -> list[Mark]:  # fmt: skip
         """The marks of one sentence, ready to be read; `topic` are the terms of the heading above it."""
         phrases = self._vocabulary.phrases
-        texts = frozenset([mark.text for mark in marks])
-        marks = felt_at_test(joints_again(the_other_one(both_of_two(marks, texts), texts)), texts, self._catalogue)
+        texts = Texts.of(marks)
+        marks = joints_again(the_other_one(both_of_two(marks, texts), texts), texts)
+        marks = felt_at_test(marks, texts, self._catalogue)
         marks = hand_signs(aspects(marks, texts, phrases), texts, phrases)
         marks = nerve_notes(parts_apart(marks, self._catalogue, phrases), texts, self._catalogue, phrases)
         if not texts.isdisjoint(_ROOTS):
@@ -114,20 +116,38 @@ class Preparer(SilentWords):
         marks = verbs_of_movement(stable_in(marks, texts), texts, phrases)
         marks = denied_fullness(branches(degrees(marks, texts), texts, phrases), texts, self._catalogue, phrases)
         marks = limb_parts(wasted(marks, texts, phrases), texts, self._catalogue, phrases)
-        marks = written_out(crossings(marks), topic, order, self._catalogue, phrases)
-        marks = counted(tapped(manoeuvres(marks, self._catalogue, phrases), phrases))
-        marks = denied_apart(marks, self._catalogue)
-        if any(text.startswith("tinel") for text in texts):
+        now = texts.now(marks)
+        marks = written_out(crossings(marks, now), now, topic, order, self._catalogue, phrases)
+        now = now.now(marks)
+        marks = manoeuvres(marks, now, self._catalogue, phrases)
+        now = now.now(marks)
+        marks = counted(tapped(marks, now, phrases), now)
+        marks = denied_apart(marks, now, self._catalogue)
+        if "\ntinel" in texts.lines:
             marks = at_each_place(marks, phrases)
         if not texts.isdisjoint(GONE):
             marks = parts_gone(marks, topic, phrases)
-        ready = self._elided(skins(pressed(self._prepared(noted(marks, self._catalogue, phrases)), phrases), phrases))
-        made = self._heads.read(provoked(ready, self._catalogue))
-        made = in_turn(arcs_of_joints(made, self._catalogue, phrases), phrases)
-        if any([mark.kind == "value" for mark in made]):  # noqa: C419 - quicker than a generator
+        made = self._prepared(noted(marks, now, self._catalogue, phrases))
+        return self._ended(made, now.now(made), topic, order)
+
+    def _ended(
+        self, made: list[Mark], now: Texts, topic: Sequence[Mark], order: tuple[str, str] | None
+    ) -> list[Mark]:  # fmt: skip
+        """The marks of one sentence, whose words are settled, with what a result or a list says of its neighbours."""
+        phrases = self._vocabulary.phrases
+        made = skins(pressed(made, now, phrases), now, phrases)
+        if "severity" in now.kinds:
+            made = self._elided(made)
+        made = self._heads.read(provoked(made, now, self._catalogue))
+        now = now.now(made)
+        if "value" in now.kinds:
+            made = in_turn(arcs_of_joints(made, self._catalogue, phrases), phrases)
             made = angles_or_grades(made, topic, self._catalogue)
-        made = pairs(movements(nerves(pains(traces(made, topic), topic, phrases), topic, phrases), phrases), order)
-        return self._pains.read(of_one_joint(made, phrases))
+        made = nerves(pains(traces(made, now, topic), now, topic, phrases), now, topic, phrases)
+        made = movements(made, now, phrases)
+        if "value" in now.kinds:
+            made = pairs(made, order)
+        return self._pains.read(of_one_joint(made, now, phrases))
 
     def _prepared(self, marks: Sequence[Mark]) -> list[Mark]:
         """Marks whose meaning the words beside them settle, without remarks in brackets."""

@@ -12,6 +12,7 @@ from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Stage, ValueKind
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import StateWord
+from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _SOFT = frozenset({"filler", "word", "severity", "certain", "negator", "say", "maybe", "side"})
@@ -19,11 +20,11 @@ _AS_VERBS = frozenset({":", "without"})
 _NEAR = 5  # marks of one noun phrase, of which two may stand between a test, what it did and the symptom
 
 
-def provoked(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
+def provoked(marks: list[Mark], texts: Texts, catalogue: Catalogue) -> list[Mark]:
     """The marks with the result of such a test in place of what it brought on, and of where that was felt."""
     verbs = words().provokes
-    if not any([mark.text in verbs or mark.text in _AS_VERBS for mark in marks]):  # noqa: C419 - quicker than a generator
-        return list(marks)
+    if texts.isdisjoint(verbs) and texts.isdisjoint(_AS_VERBS):
+        return marks
     made: list[Mark] = []
     marks = _held(marks, catalogue)
     could_not = words().sets["could_not"]

@@ -11,11 +11,13 @@ from letterkit.reading.marks import Mark, beside, items_of, value_of
 from letterkit.reading.phrases import Entry, StateWord
 from letterkit.reading.places import DIGITS
 from letterkit.reading.shorthand import ORDERS, order_of
+from letterkit.reading.texts import Texts
 from letterkit.reading.values import Amount
 from letterkit.reading.words import words
 
 _TRACE = StateWord(scales={"reflex": "reduced"})
 _BARE = frozenset({"flexion", "extension", "radial deviation", "ulnar deviation", "dorsiflexion", "palmar flexion"})
+_SKINS = frozenset({"skin", "overlying skin"})
 _PRESSED = frozenset({"palpated", "palpating", "pressed", "palpation"})
 _FELT_ALONE = frozenset(
     {"pinprick", "pin", "light touch", "vibration", "proprioception", "position sense", "touch", "pp", "lt"}
@@ -52,10 +54,10 @@ def _speaks_of_sensation(marks: Sequence[Mark]) -> bool:
     )
 
 
-def traces(marks: Sequence[Mark], topic: Sequence[Mark]) -> list[Mark]:
+def traces(marks: list[Mark], texts: Texts, topic: Sequence[Mark]) -> list[Mark]:
     """'trace in the triceps': a grade, where reflexes are spoken of."""
-    if not any([mark.word == "trace" or mark.text == "trace" for mark in marks]):  # noqa: C419 - quicker
-        return list(marks)
+    if "trace" not in texts and not ("severity" in texts.kinds and any([mark.word == "trace" for mark in marks])):  # noqa: C419
+        return marks
     if not any(_is_reflex(mark) for mark in (*marks, *topic)):
         return list(marks)
     made: list[Mark] = []
@@ -78,12 +80,12 @@ def _not_tender(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mar
     return made
 
 
-def pressed(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+def pressed(marks: list[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> list[Mark]:
     """'Pain when the wrist is palpated', 'painful over the elbow to palpation': tenderness."""
-    if any([mark.kind == "ambiguous" for mark in marks]):  # noqa: C419 - quicker than a generator
+    if "ambiguous" in texts.kinds:
         marks = _not_tender(marks, phrases)
-    if not any([mark.text in _PRESSED or mark.text.endswith(" palpation") for mark in marks]):  # noqa: C419 - quicker
-        return list(marks)
+    if texts.isdisjoint(_PRESSED) and " palpation\n" not in texts.lines:
+        return marks
     made = list(marks)
     for index, mark in enumerate(marks):
         if mark.text not in {"pain", "painful", "discomfort"}:
@@ -107,11 +109,11 @@ def pressed(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
     return made
 
 
-def skins(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+def skins(marks: list[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> list[Mark]:
     """'The skin over the wrist is intact': no break in it; 'normal': how it looks, and no temperature."""
-    at = next((index for index, mark in enumerate(marks) if mark.text in {"skin", "overlying skin"}), None)
-    if at is None:
-        return list(marks)
+    if texts.isdisjoint(_SKINS):
+        return marks
+    at = next((index for index, mark in enumerate(marks) if mark.text in _SKINS), len(marks))
     made = list(marks)
     for index in range(at + 1, min(len(marks), at + _NEAR_BY)):
         mark = marks[index]
@@ -155,10 +157,12 @@ def parts_gone(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[st
     return made
 
 
-def pains(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+def pains(
+    marks: list[Mark], texts: Texts, topic: Sequence[Mark], phrases: Mapping[str, Entry]
+) -> list[Mark]:  # fmt: skip
     """'Sensation to pain, vibration and position': there pain is what is felt of a pin, and no finding."""
-    if not any(mark.text == "pain" for mark in marks):
-        return list(marks)
+    if "pain" not in texts:
+        return marks
     perceived = any(mark.text.startswith("perceived") for mark in marks)  # 'pain perceived on both sides'
     if not (perceived or _speaks_of_sensation((*marks, *topic))):
         return list(marks)
@@ -198,14 +202,16 @@ def skin_colours(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequenc
     ]
 
 
-def nerves(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+def nerves(
+    marks: list[Mark], texts: Texts, topic: Sequence[Mark], phrases: Mapping[str, Entry]
+) -> list[Mark]:  # fmt: skip
     """'Median, ulnar and radial nerves intact': what the nerves do, where nothing else of theirs is named."""
-    if any([mark.text[:3] == "ain" for mark in marks]):  # noqa: C419 - quicker than a generator
+    if "\nain" in texts.lines:
         pin = Mark("term", 0, 0, term=phrases["pin motor"].term, text="pin motor")
         marks = [replace(pin, start=mark.start, end=mark.end) if mark.text == "pin" else mark for mark in marks]
     named = [mark for mark in marks if _names_a_nerve(mark)]
     if not named:
-        return list(marks)
+        return marks
     if any(mark.kind == "term" and mark.text in _SENSED for mark in marks):
         return _of_sensation(marks, phrases)
     motor = [mark for mark in marks if mark.term is not None and mark.term.items[:1] and _is_nerve(mark.term.items[0])]
@@ -359,10 +365,10 @@ def colours_what_follows(marks: Sequence[Mark], index: int, catalogue: Catalogue
     return False
 
 
-def crossings(marks: Sequence[Mark]) -> list[Mark]:
+def crossings(marks: Sequence[Mark], texts: Texts) -> Sequence[Mark]:
     """'The ring finger crosses over the middle finger': the finger that is crossed is not the one that is turned."""
-    if not any([mark.text.endswith(_OVER) for mark in marks]):  # noqa: C419 - quicker than a generator
-        return list(marks)
+    if "malrotation" not in texts.items:
+        return marks
     made: list[Mark] = []
     crossing = False
     for mark in marks:
@@ -379,10 +385,10 @@ def _is_range(mark: Mark) -> bool:
     return mark.term is not None and mark.term.items[:1] == ("range_of_movement",)
 
 
-def movements(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+def movements(marks: list[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> list[Mark]:
     """'Wrist flexion 60 and extension 45': the second movement is of the joint of the first."""
-    if not any([mark.kind == "term" and mark.text.startswith(tuple(_JOINTS)) for mark in marks]):  # noqa: C419 - quicker
-        return list(marks)
+    if not any([f"\n{joint}" in texts.lines for joint in _JOINTS]):  # noqa: C419 - quicker than a generator
+        return marks
     made: list[Mark] = []
     joint = ""
     for index, mark in enumerate(marks):

@@ -15,6 +15,7 @@ from letterkit.reading.marks import Mark, items_of, value_of
 from letterkit.reading.phrases import Entry, StateWord, Term
 from letterkit.reading.pluses import pluses
 from letterkit.reading.signs import signed
+from letterkit.reading.texts import Texts
 from letterkit.reading.values import Amount
 from letterkit.reading.words import words
 
@@ -35,13 +36,13 @@ _LIMBS = frozenset({"upper_limb", "hand", "arm"})
 
 
 def written_out(
-    marks: Sequence[Mark], topic: Sequence[Mark], order: tuple[str, str] | None, catalogue: Catalogue,
+    marks: Sequence[Mark], texts: Texts, topic: Sequence[Mark], order: tuple[str, str] | None, catalogue: Catalogue,
     phrases: Mapping[str, Entry],
 ) -> list[Mark]:  # fmt: skip
     """The marks of a sentence with all of this written out. What a form needs is looked for first: most have none."""
-    texts = {mark.text for mark in marks}
-    kinds = {mark.kind for mark in marks}
-    marks = contrasted(signed(marks, catalogue, phrases))
+    kinds = texts.kinds
+    with_signs = signed(marks, texts, catalogue, phrases)
+    marks = contrasted(with_signs, texts.now(with_signs))
     if "+" in texts:
         marks = plus_of_findings(marks, catalogue)
     if "all" in texts:
@@ -99,7 +100,7 @@ def in_order(marks: Sequence[Mark], order: tuple[str, str] | None) -> list[Mark]
 def _twin_grades(marks: Sequence[Mark]) -> list[Mark]:
     """'Radial pulse 2+/2+': the same of right and left, whichever is told first."""
     pairs = [mark.amount for mark in marks if mark.amount is not None and mark.amount.kind == "pair"]
-    if any(mark.kind == "side" for mark in marks) or any(pair.grade != pair.other for pair in pairs):
+    if not pairs or any(mark.kind == "side" for mark in marks) or any(pair.grade != pair.other for pair in pairs):
         return list(marks)
     made: list[Mark] = []
     for mark in marks:
@@ -198,7 +199,7 @@ def reflexes(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[str,
 
     A grade of 1+ or 2+ is one of reflexes by the habit of nearly everybody, yet only where nothing speaks of power.
     """
-    tapped = any(mark.text in words().jerks for mark in marks)
+    tapped = any([mark.text in words().jerks for mark in marks])  # noqa: C419 - quicker than a generator
     if any("power" in mark.hints for mark in (*marks, *topic)) or not (tapped or _are_graded_as_reflexes(marks)):
         return list(marks)
     look = "" if tapped else "whether power or the reflex is graded is not said"
@@ -241,7 +242,8 @@ def _are_graded_as_reflexes(marks: Sequence[Mark]) -> bool:
 def of_the_leg(marks: Sequence[Mark]) -> list[Mark]:
     """'LE: HF 4/4, DF 4-/4-': dorsiflexion beside other movements of the leg is of the foot."""
     shared, leg = words().shared_with_leg, words().leg
-    if not any(mark.text in shared for mark in marks) or not any(mark.text in leg for mark in marks):
+    said = [mark.text for mark in marks]
+    if shared.isdisjoint(said) or leg.isdisjoint(said):
         return list(marks)
     made: list[Mark] = []
     for index, mark in enumerate(marks):

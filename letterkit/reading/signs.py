@@ -12,9 +12,11 @@ from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import NOT_THERE, THERE, Entry
 from letterkit.reading.places import OPPOSITE
+from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _MINUS = frozenset({"-", "−", "–"})
+_ASKED = _MINUS | {"y", "n", "non", "there"}
 _OPEN, _CLOSE = frozenset({"(", "["}), frozenset({")", "]"})
 _PAIRS = {"r + l": ("right", "left"), "l + r": ("left", "right")}
 _SIGNS = frozenset({ValueKind.PRESENCE, ValueKind.TEST})
@@ -25,11 +27,15 @@ _SPACED_PAIR = 5  # of 'R + L': a result where the other side has a sign of its 
 _LOOK = "the plus is read as the result of the side before it"
 
 
-def signed(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> list[Mark]:
+def signed(
+    marks: Sequence[Mark], texts: Texts, catalogue: Catalogue, phrases: Mapping[str, Entry]
+) -> Sequence[Mark]:  # fmt: skip
     """The marks of one sentence with these signs as results."""
-    texts = {mark.text for mark in marks}
+    sided = not _PAIRS.keys().isdisjoint([mark.word for mark in marks])
+    if not sided and texts.isdisjoint(_ASKED):
+        return marks
     made = list(marks)
-    if not _PAIRS.keys().isdisjoint([mark.word for mark in made]):
+    if sided:
         made = _sides_with_signs(made)
     if texts & _MINUS:
         made = _minus(_dashes(made), catalogue)

@@ -11,6 +11,7 @@ from itertools import pairwise
 
 from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.phrases import Entry
+from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _FAR = 9  # marks between the sign and where it was looked for
@@ -37,10 +38,10 @@ def is_tinel(mark: Mark) -> bool:
     return bool(items) and items[0].startswith("tinel_")
 
 
-def tapped(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+def tapped(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
     """The marks of one sentence with each Tinel's sign as that of its place."""
-    if not any([is_tinel(mark) for mark in marks]):  # noqa: C419 - quicker than a generator
-        return list(marks)
+    if not any([slug.startswith("tinel_") for slug in texts.items]):  # noqa: C419 - quicker than a generator
+        return marks
     made = _of_a_nerve(_without_spread(marks))
     for index, mark in enumerate(made):
         if items_of(mark)[:1] == _TINEL:
