@@ -10,6 +10,7 @@ from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.phrases import Entry
 from letterkit.reading.placenames import CARRIERS, Piece
 from letterkit.reading.places import FACES_OF_THE_HAND, Place, Places, lies_in, of_the_part
+from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _BETWEEN = frozenset({"the", "his", "her", "their", "this", "of"})
@@ -78,9 +79,11 @@ def faces_of_part(marks: list[Mark], part: Places | None) -> list[Mark]:
     return [replace(mark, piece=piece) if mark is pieces[0] else mark for mark in marks]
 
 
-def parts_apart(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+def parts_apart(
+    marks: Sequence[Mark], texts: Texts, catalogue: Catalogue, phrases: Mapping[str, Entry]
+) -> Sequence[Mark]:  # fmt: skip
     """'A swollen hand and wrist': beside other parts, the part in the name of a finding is one of them."""
-    if not any([mark.kind == "term" and " " in mark.text for mark in marks]):  # noqa: C419 - quicker than a generator
+    if "piece" not in texts.kinds or not any([mark.kind == "term" and " " in mark.text for mark in marks]):  # noqa: C419
         return marks
     made: list[Mark] = []
     for index, mark in enumerate(marks):

@@ -8,10 +8,11 @@ from dataclasses import dataclass, field
 from letterkit.catalogue import catalogue
 from letterkit.catalogue.model import Stage, ValueKind
 from letterkit.reading.context import Setting
-from letterkit.reading.marks import Mark
+from letterkit.reading.marks import NAMES_SIDE, Mark
 from letterkit.reading.places import Place, Places
 from letterkit.reading.predication import Predication
 from letterkit.reading.segments import Segment
+from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _FROM_HISTORY = "the side is that of the history"
@@ -36,30 +37,29 @@ def _names_a_part(marks: Sequence[Mark]) -> bool:
     return any(piece.kind != "elsewhere" and not piece.plural and "upper_limb" not in piece.slugs for piece in pieces)
 
 
-def _tells_nerves_and_vessels(marks: Sequence[Mark]) -> bool:
+def _tells_nerves_and_vessels(marks: Sequence[Mark], texts: Texts) -> bool:
     """'Neurovascularly intact', 'NVI': the nerves and vessels in one statement."""
-    if any(["neurovascular" in mark.text for mark in marks]):  # noqa: C419 - quicker than a generator
+    if "neurovascular" in texts.lines:
         return True
-    return any([mark.term is not None and mark.term.items == _TOGETHER for mark in marks])  # noqa: C419
+    return _TOGETHER[0] in texts.items and any(mark.term is not None and mark.term.items == _TOGETHER for mark in marks)
 
 
-def _is_of_one_limb(marks: Sequence[Mark], *, told: bool) -> bool:
+def _is_of_one_limb(marks: Sequence[Mark], texts: Texts, *, told: bool) -> bool:
     """'Neurovascularly intact', 'APB strength is 4/5': what is looked at in the limb that the note is about.
 
     `told` is whether the history names that limb: then a nerve, a pulse or a test is of it too.
     """
-    if _tells_nerves_and_vessels(marks):
+    if _tells_nerves_and_vessels(marks, texts):
         return True
     terms = [mark.term for mark in marks if mark.kind == "term" and mark.term is not None and mark.term.items]
-    if _are_all(marks, "hand_muscles"):
+    if _are_all(texts, "hand_muscles"):
         return True
     return told and bool(terms) and all(not term.plural and _is_looked_at_there(term.items[0]) for term in terms)
 
 
-def _are_all(marks: Sequence[Mark], name: str) -> bool:
+def _are_all(texts: Texts, name: str) -> bool:
     """Whether all that a sentence tells of is in that list of items."""
-    terms = [mark.term for mark in marks if mark.kind == "term" and mark.term is not None]
-    return bool(terms) and all(set(term.items[:1]) <= words().carried[name] for term in terms)
+    return "term" in texts.kinds and texts.items <= words().carried[name]
 
 
 def _is_looked_at_there(slug: str) -> bool:
@@ -104,7 +104,7 @@ class Carried:
     digits: set[str] = field(default_factory=set)  # named one by one since the examination began
     limbs: bool = False  # under 'Extremities:' one limb is named for one sentence, and all are meant again
 
-    def around(self, segment: Segment, setting: Setting, marks: Sequence[Mark]) -> Places | None:
+    def around(self, segment: Segment, setting: Setting, marks: Sequence[Mark], texts: Texts) -> Places | None:
         """The place that a sentence takes for granted."""
         if setting.elsewhere:
             return _ELSEWHERE
@@ -115,8 +115,8 @@ class Carried:
         if (
             around is not None
             and around is not self.base
-            and self._is_of_the_person(marks)
-            and not self._is_of_the_hurt_limb(setting, around, marks)
+            and self._is_of_the_person(marks, texts)
+            and not self._is_of_the_hurt_limb(setting, around, texts)
         ):
             around = self.base
         if (
@@ -126,17 +126,19 @@ class Carried:
             and self._has_own_subject(around, marks)
         ):
             around = self.base
-        if around is not None and around.elsewhere and any(mark.text == "distally" for mark in marks):
+        if around is not None and around.elsewhere and "distally" in texts:
             around = Places(around.places, around.look)
         nervous = setting.staged and setting.stage is Stage.NEUROVASCULAR  # under 'Sensory:' the whole body is told of
-        whole = nervous or self._is_stock(marks) or (self._is_of_the_person(marks) and not _are_all(marks, "felt"))
+        whole = (
+            nervous or self._is_stock(texts) or (self._is_of_the_person(marks, texts) and not _are_all(texts, "felt"))
+        )
         offered = setting.history_side if not (self.side or whole) else None
         why = _FROM_HISTORY
         sited = around is not None and around is not self.base and around.has_site and not around.side
         if (
             not offered
             and (around is None or not around.elsewhere)
-            and (sited or _names_a_part(marks) or _is_of_one_limb(marks, told=setting.history_side is not None))
+            and (sited or _names_a_part(marks) or _is_of_one_limb(marks, texts, told=setting.history_side is not None))
         ):
             offered, why = setting.only_side, _THE_ONLY_ONE
         if around is not None and around.elsewhere and _names_a_part(marks) and setting.only_side:
@@ -161,32 +163,28 @@ class Carried:
             return False  # 'swelling of both wrists. Range of motion is limited.'
         return bool(terms) and all(known[term.items[0]].value is not ValueKind.PRESENCE for term in terms)
 
-    def _is_of_the_person(self, marks: Sequence[Mark]) -> bool:
+    def _is_of_the_person(self, marks: Sequence[Mark], texts: Texts) -> bool:
         """'There is no clonus or drift': a sentence of its own about the whole person, after one about one side."""
         if self.base is not None and any(each.side for each in self.base.places):
             return False
-        if any([mark.text in _ONE_LIMB for mark in marks]):  # noqa: C419 - quicker than a generator
+        if not texts.isdisjoint(_ONE_LIMB):
             return False  # 'upper extremity strength is normal', 'sensation is intact distally': of the limb spoken of
-        if _tells_nerves_and_vessels(marks):
+        if _tells_nerves_and_vessels(marks, texts):
             return False  # together they are looked at in the limb spoken of
-        return _are_all(marks, "whole")
+        return _are_all(texts, "whole")
 
-    def _is_of_the_hurt_limb(self, setting: Setting, around: Places, marks: Sequence[Mark]) -> bool:
+    def _is_of_the_hurt_limb(self, setting: Setting, around: Places, texts: Texts) -> bool:
         """'A cut of the left thumb. Sensation is intact.': of the limb spoken of, unless nerves are the subject."""
         if setting.stage is Stage.NEUROVASCULAR or around.side not in {"left", "right"} or around.elsewhere:
             return False
-        return _are_all(marks, "felt")
+        return _are_all(texts, "felt")
 
-    def _is_stock(self, marks: Sequence[Mark]) -> bool:
+    def _is_stock(self, texts: Texts) -> bool:
         """'No clubbing, cyanosis or oedema': the line that is said of everybody, and of no side."""
-        found = {
-            mark.term.items[0] for mark in marks if mark.term is not None and mark.kind == "term" and mark.term.items
-        }
-        if (
-            not found
-            or not found <= words().carried["whole"] | words().carried["stock"]
-            or any(mark.kind in {"piece", "side"} for mark in marks)
-        ):
+        found = texts.items
+        if not found or not texts.kinds.isdisjoint(NAMES_SIDE):
+            return False
+        if not found <= words().carried["whole"] | words().carried["stock"]:
             return False
         return self.limbs or bool(found & {"clubbing", "cyanosis"})
 

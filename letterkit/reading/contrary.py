@@ -12,6 +12,7 @@ from letterkit.reading.places import Places
 from letterkit.reading.predication import BE, CUT, Cut, Pending, Predication, Said
 from letterkit.reading.said import LOW, NORMAL, classes_of
 from letterkit.reading.sentence import SentenceState
+from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _ENDS = frozenset({"joiner", "break", "compared"})
@@ -58,11 +59,15 @@ def contrary_of(now: Predication, catalogue: Catalogue) -> tuple[str, ...] | Non
     return ("reduced",) if classes & NORMAL else ("negative",)
 
 
-def said_of_another(marks: Sequence[Mark], before: Predication | None, catalogue: Catalogue) -> list[Mark] | None:
+def said_of_another(
+    marks: Sequence[Mark], texts: Texts, before: Predication | None, catalogue: Catalogue
+) -> list[Mark] | None:  # fmt: skip
     """'The left wrist is swollen. The right is not.': the marks with the result that the second sentence leaves out.
 
     None where the sentence is no such one.
     """
+    if texts.isdisjoint(words().sets["spared"]) and (before is None or "term" in texts.kinds):
+        return None
     spoken = [mark for mark in marks if mark.kind not in {"joiner", "break"} and mark.text != "so"]  # 'not so'
     if spoken and spoken[-1].kind == "state" and spoken[-1].text in words().sets["spared"]:
         return _spared(spoken, before, catalogue)

@@ -32,7 +32,8 @@ def denied_fullness(
     whole = words().sets["whole_movement"]
     if "fist" in texts:
         marks = _part_of_a_fist(marks)
-    marks = _of_the_first(marks, phrases)
+    if "state" in texts.kinds:
+        marks = _of_the_first(marks, phrases)
     if "\nfully " in texts.lines:
         marks = _not_fully(marks)
     if "only" in texts:

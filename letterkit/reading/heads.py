@@ -10,6 +10,7 @@ from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Term
 from letterkit.reading.placenames import CARRIERS
+from letterkit.reading.texts import Texts
 from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
 
@@ -30,10 +31,13 @@ class SharedHeads:
         self._catalogue = catalogue
         self._vocabulary = vocabulary
 
-    def read(self, marks: list[Mark]) -> list[Mark]:
+    def read(self, marks: list[Mark], texts: Texts) -> list[Mark]:
         """'thenar or hypothenar wasting': the head of the last member is that of the members before it."""
+        led = self._led(marks)
+        return self._shared(led) if "joiner" in texts.kinds else led
+
+    def _shared(self, marks: list[Mark]) -> list[Mark]:
         dropped: set[int] = set()
-        marks = self._led(marks)
         for index, mark in enumerate(marks):
             if mark.kind == "piece" and mark.piece is not None and mark.piece.kind in {"row", "site"}:
                 self._shared_place(marks, index)

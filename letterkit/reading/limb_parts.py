@@ -43,7 +43,7 @@ def limb_parts(
         marks = _rest_of_reflexes(_reflexes_apart(marks), phrases)
     if "in" in texts or "at" in texts:
         marks = _reflexes_at(marks)
-    if not texts.isdisjoint(sets["arm_parts"]):
+    if "value" in texts.kinds and not texts.isdisjoint(sets["arm_parts"]):
         marks = _muscles_of_part(marks)
     if texts.isdisjoint(named) and not ("hand" in texts and "value" in texts.kinds):
         return marks

@@ -20,7 +20,7 @@ def history_sides(found: list[Setting], marks: Sequence[Sequence[Mark]], legs: f
     """The side of the complaint, where the history names only one: an offer, always shown to the clinician."""
     sides: set[str] = set()
     for setting, own in zip(found, marks, strict=True):
-        for mark in own:
+        for mark in own if setting.ranges or setting.status in _OTHER_DAYS else ():
             side = side_of(mark) if mark.kind in NAMES_SIDE else ""
             if side and setting.at(mark.start) in _OTHER_DAYS and not _is_of_no_hand(own, mark, legs):
                 sides.add(side)

@@ -9,6 +9,7 @@ from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Stage, ValueKind
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import NOT_THERE, POSITIVE, Entry
+from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _BETWEEN = frozenset({"filler", "side", "piece", "certain", "severity", "value", "state"})
@@ -98,11 +99,17 @@ class PainReading:
         self._catalogue = catalogue
         self._phrases = phrases
 
-    def read(self, marks: Sequence[Mark]) -> list[Mark]:
+    def read(self, marks: list[Mark], texts: Texts) -> list[Mark]:
         """The marks with every such pain as a finding of its own, or as the result of its test."""
-        marks = self._parted(self._elided(marks))
+        pain = any([mark.text in _PAIN or (mark.kind in _MAY_HURT and _hurts(mark)) for mark in marks])  # noqa: C419
+        if pain:
+            marks = self._elided(marks)
+        if not texts.isdisjoint(words().sets["full_and_free"]):
+            marks = self._parted(marks)
+        elif not pain:
+            return marks
         if not any([mark.kind in _MAY_HURT and _hurts(mark) for mark in marks]):  # noqa: C419 - quicker
-            return list(marks)
+            return marks
         made: list[Mark] = []
         marks = _held(_turned(marks))
         for index, mark in enumerate(marks):
@@ -120,10 +127,8 @@ class PainReading:
                 self._told(made, at, mark)
         return _on_the_other_side(made)
 
-    def _elided(self, marks: Sequence[Mark]) -> Sequence[Mark]:
+    def _elided(self, marks: Sequence[Mark]) -> list[Mark]:
         """'Flexion is painful, extension is not', '... is not painful, supination is': what is left out is the pain."""
-        if not any([mark.text in _PAIN or (mark.kind in _MAY_HURT and _hurts(mark)) for mark in marks]):  # noqa: C419
-            return marks
         made: list[Mark] = []
         for index, mark in enumerate(marks):
             made.append(mark)
@@ -143,9 +148,6 @@ class PainReading:
 
     def _parted(self, marks: Sequence[Mark]) -> list[Mark]:
         """'Supination full and pain free': two results of the movement before, and else a range and its pain."""
-        free = words().sets["full_and_free"]
-        if not any([mark.text in free for mark in marks]):  # noqa: C419 - a list is quicker here
-            return list(marks)
         made: list[Mark] = []
         for mark in marks:
             before = next((each for each in reversed(made) if each.kind not in _BETWEEN), None)

@@ -73,6 +73,7 @@ from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
 
 _ROOTS = frozenset({"c", "t"})
+_STAYS = frozenset({"joiner", "value", "break", "negator"})  # whatever stands beside them
 _LEADING = frozenset({"over", "in", "on", "at", "of"})
 _THERE = frozenset(f"there {verb}{no}" for verb in ("was", "were", "is", "are") for no in ("", " no"))
 _SEVERAL = re.compile(r"\b(?:hands|wrists|elbows|limbs|extremities)\b")
@@ -97,7 +98,7 @@ class Preparer(SilentWords):
         marks = joints_again(the_other_one(both_of_two(marks, texts), texts), texts)
         marks = felt_at_test(marks, texts, self._catalogue)
         marks = hand_signs(aspects(marks, texts, phrases), texts, phrases)
-        marks = nerve_notes(parts_apart(marks, self._catalogue, phrases), texts, self._catalogue, phrases)
+        marks = nerve_notes(parts_apart(marks, texts, self._catalogue, phrases), texts, self._catalogue, phrases)
         if not texts.isdisjoint(_ROOTS):
             marks = roots(marks, topic, phrases, self._catalogue)
         if not texts.isdisjoint(words().sets["below_level"]):
@@ -138,7 +139,7 @@ class Preparer(SilentWords):
         made = skins(pressed(made, now, phrases), now, phrases)
         if "severity" in now.kinds:
             made = self._elided(made)
-        made = self._heads.read(provoked(made, now, self._catalogue))
+        made = self._heads.read(provoked(made, now, self._catalogue), now)
         now = now.now(made)
         if "value" in now.kinds:
             made = in_turn(arcs_of_joints(made, self._catalogue, phrases), phrases)
@@ -147,14 +148,14 @@ class Preparer(SilentWords):
         made = movements(made, now, phrases)
         if "value" in now.kinds:
             made = pairs(made, order)
-        return self._pains.read(of_one_joint(made, now, phrases))
+        return self._pains.read(of_one_joint(made, now, phrases), now)
 
     def _prepared(self, marks: Sequence[Mark]) -> list[Mark]:
         """Marks whose meaning the words beside them settle, without remarks in brackets."""
         marks = without_remarks(marks)
         made: list[Mark] = []
         for index, mark in enumerate(marks):
-            if mark.kind == "filler" and mark.text != "range":
+            if mark.kind in _STAYS or (mark.kind == "filler" and mark.text != "range"):
                 made.append(mark)
                 continue
             ahead = next(

@@ -19,7 +19,7 @@ from letterkit.reading.contrary import said_of_another
 from letterkit.reading.cover import Cover
 from letterkit.reading.figures import is_told
 from letterkit.reading.implied import implied
-from letterkit.reading.marks import Mark, beside, items_of, side_of
+from letterkit.reading.marks import NAMES_SIDE, Mark, beside, items_of, side_of
 from letterkit.reading.other_digits import by_those_named, digits_named
 from letterkit.reading.places import OPPOSITE, Place, Places, unsided
 from letterkit.reading.pounds import all_in_pounds
@@ -39,6 +39,7 @@ from letterkit.reading.spoken_next import (
     spoken_of_next,
 )
 from letterkit.reading.stages import Result, StageReader, places_of
+from letterkit.reading.texts import Texts
 from letterkit.reading.units import units
 from letterkit.reading.words import words
 
@@ -133,16 +134,17 @@ class NoteReader:
         current = setting.of_today(own)
         if not current:
             return
-        current = by_those_named(current, carried.digits)
+        current = by_those_named(current, texts := Texts.of(current), carried.digits)
+        texts = texts.now(current)
         carried.digits |= digits_named(current)
-        own_sides = sides_of(current)
-        around = self._around(segment, setting, current, carried, own_sides)
+        own_sides = sides_of(current, texts)
+        around = self._around(segment, setting, current, texts, carried, own_sides)
         current = units(faces_of_part(current, carried.base), (*carried.topic, *carried.spoken))
         used: set[int] = set()
         if self._stages.read(text, segment, current, setting, around, result, cover, used):
             cover.leftovers(current, used)
             return
-        if (whole := said_of_another(current, carried.told, self._catalogue)) is not None:
+        if (whole := said_of_another(current, texts.now(current), carried.told, self._catalogue)) is not None:
             current = whole
         left_out = carried.spoken if whole is not None else self._left_out(text, segment, current, carried)
         has_term = any(mark.kind == "term" or mark.text in OF_WHAT for mark in current)
@@ -173,8 +175,9 @@ class NoteReader:
         if not setting.elsewhere and not segment.side:
             goes_on = not has_term and text[: segment.start].rstrip(" ").endswith(";")
             told = own_sides or (set(carried.order) if carried.order else set())  # 'R/L: flexion 60/70'
-            here = self._to_carry(here, current, told)
-            here = spoken_of_next(here, carried.here or carried.base, current, goes_on=goes_on)
+            texts = texts.now(current)
+            here = self._to_carry(here, current, texts, told)
+            here = spoken_of_next(here, carried.here or carried.base, current, texts, goes_on=goes_on)
             carried.after(segment.line, label, here, places_of(label, self._catalogue) if label else None)
             if not any(mark.kind == "term" for mark in label):  # 'Tenderness: over the TFCC' heads nothing
                 self._place_alone([mark for mark in current if mark.start >= segment.label], carried)
@@ -182,19 +185,19 @@ class NoteReader:
 
     @staticmethod
     def _around(
-        segment: Segment, setting: Setting, current: Sequence[Mark], carried: Carried, sides: set[str]
+        segment: Segment, setting: Setting, current: Sequence[Mark], texts: Texts, carried: Carried, sides: set[str]
     ) -> Places | None:  # fmt: skip
         """The place that a sentence takes for granted, without a side or part that cannot be meant."""
-        around = carried.around(segment, setting, current)
+        around = carried.around(segment, setting, current, texts)
         if around is None:
             return None
-        if around is carried.here and _is_of_the_rest(current):
+        if around is carried.here and _is_of_the_rest(current, texts):
             return carried.base  # 'The left index is numb. Sensation elsewhere is normal.'
         if current[0].text in words().sets["the_others"] and around is carried.here:
             return carried.base if around.has_site else unsided(around)  # 'The left biceps jerk is absent. Others 2+.'
-        if around is carried.here and _is_of_all(current):
+        if around is carried.here and _is_of_all(current, texts):
             return Places((Place(around.side),), around.look, around.elsewhere)  # 'index 8 mm; L all 5 mm'
-        if around is carried.here and around is not carried.base and is_screened(current):
+        if around is carried.here and around is not carried.base and is_screened(texts):
             return Places((Place(around.side),), around.look, around.elsewhere)
         if not segment.side and len(sides) == 1 and around.side in {"left", "right"} - sides:
             first = next((at for at, mark in enumerate(current) if mark.kind == "side"), 0)
@@ -203,28 +206,32 @@ class NoteReader:
             return unsided(around)  # 'Left thumb swollen. Rub at the right wrist.': what has no side is not the left's
         return around
 
-    def _to_carry(self, here: Places | None, current: Sequence[Mark], sides: set[str]) -> Places | None:
+    def _to_carry(
+        self, here: Places | None, current: Sequence[Mark], texts: Texts, sides: set[str]
+    ) -> Places | None:  # fmt: skip
         """The place that a sentence named last, without a side that the next sentence cannot take from it."""
         if here is None:
             return None
-        if here.has_site and reaches(current):
+        if here.has_site and reaches(current, texts):
             return Places((Place(here.side),), here.look) if here.side else None
-        if here.elsewhere and any(mark.text in self._words.legs for mark in current):
+        if here.elsewhere and not texts.isdisjoint(self._words.legs):
             return Places((), here.look, elsewhere=True)  # '4/5 in the left leg. Grip is strong.'
-        if not any([side_of(mark) for mark in current]):  # noqa: C419 - quicker than a generator
+        if texts.kinds.isdisjoint(NAMES_SIDE) or not any([side_of(mark) for mark in current]):  # noqa: C419 - quicker
             return here
-        if is_only_beside(current):
+        if is_only_beside(current, texts):
             return None  # 'Absent on the right; on the left it was normal. Sensation ...': of the right again
-        if (compared := said_beside(current)) and here.side == compared:
+        if (compared := said_beside(current, texts)) and here.side == compared:
             main = {side for mark in current if (side := side_of(mark)) in OPPOSITE} - {compared}
             return Places((Place(main.pop()),), here.look) if main else None
+        if here.side not in {"left", "right"}:
+            return here
         both = any(
             mark.kind == "side"
             and mark.text == "both"
             and (mark.word != "both" or after is None or after.kind == "piece")
             for _, mark, after in beside(current)
         )  # and no 'both flexor tendons of the left ring finger'
-        if here.side in {"left", "right"} and (both or sides >= {"left", "right"}):
+        if both or sides >= {"left", "right"}:
             return unsided(here)  # 'positive on the left and negative on the right': neither is spoken of next
         return here
 
@@ -339,19 +346,20 @@ def _is_of_the_limb(marks: Sequence[Mark]) -> bool:
     return bool(texts & sets["whole"] or limb or (pieces and texts & sets["owns"]))
 
 
-def _is_of_all(marks: Sequence[Mark]) -> bool:
+def _is_of_all(marks: Sequence[Mark], texts: Texts) -> bool:
     """'L all 5 mm', 'the right was 2.83 throughout': of all parts that are tested, and not of the one named last."""
-    every = any(mark.text == "all" or {mark.word, mark.text} & words().sets["throughout"] for mark in marks)
-    return every and not any(mark.kind in {"piece", "term"} for mark in marks)
+    if "piece" in texts.kinds or "term" in texts.kinds:
+        return False
+    return any(mark.text == "all" or {mark.word, mark.text} & words().sets["throughout"] for mark in marks)
 
 
-def _is_of_the_rest(marks: Sequence[Mark]) -> bool:
+def _is_of_the_rest(marks: Sequence[Mark], texts: Texts) -> bool:
     """'Sensation is otherwise intact', 'all other joints are normal': of what else, and not of the part spoken of."""
-    if any(mark.kind in {"piece", "side"} for mark in marks):
+    if not texts.kinds.isdisjoint(NAMES_SIDE):
         return False
     sets = words().sets
     joints = any(before.text in sets["the_other"] and mark.text in sets["joints"] for before, mark in pairwise(marks))
-    return joints or any(mark.text in sets["of_the_rest"] for mark in marks)
+    return joints or not texts.isdisjoint(sets["of_the_rest"])
 
 
 def _is_size_of_it(current: Sequence[Mark]) -> bool:

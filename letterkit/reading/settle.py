@@ -387,7 +387,8 @@ def _is_range(mark: Mark) -> bool:
 
 def movements(marks: list[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> list[Mark]:
     """'Wrist flexion 60 and extension 45': the second movement is of the joint of the first."""
-    if not any([f"\n{joint}" in texts.lines for joint in _JOINTS]):  # noqa: C419 - quicker than a generator
+    named = any([f"\n{joint}" in texts.lines for joint in _JOINTS])  # noqa: C419 - quicker than a generator
+    if not named or not any([mark.kind == "term" and mark.text.startswith(tuple(_JOINTS)) for mark in marks]):  # noqa: C419
         return marks
     made: list[Mark] = []
     joint = ""

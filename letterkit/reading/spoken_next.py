@@ -9,6 +9,7 @@ from collections.abc import Sequence
 
 from letterkit.reading.marks import NAMES_SIDE, Mark, side_of
 from letterkit.reading.places import OPPOSITE, Place, Places, unsided
+from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _PASSED = frozenset({"filler", "piece", "certain", "active_mode", "passive_mode"})
@@ -16,10 +17,12 @@ _PARTED = frozenset({"joiner", "break"})
 _WHOLE = frozenset({"hand", "upper_limb"})
 _TOLD_TOO = frozenset({"break", "value", "maybe", "pseudo", "except"})
 _ANOTHER = frozenset({"other", "same"})
+_SET_BESIDE = frozenset({"against", "("})
+_BESIDE_ALONE = frozenset({"side", "piece", "filler", "state", "joiner", "break"})
 
 
 def spoken_of_next(
-    here: Places | None, behind: Places | None, marks: Sequence[Mark], *, goes_on: bool = False
+    here: Places | None, behind: Places | None, marks: Sequence[Mark], texts: Texts, *, goes_on: bool = False
 ) -> Places | None:  # fmt: skip
     """The place that a sentence named last, without a side that it only compares with.
 
@@ -28,11 +31,12 @@ def spoken_of_next(
     """
     if here is None:
         return None
-    brackets = words().sets["brackets"]
-    if any([mark.text in brackets for mark in marks]):  # noqa: C419 - quicker than a generator
+    if not texts.isdisjoint(words().sets["brackets"]):
         return unsided(here)  # 'the left in brackets'
+    if "side" not in texts.kinds or here.elsewhere:
+        return here
     sides = [at for at, mark in enumerate(marks) if mark.kind == "side" and mark.text != "both"]
-    if not sides or here.elsewhere:
+    if not sides:
         return here
     named = {marks[at].text for at in sides}
     if here.side in _ANOTHER and named <= _ANOTHER and sides[0] and _is_told_before(marks[: sides[0]]):
@@ -88,15 +92,17 @@ def is_set_beside(marks: Sequence[Mark], at: int) -> bool:
     return parted and (figure or bracket) and any(mark.kind in {"value", "state"} for mark in before)
 
 
-def sides_of(marks: Sequence[Mark]) -> set[str]:
+def sides_of(marks: Sequence[Mark], texts: Texts) -> set[str]:
     """The sides that a sentence names of its own, left and right alone."""
-    if any([mark.kind == "compared" or mark.text in _ANOTHER for mark in marks]):  # noqa: C419 - quicker
+    if "compared" in texts.kinds or not texts.isdisjoint(_ANOTHER) or texts.kinds.isdisjoint(NAMES_SIDE):
         return set()
     return {side_of(mark) for mark in marks if mark.kind in NAMES_SIDE} - {"both", ""}
 
 
-def said_beside(marks: Sequence[Mark]) -> str:
+def said_beside(marks: Sequence[Mark], texts: Texts) -> str:
     """The side that a sentence names for comparison alone: '25 degrees, versus 10 on the right', '85 (right 105)'."""
+    if "compared" not in texts.kinds and texts.isdisjoint(_SET_BESIDE):
+        return ""
     sides: set[str] = set()
     others: set[str] = set()
     inside = compared = False
@@ -110,13 +116,15 @@ def said_beside(marks: Sequence[Mark]) -> str:
     return sides.pop() if len(sides) == 1 and not sides & others else ""
 
 
-def is_only_beside(marks: Sequence[Mark]) -> bool:
+def is_only_beside(marks: Sequence[Mark], texts: Texts) -> bool:
     """'On the left it was normal', 'the left hand is normal': all that is said of a side is that nothing is wrong."""
+    if not texts.kinds <= _BESIDE_ALONE:
+        return False
     told = [mark.state for mark in marks if mark.kind == "state" and mark.state is not None]
     calm = len(told) == 1 and set(told[0].classes) <= {"normal", "full", "intact"}
     calm = calm and len({side for mark in marks if (side := side_of(mark)) in OPPOSITE}) == 1
     whole = all(mark.piece is None or set(mark.piece.slugs) <= {"hand", "upper_limb", "wrist"} for mark in marks)
-    return calm and whole and {mark.kind for mark in marks} <= {"side", "piece", "filler", "state", "joiner", "break"}
+    return calm and whole
 
 
 def _is_sound(marks: Sequence[Mark]) -> bool:
@@ -128,16 +136,16 @@ def _is_sound(marks: Sequence[Mark]) -> bool:
     return whole and not any(mark.kind in {"term", "value", "state"} for mark in marks[:denied])
 
 
-def is_screened(marks: Sequence[Mark]) -> bool:
+def is_screened(texts: Texts) -> bool:
     """'The long finger does not trigger. There is no Dupuytren's cord.': looked for in the whole hand."""
-    items = {mark.term.items[:1] for mark in marks if mark.kind == "term" and mark.term is not None}
-    screened = words().sets["screened"]
-    if not items or any(not each or each[0] not in screened for each in items):
+    if "negator" not in texts.kinds or "piece" in texts.kinds:
         return False
-    return any(mark.kind == "negator" for mark in marks) and not any(mark.kind == "piece" for mark in marks)
+    return bool(texts.items) and texts.items <= words().sets["screened"]
 
 
-def reaches(marks: Sequence[Mark]) -> bool:
+def reaches(marks: Sequence[Mark], texts: Texts) -> bool:
     """'Bruising over the wrist extends to the elbow': how far it goes, and not where what comes next is."""
+    if texts.isdisjoint(words().sets["reaches"]):
+        return False
     at = next((at for at, mark in enumerate(marks) if mark.text in words().sets["reaches"]), 0)
     return any(mark.kind == "term" for mark in marks[:at])

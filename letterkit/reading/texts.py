@@ -10,7 +10,7 @@ from letterkit.reading.marks import Mark
 class Texts(frozenset[str]):
     """The texts of some marks; `kinds` are their kinds, `lines` the texts with a line break before and after each.
 
-    `items` are the first items of those that are terms.
+    `items` are the first items of the terms among them.
 
     Whether one of them ends, or begins, in some way is asked of `lines`: much quicker than of each of them.
     """
@@ -28,7 +28,8 @@ class Texts(frozenset[str]):
         made = cls(said)
         made.marks = list(marks)  # a copy: what was asked of them is asked no more once they change
         made.kinds = frozenset([mark.kind for mark in marks])
-        made.items = frozenset([mark.term.items[0] for mark in marks if mark.term is not None and mark.term.items])
+        terms = [mark.term for mark in marks if mark.kind == "term"]
+        made.items = frozenset([term.items[0] for term in terms if term is not None and term.items])
         made.lines = "\n" + "\n".join(said) + "\n"
         return made
 
