@@ -382,6 +382,8 @@ def _names_side(predication: Predication) -> bool:
 
 def _once(findings: Sequence[ReadFinding]) -> tuple[ReadFinding, ...]:
     """Without what two words of one statement say alike: 'no scissoring or malrotation'."""
+    if len(findings) < 2:  # noqa: PLR2004 - one is told once
+        return tuple(findings)
     kept: dict[str, ReadFinding] = {}
     for each in findings:
         kept.setdefault(repr((each.record, each.state, each.sure)), each)

@@ -14,7 +14,7 @@ from letterkit.reading.outcome import ONLY_A_QUALITY, outcome
 from letterkit.reading.phrases import Term
 from letterkit.reading.places import Place, wider
 from letterkit.reading.predication import Predication, Said
-from letterkit.reading.said import Outcome
+from letterkit.reading.said import Outcome, amounts_of
 from letterkit.reading.sides import Statement, statements
 from letterkit.reading.words import Words
 
@@ -121,14 +121,8 @@ class Chooser:
             result = self._outcome(item, term, statement, predication)
             if result is None:
                 continue
-            zeroed = any(
-                each.mark and each.mark.amount and each.mark.amount.kind == "zeroed" for each in statement.said
-            )
-            # 'The olecranon is tender. Elbow flexion 115': a part of this joint
-            near = place.site is not None and (wider(place.site),) == item.sites
-            elsewhere = fits < 2 and (result.value is None or zeroed or place.site is not None)  # noqa: PLR2004
-            if item.value is ValueKind.ARC and elsewhere and not near:
-                continue  # not this joint: 'range of motion of the wrist: 15-25'
+            if item.value is ValueKind.ARC and fits < 2 and self._is_of_another_joint(item, place, statement, result):  # noqa: PLR2004
+                continue
             if item.value is ValueKind.ARC and result.value is None and term.head:
                 result = replace(result, note=f"{term.head} {result.note}")
             if site is None and place.site is None and (joint := self._joint_of(item, slugs)):
@@ -140,6 +134,14 @@ class Chooser:
             if rank == _BEST:
                 break
         return best
+
+    @staticmethod
+    def _is_of_another_joint(item: Item, place: Place, statement: Statement, result: Outcome) -> bool:
+        """'Range of motion of the wrist: 15-25', where another joint was named."""
+        if place.site is not None and (wider(place.site),) == item.sites:
+            return False  # 'The olecranon is tender. Elbow flexion 115': a part of this joint
+        zeroed = any(amount.kind == "zeroed" for amount in amounts_of(statement.said))
+        return result.value is None or zeroed or place.site is not None
 
     def _joint_of(self, item: Item, slugs: Sequence[str]) -> str | None:
         """'Elbow extension is limited': the joint of the words, where the item is recorded at any joint."""

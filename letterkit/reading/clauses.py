@@ -18,6 +18,7 @@ from letterkit.reading.said_again import AGAIN, own_results, told_of_another
 from letterkit.reading.words import words
 
 _JOINS = frozenset({"comma", "and"})
+_PARTING = frozenset({"joiner", "break"})
 _PARTS_OF = frozenset({"distal", "proximal", "entire", "whole", "remaining"})
 _RESULTS = frozenset({"state", "value", "term", "negator", "severity"})
 _PASSED = frozenset({"filler", "certain", "severity"})
@@ -34,11 +35,13 @@ def clauses(marks: list[Mark], catalogue: Catalogue) -> list[list[Mark]]:
     beyond = any([_is_elsewhere(mark) for mark in marks])  # noqa: C419 - quicker than a generator
     read = 0  # how far the subject of the clause before reaches
     for index, mark in enumerate(marks):
+        if mark.kind not in _PARTING:
+            told = told or mark.kind == "term" or _is_of_unknown(marks, index)
+            continue
         if mark.kind == "break" and mark.text == AGAIN:
             starts.append(index)
             read = index + 1
             continue
-        told = told or mark.kind == "term" or _is_of_unknown(marks, index)
         if beyond and mark.text == "comma" and (apart := _parts_from_legs(marks, index, catalogue)):
             if apart == "clause":
                 starts.append(index + 1)

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
-from letterkit.reading.marks import Mark
 from letterkit.reading.result import ReadFinding
+from letterkit.reading.values import Amount
 
 _NUMBERS = frozenset({ValueKind.QUANTITY, ValueKind.ARC, ValueKind.MRC})
 # Of these a measure stays a measure; in others it becomes a state ('2+ radial pulses').
@@ -15,10 +15,9 @@ _MEASURED = _NUMBERS | {ValueKind.TEST, ValueKind.PRESENCE}
 _SCALES = (1.0, 10.0, 0.1)  # centimetres may be told as millimetres, and the other way about
 
 
-def is_told(mark: Mark, findings: Sequence[ReadFinding], catalogue: Catalogue) -> bool:
-    """'Extension 50 and 40' gives 50, and the 40 is told by nothing. True for a mark that is no number."""
-    amount = mark.amount
-    if amount is None or not findings or any(catalogue.items[each.item].value not in _MEASURED for each in findings):
+def is_told(amount: Amount, findings: Sequence[ReadFinding], catalogue: Catalogue) -> bool:
+    """'Extension 50 and 40' gives 50, and the 40 is told by nothing."""
+    if not findings or any(catalogue.items[each.item].value not in _MEASURED for each in findings):
         return True
     measured = any(catalogue.items[each.item].value in _NUMBERS for each in findings)
     if not measured and not amount.unit:

@@ -34,6 +34,7 @@ _CUES = (
 )  # fmt: skip
 _NEEDS_CAPITALS = frozenset({"r", "l", "rt", "lt", "rh", "lh", "rhs", "lhs"})
 _CAPITAL_STATES = frozenset({"n"})  # 'N' is normal, an 'n' in a note is not
+_BY_CASE = _NEEDS_CAPITALS | _CAPITAL_STATES
 NAMES_SIDE = frozenset({"side", "piece"})  # kinds of marks that may say a side
 _JOINERS = {",": "comma", "/": "slash", "&": "and", "+": "and"}
 
@@ -167,20 +168,37 @@ def _mark(entry: Entry, start: int, end: int, raw: str, lower: str) -> Mark | No
         return None
     if lower in _NEEDS_CAPITALS and not raw[0].isupper():
         cues = tuple(cue for cue in cues if cue not in _SIDE_CUES)
+    return _made(entry, cues, lower, start, end)
+
+
+def _made(entry: Entry, cues: tuple[str, ...], lower: str, start: int = 0, end: int = 0) -> Mark | None:
+    """The mark of a phrase with these cues; None where it means nothing."""
     says, statement, hints, main = _uses(cues) if cues else _NO_USES
     kind = _kind(entry, cues, main)
     if not kind:
         return None
     name = _SHORT.get(lower, lower)
     piece, look = entry.piece, ""
-    text = main if kind in _SAID_AS_CUE else name
     if kind == "ambiguous":
         look = entry.ambiguous
     elif kind == "piece" and piece is not None:
         look = piece.look
     return Mark(
-        kind, start, end, entry.term, piece, entry.state, None, text, name, hints, look, says, statement, cues,
-        entry.ambiguous,
+        kind, start, end, entry.term, piece, entry.state, None, main if kind in _SAID_AS_CUE else name, name, hints,
+        look, says, statement, cues, entry.ambiguous,
+    )  # fmt: skip
+
+
+@cache
+def _always(entry: Entry, lower: str) -> Mark | None:
+    """The mark of a phrase that means the same however it is spelt; copied by `_at` to where it stands."""
+    return _made(entry, entry.cues, lower)
+
+
+def _at(mark: Mark, start: int, end: int) -> Mark:
+    return Mark(
+        mark.kind, start, end, mark.term, mark.piece, mark.state, None, mark.text, mark.word, mark.hints, mark.look,
+        mark.says, mark.statement, mark.cues, mark.ambiguous,
     )  # fmt: skip
 
 
@@ -365,7 +383,12 @@ def _phrases(
             claimed.add(span.start)
             yield Mark("side", start, end, text="both", word="both")
             continue
-        mark = _mark(_accepted(span.entry, raw, shouting), start, end, raw, lower)
+        entry = span.entry
+        if entry.capitals or lower in _BY_CASE or span.corrected:  # a slip of a note is not kept
+            mark = _mark(_accepted(entry, raw, shouting), start, end, raw, lower)
+        else:
+            known = _always(entry, lower)
+            mark = None if known is None else _at(known, start, end)
         if mark is None or (mark.kind not in {"term", "piece", "ambiguous"} and start in valued):
             continue
         if mark.kind == "piece" and any(number.start < end and start < number.end for number in measures):

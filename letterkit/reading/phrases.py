@@ -53,7 +53,7 @@ THERE = StateWord(("positive", "present"))  # of a finding or a test
 NOT_THERE = StateWord(("negative", "absent"))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Entry:
     """All that one phrase may mean. `capitals` are the only spellings accepted, where there are any."""
 

@@ -75,14 +75,13 @@ class NoteTerms:
             chosen = longest(self._without_torn(self._unbroken(long, doc, tokens), tokens))
             inside = {at for start, end in chosen for at in range(start, end)}
             chosen += {(start, end) for _, start, end in matches if end - start == 1 and start not in inside}
-            spans = [self._span(start, end, " ".join(tokens.lowers[start:end])) for start, end in chosen]
+            said = [" ".join(tokens.lowers[start:end]) for start, end in chosen]
+            known = self.vocabulary.phrases
+            spans = [Span(*pair, known[phrase], phrase) for pair, phrase in zip(chosen, said, strict=True)]
             spans += corrected(tokens, spans, self.vocabulary)
             spans.sort(key=lambda span: span.start)
         doc.user_data["tokens"], doc.user_data["spans"] = tokens, spans
         return doc
-
-    def _span(self, start: int, end: int, phrase: str) -> Span:
-        return Span(start, end, self.vocabulary.phrases[phrase], phrase)
 
     def _without_torn(self, long: list[tuple[int, int]], tokens: Tokens) -> list[tuple[int, int]]:
         """'Temperature sensation in the ulnar nerve area' is not 'sensation in the ulnar nerve area': a finding that

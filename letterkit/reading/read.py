@@ -301,9 +301,11 @@ class NoteReader:
             made = self._assembler.make(predication, around)
             result.findings += made.findings
             result.not_examined += made.not_examined
+            silent = {id(mark) for mark in made.silent}
             told = [
                 mark for mark in spoken
-                if not any(mark is each for each in made.silent) and is_told(mark, made.findings, self._catalogue)
+                if id(mark) not in silent
+                and (mark.amount is None or is_told(mark.amount, made.findings, self._catalogue))
             ]  # fmt: skip
             if made.elsewhere or made.findings or made.not_examined:
                 used.update(id(mark) for mark in told)

@@ -26,6 +26,7 @@ from letterkit.reading.words import words
 
 _BINARY = frozenset({ValueKind.PRESENCE, ValueKind.TEST})
 _IS = BE | {"there is", "there was"}
+_MOSTLY = frozenset({"filler", "joiner", "certain"})  # what most of a sentence is, and neither finding nor result
 _ARROWS = frozenset({"↓", "↑", "↓ ↓", "↑ ↑"})
 
 
@@ -101,6 +102,9 @@ class _Sentence(TermReading, LocationReading, DoubtReading, SharedReading):
         ):  # fmt: skip
             self.now.listing = True  # '5/5 in all groups including biceps and triceps': the result is of each
             return index + 1
+        if mark.kind in _MOSTLY:
+            self._between(mark)
+            return index + 1
         if mark.kind in {"word", "ambiguous"} and (after := self._past_unknown_muscle(index)) is not None:
             return after
         match mark.kind:
@@ -120,9 +124,7 @@ class _Sentence(TermReading, LocationReading, DoubtReading, SharedReading):
                 self.pending.used.append(mark)
             case "compared":
                 return self._skip_comparison(index)
-            case "severity" if self._is_degree_behind(index):
-                self._result(mark, index)
-            case "severity" | "maybe" if self._is_of_one_place(index):
+            case "severity" | "maybe" if self._is_degree(mark, index):
                 self._result(mark, index)
             case _:
                 self._between(mark)
@@ -166,6 +168,10 @@ class _Sentence(TermReading, LocationReading, DoubtReading, SharedReading):
             for each in now.terms
             if each.term
         )
+
+    def _is_degree(self, mark: Mark, index: int) -> bool:
+        """Whether a degree is the result of what stands before it, or of one place of several."""
+        return (mark.kind == "severity" and self._is_degree_behind(index)) or self._is_of_one_place(index)
 
     def _between(self, mark: Mark) -> None:
         """Reads what joins, parts and qualifies."""

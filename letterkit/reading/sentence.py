@@ -46,6 +46,8 @@ class SentenceState:
         """For each mark, whether a later 'or' closes a list of bare nouns that it stands in."""
         closed = False
         flags = [False] * len(self.marks)
+        if not any([mark.text == "or" for mark in self.marks]):  # noqa: C419 - quicker than a generator
+            return flags
         for index in range(len(self.marks) - 1, -1, -1):
             mark = self.marks[index]
             if mark.kind == "joiner" and mark.text == "or":
