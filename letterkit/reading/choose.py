@@ -90,6 +90,8 @@ class Chooser:
         site = place.site or place.row
         if site is None:
             return list(slugs)
+        if not any([slug in self._words.placed for slug in slugs]):  # noqa: C419 - quicker than a generator
+            return list(slugs)
         row = (self._catalogue.sites[site].row if site in self._catalogue.sites else site) or ""
         around = (site, row, wider(site))
         found: list[str] = []

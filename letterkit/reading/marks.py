@@ -355,9 +355,11 @@ def marks_of(
         elif mark := _punctuation(text, start, segment.start, segment.end):
             found.append(mark)
     found.sort(key=lambda mark: (mark.start, -mark.end))
-    _muscles(found, text, vocabulary)
+    if numbers:
+        _muscles(found, text, vocabulary)
     _settle(found, before, label)
-    _movements(found, text, vocabulary)
+    if numbers:
+        _movements(found, text, vocabulary)
     _joints(found, vocabulary)
     return found
 

@@ -6,6 +6,7 @@ import itertools
 import re
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import cache
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
@@ -74,10 +75,17 @@ from letterkit.reading.words import words
 
 _ROOTS = frozenset({"c", "t"})
 _STAYS = frozenset({"joiner", "value", "break", "negator"})  # whatever stands beside them
+_MOSTLY = frozenset({"filler", "word", "certain"})
 _LEADING = frozenset({"over", "in", "on", "at", "of"})
 _THERE = frozenset(f"there {verb}{no}" for verb in ("was", "were", "is", "are") for no in ("", " no"))
 _SEVERAL = re.compile(r"\b(?:hands|wrists|elbows|limbs|extremities)\b")
 _THAN_ELSEWHERE = frozenset({"most", "more", "less", "least"})
+
+
+@cache
+def _settled() -> frozenset[str]:
+    """The words, unknown ones and those that say little, whose meaning another word may settle."""
+    return words().sets["motor_exams"] | {"range", "strength", "power", "shoulder", "shoulders", "clear", "bony hard"}
 
 
 class Preparer(SilentWords):
@@ -155,7 +163,7 @@ class Preparer(SilentWords):
         marks = without_remarks(marks)
         made: list[Mark] = []
         for index, mark in enumerate(marks):
-            if mark.kind in _STAYS or (mark.kind == "filler" and mark.text != "range"):
+            if mark.kind in _STAYS or (mark.kind in _MOSTLY and mark.text not in _settled()):
                 made.append(mark)
                 continue
             ahead = next(

@@ -19,11 +19,15 @@ def _bare(word: str) -> str:
 
 def corrected(tokens: Tokens, spans: Sequence[Span], vocabulary: Vocabulary) -> list[Span]:
     """Spans of words one slip away from exactly one clinical word, read as the phrase of that word."""
-    claimed = {index for span in spans for index in range(span.start, span.end)}
-    unknown = [
+    unread = [
         index for index, word in enumerate(tokens.lowers)
-        if index not in claimed and len(word) >= _SHORTEST and _bare(word).isalpha()
-        and word not in vocabulary.clinical and _bare(word) not in vocabulary.plain
+        if len(word) >= _SHORTEST and word not in vocabulary.plain and word not in vocabulary.clinical
+    ]  # fmt: skip  # asked first: few words of a note are left
+    claimed = {index for span in spans for index in range(span.start, span.end)} if unread else set()
+    unknown = [
+        index for index in unread
+        if index not in claimed
+        and (word := _bare(tokens.lowers[index])).isalpha() and word not in vocabulary.plain
     ][:_MOST]  # fmt: skip
     if not unknown:
         return []

@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cache
 
 from letterkit.reading.marks import NAMES_SIDE, Mark, side_of
 from letterkit.reading.places import OPPOSITE, Place, Places, unsided
@@ -43,7 +44,7 @@ def spoken_of_next(
         return unsided(here)  # 'the carrying angle is symmetrical with the other side'
     if here.side not in OPPOSITE or any(mark.piece is not None and mark.piece.side for mark in marks):
         return here
-    likened = _likened(marks)
+    likened = _likened(marks) if "compared" in texts.kinds or not texts.isdisjoint(_liking()) else None
     if likened is not None:
         before = {marks[at].text for at in sides if at < likened} - _ANOTHER
         if len(before) == 1 and sides[0] < likened < sides[-1]:
@@ -64,6 +65,12 @@ def _turned(here: Places, behind: Places | None) -> bool:
 def _of_side(here: Places, side: str) -> Places:
     made = tuple(dict.fromkeys(Place(side, each.site, each.row) for each in here.places))
     return Places(made, here.look, here.elsewhere)
+
+
+@cache
+def _liking() -> frozenset[str]:
+    sets = words().sets
+    return sets["likened"] | sets["like"]
 
 
 def _likened(marks: Sequence[Mark]) -> int | None:
