@@ -23,6 +23,7 @@ from letterkit.reading.occasions import (
     is_somebody,
     opening,
     tells_time,
+    times_in,
 )
 from letterkit.reading.segments import Segment
 from letterkit.reading.speakers import (
@@ -95,6 +96,7 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
     previous_line = 0
     reviewing = False
     first_examined: int | None = None
+    times = times_in(text)
     asked = False  # whether the section is no more than why somebody was sent
     for index, (segment, own) in enumerate(zip(segments, marks, strict=True)):
         setting = Setting()
@@ -129,7 +131,7 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
         if examines and first_examined is None and not _heads_other_side(label, marks[:index]):
             first_examined = index
         setting.status, setting.stage, setting.whole_stage = section, stage, whole
-        lasting, section = _sentence(text, setting, segment, own, lasting, section, words)
+        lasting, section = _sentence(text, setting, segment, own, lasting, section, words, times)
         if first_examined is None and any(_begins_examination(segment, mark, words) for mark in own):
             first_examined = index
         found.append(setting)
@@ -164,8 +166,9 @@ def _begins_today(segment: Segment, marks: Sequence[Mark]) -> bool:
 
 
 def _sentence(
-    text: str, setting: Setting, segment: Segment, marks: Sequence[Mark], lasting: str, section: str, words: Words
-) -> tuple[str, str]:  # fmt: skip
+    text: str, setting: Setting, segment: Segment, marks: Sequence[Mark], lasting: str, section: str, words: Words,
+    times: Sequence[str],
+) -> tuple[str, str]:  # fmt: skip  # fmt: skip
     """Reads the words of one sentence that say when or whose it is; gives what lasts after it."""
     telling = [mark for mark in marks if mark.says]
     today = any("today" in mark.says for mark in telling)
@@ -177,7 +180,7 @@ def _sentence(
     if opened:
         setting.ranges.append((segment.start, opened, "history"))
     begin = max(opened, segment.start)
-    timed = tells_time(text, begin, segment.end)  # asked first: most sentences name no time, and the patterns are slow
+    timed = tells_time(text, begin, segment.end, times)  # asked first: the patterns are slow
     occasion = timed and is_of_another_day(text, begin, segment.end)
     if setting.status == CURRENT and not today and occasion:
         setting.status = "later"

@@ -11,6 +11,7 @@ from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
 
 _NAMED = frozenset({"test", "tests", "sign", "signs", "manoeuvre", "maneuver"})  # what a name stands before
+_SAYING_NOTHING = frozenset({"joiner", "piece", "side", "negator"})  # by themselves, whatever became of them
 _TELLING = frozenset({"positive", "negative", "absent", "reduced", "abnormal", "unable"})
 _RANK: dict[Kind, int] = {"plain": 0, "unread": 1, "not_current": 2, "read": 3}
 
@@ -31,14 +32,15 @@ class Cover:
     def leftovers(self, marks: Sequence[Mark], used: set[int], start: int = 0) -> None:
         """Marks of a current sentence from `start` on that no finding used and that look clinical are unread."""
         of_it = any(mark.text == "it" for mark in marks) and not any(mark.kind == "term" for mark in marks)
+        alike = words().sets["alike"]
         for mark in marks:
-            if id(mark) in used or mark.start < start:
+            if mark.kind in _SAYING_NOTHING or id(mark) in used or mark.start < start:
                 continue
             if mark.kind in {"term", "ambiguous", "unexamined", "double"}:
                 self.add(mark.start, mark.end, "unread", mark.look or "no safe result")
             elif self._is_result(mark, marks, of_it=of_it):
                 self.add(mark.start, mark.end, "unread", "a result without a finding")
-            elif mark.text in words().sets["alike"] and any(each.kind in {"side", "piece"} for each in marks):
+            elif mark.text in alike and any(each.kind in {"side", "piece"} for each in marks):
                 self.add(mark.start, mark.end, "unread", "what it is like stands elsewhere")
             elif mark.kind == "word" and self._names_a_test(mark, marks):
                 self.add(mark.start, mark.end, "unread", "a test or sign that is not in the catalogue")

@@ -375,7 +375,7 @@ def _phrases(
     for span in spans:
         start, end = tokens.starts[span.start], tokens.ends[span.end - 1]
         raw, lower = text[start:end], span.phrase
-        if start in worded:
+        if worded and start in worded:
             continue
         if lower in NO_SIDES and says_no_side(tokens.lowers, span.start):
             claimed.update(range(span.start, span.end))
@@ -391,9 +391,9 @@ def _phrases(
         else:
             known = _always(entry, lower)
             mark = None if known is None else _at(known, start, end)
-        if mark is None or (mark.kind not in {"term", "piece", "ambiguous"} and start in valued):
+        if mark is None or (valued and start in valued and mark.kind not in {"term", "piece", "ambiguous"}):
             continue
-        if mark.kind == "piece" and any(number.start < end and start < number.end for number in measures):
+        if measures and mark.kind == "piece" and any(number.start < end and start < number.end for number in measures):
             continue  # the figure belongs to the measure: 'a 1 cm scar' names no A1 pulley, 'D 5/5' no fifth digit
         if span.corrected:
             mark.look = f"{raw!r} was read as {span.corrected!r}"

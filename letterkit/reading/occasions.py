@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 
 _COUNT = (
     r"(?:\d{1,3}|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|fifteen|eighteen|twenty|several|a few)"
@@ -95,10 +96,16 @@ def is_report(text: str) -> bool:
     return len(_SERIES.findall(text)) > 1
 
 
-def tells_time(text: str, start: int, end: int) -> bool:
-    """Whether some word of a time, or of what is done several times, stands between two characters."""
+def times_in(text: str) -> tuple[str, ...]:
+    """The words of a time, or of what is done several times, that stand anywhere in a note."""
+    said = text.casefold()
+    return tuple(word for word in _OF_TIME if word in said)
+
+
+def tells_time(text: str, start: int, end: int, times: Sequence[str]) -> bool:
+    """Whether one of these words stands between two characters."""
     words = text[start:end].casefold()
-    return any([word in words for word in _OF_TIME])  # noqa: C419 - quicker than a generator
+    return any([word in words for word in times])  # noqa: C419 - quicker than a generator
 
 
 def is_of_another_day(text: str, start: int, end: int) -> bool:

@@ -28,7 +28,7 @@ from letterkit.reading.hand_signs import hand_signs
 from letterkit.reading.heads import SharedHeads
 from letterkit.reading.limb_parts import limb_parts, wasted
 from letterkit.reading.manoeuvres import manoeuvres
-from letterkit.reading.marks import Mark, items_of
+from letterkit.reading.marks import NAMES_SIDE, Mark, items_of
 from letterkit.reading.movement import (
     arcs_of_joints,
     limits_of_joints,
@@ -193,6 +193,8 @@ class Preparer(SilentWords):
     def _meant(self, marks: Sequence[Mark], index: int, ahead: Mark | None) -> Mark | None:
         """What a mark is taken for because of what follows it; None where it stays what it is."""
         mark = marks[index]
+        if mark.term is None and mark.kind in NAMES_SIDE:
+            return None
         if mark.kind == "severity" and index and marks[index - 1].text in _THAN_ELSEWHERE:
             return replace(mark, text="")  # 'most pronounced on the right': no grade
         if items_of(mark)[:1] == ("neurological_status",) and _is_of_the_head(marks, index):
