@@ -35,6 +35,8 @@ def only_side(found: list[Setting], marks: Sequence[Sequence[Mark]], legs: froze
         sided = [mark for mark in own if mark.kind in NAMES_SIDE and setting.at(mark.start) != "doing"]
         sides = {side for mark in sided if (side := side_of(mark)) in _ONE and not _is_of_no_hand(own, mark, legs)}
         named[setting.status == "imaging"] |= sides
+        if named[0] == _ONE:
+            return  # both sides are spoken of
     sides = named[0] or named[1]
     if len(sides) == 1:
         only = sides.pop()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, Literal, TypeAlias
+from typing import Any, Literal, NamedTuple, TypeAlias
 
 from letterkit.findings.sides import Sides
 
@@ -14,8 +14,7 @@ TOLD_IN_TWO_WAYS = "this is told in two ways"
 Kind: TypeAlias = Literal["read", "not_current", "unread", "plain"]
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
+class Span(NamedTuple):
     """A stretch of the text, `start` to `end` in characters, with what became of it and why."""
 
     start: int

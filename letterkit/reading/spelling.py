@@ -32,19 +32,18 @@ def corrected(tokens: Tokens, spans: Sequence[Span], vocabulary: Vocabulary) -> 
     if not unknown:
         return []
     from rapidfuzz.distance import OSA  # noqa: PLC0415 - only where something is unknown
+    from rapidfuzz.process import extract  # noqa: PLC0415
 
     found: list[Span] = []
     for index in unknown:
         word = _bare(tokens.lowers[index])
         allowed = 2 if len(word) >= _LONG else 1
-        near = [
-            known
-            for length in range(len(word) - allowed, len(word) + allowed + 1)
-            for known in vocabulary.by_shape.get((word[0], length), ())
-            if OSA.distance(known, word, score_cutoff=allowed) <= allowed
-        ]
-        plain = {known.rstrip("s") for known in near}
-        if len(plain) == 1 and not any(word.rstrip("s") == known.rstrip("s") for known in near):
+        lengths = range(len(word) - allowed, len(word) + allowed + 1)
+        known = [each for length in lengths for each in vocabulary.by_shape.get((word[0], length), ())]
+        alike = extract(word, known, scorer=OSA.distance, processor=None, score_cutoff=allowed, limit=None)
+        near = [known[at] for at in sorted(at for _, _, at in alike)]
+        plain = {each.rstrip("s") for each in near}
+        if len(plain) == 1 and not any(word.rstrip("s") == each.rstrip("s") for each in near):
             entry = vocabulary.phrases.get(near[0])
             if entry is not None and entry.term is not None:
                 found.append(Span(index, index + 1, entry, tokens.lowers[index], near[0]))

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from itertools import accumulate, compress
-from operator import add
+from operator import sub
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -17,7 +17,6 @@ if TYPE_CHECKING:
 
 _SOLID = r"[^\W\d_]+(?:['’][^\W\d_]+)*|\d+(?:\.\d+)?"
 _TOKEN = re.compile(rf"{_SOLID}|\s+|.", re.DOTALL)
-_SPACED = re.compile(rf"({_SOLID}|\S)( (?!\s))?|(\s+)")  # a word with the single space behind it, or white space
 _LONGEST = 40  # letters; a longer run is no word of medicine and is kept in pieces
 
 
@@ -33,41 +32,24 @@ def split(text: str) -> list[str]:
 
 
 class NoteTokenizer:
-    """spaCy's tokenizer protocol over `split`; `Doc.text` is the text given, character for character."""
+    """spaCy's tokenizer protocol over `split`: a document of the words and signs of a text, without its white space.
+
+    No phrase holds white space, and to put a document's text together again costs as much as to read it: `user_data`
+    keeps the text and, under `pieces`, the tokens with their first and last characters.
+    """
 
     def __init__(self, vocab: Vocab) -> None:
         self.vocab = vocab
 
     def __call__(self, text: str) -> Doc:
-        """The document of `text`; a single space after a word is its trailing space, other white space a token.
-
-        `user_data` keeps the text and, under `pieces`, the tokens that are no white space with their first and last
-        characters: to put a document's text together again costs as much as to read it.
-        """
+        """The document of `text`."""
         from spacy.tokens import Doc  # noqa: PLC0415 - spaCy is heavy and only needed once a note is read
 
-        solids, gaps, whites = zip(*_SPACED.findall(text), strict=True) if text else ((), (), ())
-        words = list(map(add, solids, whites))
+        words = _TOKEN.findall(text)
         if len(max(words, key=len, default="")) > _LONGEST:
-            return self._in_pieces(Doc, text)
-        every = list(accumulate(map(add, map(len, words), map(len, gaps)), initial=0))
-        pieces, starts = list(filter(None, solids)), list(compress(every, solids))
-        ends = list(map(add, starts, map(len, pieces)))
-        return Doc(
-            self.vocab, words=words, spaces=list(map(bool, gaps)),
-            user_data={"text": text, "pieces": (pieces, starts, ends)},
-        )  # fmt: skip
-
-    def _in_pieces(self, make: type[Doc], text: str) -> Doc:
-        """The document of a text with runs of letters so long that they are kept in pieces, without trailing spaces."""
-        words = split(text)
+            words = split(text)
         ends = list(accumulate(map(len, words)))
-        solid = [index for index, word in enumerate(words) if not word.isspace()]
-        pieces = [words[index] for index in solid]
-        return make(
-            self.vocab, words=words, spaces=[False] * len(words),
-            user_data={
-                "text": text,
-                "pieces": (pieces, [ends[index] - len(words[index]) for index in solid], [ends[at] for at in solid]),
-            },
-        )  # fmt: skip
+        solid = [not word.isspace() for word in words]
+        pieces, last = list(compress(words, solid)), list(compress(ends, solid))
+        first = list(map(sub, last, map(len, pieces)))
+        return Doc(self.vocab, words=pieces, user_data={"text": text, "pieces": (pieces, first, last)})
