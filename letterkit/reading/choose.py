@@ -112,12 +112,12 @@ class Chooser:
         slugs = slugs if named else self._placed(slugs, place)
         best: tuple[Item, Outcome, str | None, str, tuple[str, ...]] | None = None
         rank = 0
-        sited = sum(bool(self._catalogue.items[slug].sites) for slug in term.items)
+        alone = not term.strict and (
+            len(term.items) == 1 or sum([bool(self._catalogue.items[slug].sites) for slug in term.items]) <= 1
+        )
         for slug in slugs:
             item = self._catalogue.items[slug]
-            fits, site, words, looks = self._site(
-                item, place, alone=slug in term.items and sited <= 1 and not term.strict
-            )
+            fits, site, words, looks = self._site(item, place, alone=alone and slug in term.items)
             if (not fits and (term.strict or place.site in _NOT_OF_THE_ARM)) or 2 + 2 * fits <= rank:
                 continue  # whatever it says, it cannot be better than what was found, or it is of the neck
             result = self._outcome(item, term, statement, predication)
@@ -129,8 +129,10 @@ class Chooser:
                 result = replace(result, note=f"{term.head} {result.note}")
             if site is None and place.site is None and (joint := self._joint_of(item, slugs)):
                 fits, site, looks = 2, joint, ()
-            own = 1 + 2 * fits + (not any("no grade given" in look for look in result.looks))
-            own -= ONLY_A_QUALITY in result.looks  # an item of that quality comes before
+            own = 2 + 2 * fits
+            if result.looks:
+                own -= any("no grade given" in look for look in result.looks)
+                own -= ONLY_A_QUALITY in result.looks  # an item of that quality comes before
             if own > rank:
                 best, rank = (item, result, site, words, looks), own
             if rank == _BEST:
@@ -214,17 +216,16 @@ class Chooser:
         negated = predication.negated
         maybe = predication.maybe and (statement.implied or statement.said == statements(predication)[0].said)
         said = statement.said
-        maybe = maybe or any(each.mark is not None and each.mark.kind == "maybe" for each in said)
+        marks = [each.mark for each in said if each.mark is not None]
+        maybe = maybe or any([mark.kind == "maybe" for mark in marks])  # noqa: C419 - quicker than a generator
         if predication.negated and any(each not in predication.before for each in said) and not statement.implied:
             negated = self._still_negated(statement, predication)
         if "power" not in predication.hints and self._is_another_kind(item, term, said):
             return None
         if term.state:
             return self._sense(item, term, said, negated=negated, maybe=maybe)
-        pair = next(
-            (each.mark.amount for each in said if each.mark and each.mark.amount and each.mark.amount.kind == "pair"),
-            None,
-        )
+        pairs = [mark.amount for mark in marks if mark.amount is not None and mark.amount.kind == "pair"]
+        pair = pairs[0] if pairs else None
         if pair is not None and pair.other.startswith("4") and item.scale == "reflex":  # '2/4': grade 2 of 4
             return outcome(
                 item,
@@ -250,13 +251,15 @@ class Chooser:
     def _is_another_kind(self, item: Item, term: Term, said: Sequence[Said]) -> bool:
         """'Elbow extension is limited' is how far it goes, 'weak' its power, where the words mean either."""
         power, sets = item.value is ValueKind.MRC, self._words.sets
-        graded = any(each.mark.amount.kind == "grade" for each in said if each.mark is not None and each.mark.amount)
-        if graded and not power and item.stage is Stage.MOVEMENT:
+        if not power and item.stage is not Stage.MOVEMENT:
+            return False
+        graded = any(amount.kind == "grade" for amount in amounts_of(said))
+        if graded and not power:
             slugs = self.candidates(term, set())
             return any(self._catalogue.items[slug].value is ValueKind.MRC for slug in slugs)
         if power and graded:
             return False  # 'elbow flexion is reduced, 4/5'
-        if not power and (item.stage is not Stage.MOVEMENT or item.value is not ValueKind.STATE):
+        if not power and item.value is not ValueKind.STATE:
             return False
         told = {
             each.mark.text
