@@ -189,7 +189,7 @@ def _of_the_others(marks: list[Mark]) -> list[Mark]:
             told += 1
         said = marks[told : told + 1]
         result = bool(said) and (said[0].kind == "state" or term_is_adjective(said[0]))
-        last = told + 1 == len(marks) or marks[told + 1].kind in {"joiner", "break"}
+        last = told + 1 >= len(marks) or marks[told + 1].kind in {"joiner", "break"}
         if result and last and any(each.kind == "term" for each in marks[:index]):
             made[told] = replace(said[0], kind="word", state=None, term=None)
     return made

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import time
+import tomllib
+from pathlib import Path
 
 import pytest
 
@@ -49,3 +51,13 @@ def test_a_megabyte_on_one_line_is_read():
     text = "No swelling of the right wrist, tender over the snuffbox. " * 18_000
 
     assert read(text[:1_000_000]).text == text[:1_000_000]
+
+
+def test_a_note_that_breaks_off_is_read():
+    file = Path(__file__).parent / "clinic_lines.toml"
+    lines = tomllib.loads(file.read_text(encoding="utf-8"))["line"]
+    for line in lines[::3]:
+        words = line["text"].split(" ")
+        for end in (len(words) // 2, len(words) - 1):
+            broken = " ".join(words[:end])
+            assert read(broken).text == broken
