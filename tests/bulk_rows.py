@@ -11,8 +11,12 @@ import sys
 import zipfile
 from collections.abc import Iterable, Mapping
 from pathlib import Path
+from unittest.mock import patch
 
+from click.testing import CliRunner
 from python_calamine import CalamineWorkbook
+
+from letterkit.cli.main import cli
 
 ROOT = Path(__file__).resolve().parents[1]
 DAY = "2026-11-25"
@@ -58,10 +62,25 @@ def environment() -> dict[str, str]:
     return {name: value for name, value in os.environ.items() if not name.startswith("LETTERKIT")}
 
 
-def bulk(sheet: Path, out: Path, *words: object, timeout: float = 240) -> subprocess.CompletedProcess[str]:
-    """A finished bulk run, of the doctors' letters alone where nothing else is asked for."""
+def _words(sheet: Path, out: Path, words: tuple[object, ...]) -> list[str]:
     readers = () if "--for" in words else ("--for", "doctor")
-    given = command("bulk", sheet, "--out", out, "--date", DAY, "--quiet", *readers, *words)
+    return [str(word) for word in ("bulk", sheet, "--out", out, "--date", DAY, "--quiet", *readers, *words)]
+
+
+def bulk(sheet: Path, out: Path, *words: object) -> subprocess.CompletedProcess[str]:
+    """A finished bulk run, of the doctors' letters alone where nothing else is asked for.
+
+    The command runs in this process; what it forks drafting processes from stays for the next run.
+    """
+    given = _words(sheet, out, words)
+    with patch.dict(os.environ, environment(), clear=True):
+        done = CliRunner().invoke(cli, given, prog_name="letterkit", catch_exceptions=False)
+    return subprocess.CompletedProcess(given, done.exit_code, done.stdout, done.stderr)
+
+
+def bulk_process(sheet: Path, out: Path, *words: object, timeout: float = 240) -> subprocess.CompletedProcess[str]:
+    """The same by a process of its own, as its users run it."""
+    given = command(*_words(sheet, out, words))
     return subprocess.run(given, capture_output=True, text=True, timeout=timeout, check=False, env=environment())
 
 

@@ -71,10 +71,10 @@ def cluster():
 
 def _wait(lock: Path) -> None:
     """Until the server's lock file says that it is ready."""
-    for _ in range(100):
+    for _ in range(500):
         if lock.exists() and "ready" in lock.read_text():
             return
-        time.sleep(0.1)
+        time.sleep(0.02)
     raise RuntimeError("the test's PostgreSQL did not start")
 
 

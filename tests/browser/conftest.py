@@ -42,7 +42,7 @@ class Clinic:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
-        self.running = start(folder)
+        self.running = start(folder, forked=True)
 
     @property
     def address(self) -> str:
@@ -53,7 +53,7 @@ class Clinic:
         self.running.process.wait(timeout=10)
 
     def restart(self) -> None:
-        self.running = start(self.folder, port=self.running.port)
+        self.running = start(self.folder, port=self.running.port, forked=True)
 
     def people(self) -> None:
         """A clinician, a secretary and an administrator: from now on everybody must sign in."""

@@ -8,6 +8,7 @@ import statistics
 import pytest
 from browser_pages import NOTE, compose
 
+TIMED = bool(os.environ.get("LETTERKIT_TIMED"))
 WATCH = """() => {
   window.lags = []; window.last = 0;
   document.addEventListener('keydown', () => { window.last = performance.now(); }, true);
@@ -27,7 +28,7 @@ def _lags(page, text: str) -> list[float]:
 def _held(lags: list[float], what: str) -> None:
     """Prints the median; holds it to 100 ms where times are asked for (`make bench`), as other tests share the machine."""
     print(f"\nlast key to updated letter, {what}: median {statistics.median(lags):.0f} ms of {len(lags)}")  # noqa: T201
-    assert not os.environ.get("LETTERKIT_TIMED") or statistics.median(lags) <= 100
+    assert not TIMED or statistics.median(lags) <= 100
 
 
 def test_the_letter_follows_each_key_in_a_field(page, shared_clinic):
@@ -35,7 +36,8 @@ def test_the_letter_follows_each_key_in_a_field(page, shared_clinic):
     page.locator("#part-words summary").click()
     field = page.get_by_label("Impression, one a line")
     field.click()
-    page.wait_for_timeout(4000)  # the reader loads once, while nobody waits
+    if TIMED:
+        page.wait_for_timeout(4000)  # the reader loads once, while nobody waits
     lags = _lags(page, " and more of it, in the clinician's words")
 
     assert len(lags) >= 30

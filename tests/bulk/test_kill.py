@@ -9,7 +9,7 @@ import subprocess
 import time
 from pathlib import Path
 
-from bulk_rows import DAY, bulk, command, environment, made, outcome, rows, write_csv
+from bulk_rows import DAY, bulk_process, command, environment, made, outcome, rows, write_csv
 
 ROWS = 420
 KILLS = 20
@@ -36,7 +36,7 @@ def kill_at(sheet: Path, out: Path, letters: int, delay: float) -> tuple[int, st
 def test_killed_at_twenty_moments(tmp_path: Path):
     sheet = write_csv(tmp_path / "friday.csv", rows(ROWS))
     undisturbed, out = tmp_path / "undisturbed", tmp_path / "out"
-    assert bulk(sheet, undisturbed, "--print-run").returncode < 2
+    assert bulk_process(sheet, undisturbed, "--print-run").returncode < 2
     chance = random.Random(SEED)
     out.mkdir()
     moments = [(0, chance.uniform(0.3, 2.0)) for _ in range(EARLY)]
@@ -47,7 +47,7 @@ def test_killed_at_twenty_moments(tmp_path: Path):
     codes = [kill_at(sheet, out, *moment) for moment in moments]
 
     assert codes == [(-signal.SIGKILL, "")] * KILLS
-    done = bulk(sheet, out, "--print-run")
+    done = bulk_process(sheet, out, "--print-run")
     assert done.returncode < 2, done.stderr
     assert made(out) == made(undisturbed)
     lines = outcome(out)[0]

@@ -12,7 +12,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
-from bulk_rows import DAY, bulk, command, environment, made, outcome, rows, write_csv
+from bulk_rows import DAY, bulk_process, command, environment, made, outcome, rows, write_csv
 from records_fixtures import cluster, fresh_database
 from sqlalchemy import create_engine, text
 
@@ -65,7 +65,7 @@ def compare(out: Path, undisturbed: Path) -> None:
 def undisturbed(tmp_path_factory) -> tuple[Path, Path]:
     folder = tmp_path_factory.mktemp("undisturbed")
     sheet = write_csv(folder / "friday.csv", rows(ROWS))
-    assert bulk(sheet, folder / "out").returncode < 2
+    assert bulk_process(sheet, folder / "out").returncode < 2
     return sheet, folder / "out"
 
 
@@ -112,7 +112,7 @@ def test_the_run_itself_is_killed_and_a_worker_ends_its_letters(tmp_path: Path, 
             run.wait()
         until(lambda: sum(1 for _ in out.glob("*.docx")) == ROWS)
         assert not (out / "outcome.xlsx").exists()
-        done = bulk(sheet, out, "--store", url, "--processes", 1)
+        done = bulk_process(sheet, out, "--store", url, "--processes", 1)
         assert done.returncode < 2, done.stderr
     compare(out, clean)
 
@@ -120,7 +120,7 @@ def test_the_run_itself_is_killed_and_a_worker_ends_its_letters(tmp_path: Path, 
 def test_no_word_of_a_patient_in_the_tables_of_steps(tmp_path: Path, database):
     url, engine = database
     sheet = write_csv(tmp_path / "s.csv", [row | {"Surname": "Quuxworthy"} for row in rows(3)])
-    assert bulk(sheet, tmp_path / "out", "--store", url).returncode < 2
+    assert bulk_process(sheet, tmp_path / "out", "--store", url).returncode < 2
     with engine.connect() as connection:
         names = connection.execute(
             text("SELECT quote_ident(schemaname) || '.' || quote_ident(tablename) FROM pg_tables "

@@ -13,7 +13,7 @@ from pathlib import Path
 import docx
 import pytest
 import sqlalchemy as sa
-from bulk_rows import bulk, made, rows, write_csv
+from bulk_rows import bulk, bulk_process, made, rows, write_csv
 from docx.enum.section import WD_SECTION
 from lxml import etree
 
@@ -28,7 +28,9 @@ COUNT = 12
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory) -> Path:
     place = tmp_path_factory.mktemp("print")
-    done = bulk(write_csv(place / "s.csv", rows(COUNT)), place / "out", "--print-run", "--for", "doctor,patient")
+    done = bulk_process(
+        write_csv(place / "s.csv", rows(COUNT)), place / "out", "--print-run", "--for", "doctor,patient"
+    )
     assert done.returncode < 2, done.stderr
     assert [Path(line).name for line in done.stdout.splitlines()[:-1]] == [
         "print-run.1.docx",

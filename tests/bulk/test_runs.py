@@ -15,7 +15,7 @@ from pathlib import Path
 
 import docx
 import pytest
-from bulk_rows import BASE, DAY, ROOT, bulk, command, environment, made, outcome, rows, write_csv
+from bulk_rows import BASE, DAY, ROOT, bulk, bulk_process, command, environment, made, outcome, rows, write_csv
 
 from letterkit.bulk.durable import FolderInUse, part_size, sole
 from letterkit.bulk.files import check_pattern, file_name, safe, stem
@@ -41,7 +41,7 @@ def test_the_same_sheet_again_makes_nothing_and_a_corrected_one_only_what_change
     sheet, out = tmp_path / "friday.csv", tmp_path / "out"
     given = list(rows(12))
     broken = [*given[:5], given[5] | {"Grip R (kg)": "300"}, *given[6:]]
-    first = bulk(write_csv(sheet, broken), out)
+    first = bulk_process(write_csv(sheet, broken), out)
     assert first.returncode == 2
     assert "1 refused; 11 new letters" in last(first)
     before = made(out)
@@ -231,7 +231,7 @@ def test_a_free_text_examination_is_read_and_what_is_not_read_is_told(tmp_path: 
 
 def test_no_word_of_a_patient_in_the_tables_of_steps_nor_left_in_the_ledger(tmp_path: Path):
     sheet, out = write_csv(tmp_path / "s.csv", [row | {"Surname": "Quuxworthy"} for row in rows(30)]), tmp_path / "out"
-    done = bulk(sheet, out)
+    done = bulk_process(sheet, out)
     assert "Quuxworthy" not in done.stdout + done.stderr
     for file in (out / ".letterkit").iterdir():
         if file.is_file():
@@ -248,7 +248,7 @@ def test_no_word_of_a_patient_in_the_tables_of_steps_nor_left_in_the_ledger(tmp_
 def test_a_folder_serves_one_run_at_a_time_and_status_tells(tmp_path: Path):
     sheet, out = write_csv(tmp_path / "s.csv", rows(2)), tmp_path / "out"
     with sole(out / ".letterkit" / "lock"):
-        done = bulk(sheet, out)
+        done = bulk_process(sheet, out)
         assert done.returncode == 3
         assert "another run" in done.stderr
         with pytest.raises(FolderInUse), sole(out / ".letterkit" / "lock"):
@@ -296,7 +296,7 @@ def test_ctrl_c_ends_a_run_at_once_and_the_same_command_continues(tmp_path: Path
         assert run.stderr is not None
         assert run.stderr.read() == "interrupted; the same command continues\n"
     assert 0 < len(list(out.glob("*.docx"))) < 200
-    assert bulk(sheet, out).returncode < 2
+    assert bulk_process(sheet, out).returncode < 2
     assert len(list(out.glob("*.docx"))) == 200
 
 

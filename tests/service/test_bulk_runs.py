@@ -44,7 +44,7 @@ def _wait(client, run: dict) -> dict:
         run = client.get(run["links"]["self"]).json()
         if run["state"] in {"done", "failed"}:
             return run
-        time.sleep(0.3)
+        time.sleep(0.1)
     raise AssertionError(f"the run is still {run}")
 
 

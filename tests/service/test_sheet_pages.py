@@ -15,7 +15,7 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
-from bulk_rows import BASE, bulk, made, printed_words, rows, write_csv
+from bulk_rows import BASE, bulk_process, made, printed_words, rows, write_csv
 from service_fixtures import DEMO, open_service
 from starlette.testclient import TestClient
 
@@ -90,7 +90,7 @@ def _wait(opened, run: str) -> str:
         page = opened.get(f"/sheets/{run}").text
         if "<table" in page or "could not be used" in page:
             return page
-        time.sleep(0.2)
+        time.sleep(0.05)
     raise AssertionError("the run does not end")
 
 
@@ -156,7 +156,7 @@ def test_a_sheet_from_columns_to_a_corrected_print_run(opened, tmp_path):
 
     # The command line makes the same of the same files, and says nothing else of it.
     out = tmp_path / "out"
-    assert bulk(sheet, out, "--date", _drafted(archive)).returncode == 1
+    assert bulk_process(sheet, out, "--date", _drafted(archive)).returncode == 1
     for letter in ("HHC-000000.docx", "HHC-000001.docx", "HHC-000002.docx"):
         assert made(out)[letter] == archive.read(letter)
     with opened.store.engine.connect() as connection:
@@ -227,7 +227,7 @@ def _over(opened, run: str) -> str:
     while time.monotonic() < ends:
         if "All letters as a zip" in (page := opened.get(f"/sheets/{run}").text):
             return page
-        time.sleep(0.1)
+        time.sleep(0.05)
     raise AssertionError("the run does not end")
 
 
