@@ -11,6 +11,7 @@ from dataclasses import replace
 
 from letterkit.reading.denials import denied
 from letterkit.reading.differences import differing
+from letterkit.reading.exceptions import excepted_last
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import NOT_THERE, Term
 from letterkit.reading.places import OPPOSITE
@@ -52,7 +53,7 @@ def contrasted(marks: Sequence[Mark]) -> list[Mark]:
     if "value" in kinds:
         made = differing(made)
     if "except" in kinds:
-        made = _other_tests(made)
+        made = _other_tests(excepted_last(made))
     return denied(made, texts, kinds)
 
 

@@ -220,6 +220,8 @@ class LocationReading(ExtentReading):
         if self._is_one_more(places, now):
             assert now.places is not None
             now.tail.append(now.places)  # 'the left wrist was swollen, as was the elbow'
+        if now.carried and places.side == "both" and not places.has_site and self.told_several_places():
+            now.places = None  # 'swelling of the right wrist, bruising of the left elbow, no redness on either side'
         now.tail.append(places)
         if self.excepted_next:
             now.apart.append(places)

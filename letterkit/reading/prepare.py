@@ -37,6 +37,7 @@ from letterkit.reading.movement import (
     verbs_of_movement,
 )
 from letterkit.reading.notation import noted
+from letterkit.reading.of_them import of_them
 from letterkit.reading.one_joint import joints_again, of_one_joint
 from letterkit.reading.painful import PainReading
 from letterkit.reading.phrases import NOT_THERE
@@ -123,6 +124,7 @@ class Preparer(SilentWords):
             marks = parts_gone(marks, topic, phrases)
         ready = self._elided(skins(pressed(self._prepared(noted(marks, self._catalogue, phrases)), phrases), phrases))
         made = self._heads.read(provoked(ready, self._catalogue))
+        made = list(of_them(made, texts, self._catalogue))
         made = in_turn(arcs_of_joints(made, self._catalogue, phrases), phrases)
         if any([mark.kind == "value" for mark in made]):  # noqa: C419 - quicker than a generator
             made = angles_or_grades(made, topic, self._catalogue)

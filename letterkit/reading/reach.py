@@ -6,7 +6,7 @@ from letterkit.catalogue.model import ValueKind
 from letterkit.reading.begins import BeginningReading
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import POSITIVE
-from letterkit.reading.places import Place, Places, unsided
+from letterkit.reading.places import OPPOSITE, Place, Places, unsided
 from letterkit.reading.predication import BE, Predication, Said, term_is_adjective
 from letterkit.reading.words import words
 
@@ -65,7 +65,7 @@ class ReachReading(BeginningReading):
             made.places = pending.places
             self.here = pending.places
         elif self.here is not None:
-            made.places, made.carried = (unsided(self.here) if self._told_both_sides() else self.here), True
+            made.places, made.carried = (unsided(self.here) if self._is_of_no_side(mark) else self.here), True
             if term_is_adjective(mark) and self.here.has_site and self._has_unknown_subject(index):
                 made.places = Places((Place(self.here.side),), self.here.look, self.here.elsewhere)
                 made.looks.append("what it is said of is not known")
@@ -81,6 +81,11 @@ class ReachReading(BeginningReading):
                 sited is not None and pending.places is None
             ):  # 'swelling of the wrist on the right and swelling on the left'
                 made.places = unsided(sited)
+
+    def _is_of_no_side(self, mark: Mark) -> bool:
+        """'Biceps 4/5 right, triceps 4/5 left, APB 5/5': of neither side; 'red' would be of the last part."""
+        functions = value_of(mark, self.catalogue) is not ValueKind.PRESENCE
+        return self._told_both_sides() or (functions and self.sides_behind() == OPPOSITE.keys())
 
     def _has_own_side(self, now: Predication, index: int) -> bool:
         """'Bilateral ulnar drift, MCP subluxation R': behind what is of both sides, a finding of one."""
@@ -105,6 +110,7 @@ class ReachReading(BeginningReading):
     def _excepted(self, made: Predication, mark: Mark, index: int, *, denied: bool) -> None:
         """'No swelling except redness', 'all tests negative except Phalen's': what is excepted is there."""
         now = self.now
+        made.excepted = True
         told = bool(made.before) or any(each.kind in {"state", "value", "negator"} for each in self.marks[index + 1 :])
         if now is not None and not told and not now.negated and not self.of_all:
             now.looks.append("an exception is named: say what was found there")  # 'reflexes 2+ except the left triceps'

@@ -53,6 +53,7 @@ class SilentWords:
         if mark.text == "clear" and ahead is not None and ahead.kind == "term" and self._is_there(ahead):
             return True  # 'clear vesicles'
         sided = ahead is not None and ahead.kind == "side" and ahead.text in OPPOSITE
+        sided = sided and not (made and made[-1].text == "and")  # '..., and both on the left': see `of_them`
         if mark.word == "both" and (sided or self._counts_subjects(made, ahead)):
             return True  # 'Tinel's positive and Phalen's negative, both on the left'
         if mark.kind == "side" and mark.text == "both" and mark.cues[:1] == ("both",):
