@@ -204,8 +204,19 @@ def _not_last(marks: list[Mark]) -> list[Mark]:
         if not any(each.kind in {"term", "state", "value"} for each in marks[:begin]):
             continue
         turned = [marks[index], *(each for each in marks[begin:index] if each.text not in words().sets["auxiliaries"])]
-        return [*marks[:begin], *_in_place(turned, marks[begin : begin + len(turned)]), *marks[index + 1 :]]
+        rest = _but_this_is(marks[index + 1 :])
+        return [*marks[:begin], *_in_place(turned, marks[begin : begin + len(turned)]), *rest]
     return marks
+
+
+def _but_this_is(rest: list[Mark]) -> list[Mark]:
+    """'The thumb is numb, the index is not, and the ring finger is': the third is no more of what is not."""
+    begin = next((at for at, mark in enumerate(rest) if mark.kind not in _PARTS), len(rest))
+    place = rest[begin:]
+    named = any(mark.kind in _PLACE for mark in place) and all(mark.kind in {*_PLACE, "filler"} for mark in place)
+    if not begin or not named or place[-1].text not in words().sets["auxiliaries"]:
+        return rest
+    return [replace(rest[0], kind="break", text="but"), *place]
 
 
 def _as_the_other(marks: list[Mark]) -> list[Mark]:

@@ -11,6 +11,7 @@ from dataclasses import replace
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, value_of
+from letterkit.reading.phrases import StateWord
 from letterkit.reading.predication import BE
 from letterkit.reading.said_again import AGAIN
 from letterkit.reading.words import words
@@ -19,6 +20,7 @@ _PARTS = frozenset({"joiner", "break"})
 _PLACED = frozenset({"filler", "side", "piece"})
 _TOLD = frozenset({"state", "value"})
 _DENIED = frozenset({"negator", "neither"})
+_THERE = StateWord(("positive", "present"))
 _SHORTEST = 4  # a term, its result, the next term and the word for it
 
 
@@ -60,7 +62,12 @@ def _is_not(marks: list[Mark], at: int, catalogue: Catalogue) -> list[Mark] | No
     if told is None or told.kind != "state":
         return None
     parted = _break(marks[begin - 1].start)
-    return [*marks[: begin - 1], parted, *marks[begin : at + 1], *_copies([told], marks[at].end), *marks[at + 1 :]]
+    not_so = [marks[at], *_copies([told], marks[at].end)]
+    if told.state is not None and {"absent", "negative"} & set(told.state.classes):
+        not_so = [
+            replace(marks[at], kind="state", state=_THERE)
+        ]  # 'the biceps jerk is absent, the triceps jerk is not'
+    return [*marks[: begin - 1], parted, *marks[begin:at], *not_so, *marks[at + 1 :]]
 
 
 def _the_same(marks: list[Mark], at: int, catalogue: Catalogue) -> list[Mark] | None:

@@ -24,7 +24,7 @@ def neither(marks: Sequence[Mark]) -> list[Mark]:
 
 def _neither_side(marks: Sequence[Mark]) -> list[Mark]:
     """'On neither side was it positive', 'positive on neither side', '... on neither': said of both, and not so."""
-    at = next((i for i, mark in enumerate(marks) if mark.kind == "neither" and _is_of_sides(marks, i)), None)
+    at = next((i for i in range(len(marks)) if _is_of_sides(marks, i)), None)
     if at is None:
         return list(marks)
     end = at + 1 + (at + 1 < len(marks) and marks[at + 1].text == "side")
@@ -47,11 +47,19 @@ def _neither_side(marks: Sequence[Mark]) -> list[Mark]:
 
 
 def _is_of_sides(marks: Sequence[Mark], at: int) -> bool:
-    """'Neither side'; and 'on neither' where the clause ends with it, behind sides that were named."""
+    """'Neither side'; and 'on neither', 'nowhere' where the clause ends with it, behind sides that were named."""
+    nowhere = marks[at].text == "nowhere"
+    if marks[at].kind != "neither" and not nowhere:
+        return False
     if at + 1 < len(marks) and marks[at + 1].text == "side":
         return True
     ends = at + 1 == len(marks) or marks[at + 1].kind in {"joiner", "break"}
-    return ends and bool(at) and marks[at - 1].text == "on" and any(mark.kind == "side" for mark in marks[:at])
+    return (
+        ends
+        and bool(at)
+        and (nowhere or marks[at - 1].text == "on")
+        and any(mark.kind == "side" for mark in marks[:at])
+    )
 
 
 def _neither_of_two(marks: Sequence[Mark]) -> list[Mark]:

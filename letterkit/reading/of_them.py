@@ -21,11 +21,14 @@ _PARTS = frozenset({"joiner", "break"})
 _TOLD = frozenset({"state", "value"})
 _PLACES = frozenset({"filler", "side", "piece"})
 _DENIED = frozenset({"negator", "neither"})
+_FIGURES = frozenset({"filler", "side", "value", "joiner"})
 _TWO = 2
 
 
 def of_them(marks: Sequence[Mark], texts: frozenset[str], catalogue: Catalogue) -> Sequence[Mark]:
     """The marks of one sentence with the names that such a word stands for; `texts` are those of the marks."""
+    if any([mark.amount is not None and len(mark.amount.numbers) > 1 for mark in marks[-1:]]):  # noqa: C419
+        marks = _figures_last(marks, catalogue)
     if texts.isdisjoint(words().sets["of_them"]):
         return marks
     at = next((at for at in range(len(marks) - 1, 0, -1) if _stands_for_them(marks, at)), None)
@@ -37,14 +40,53 @@ def of_them(marks: Sequence[Mark], texts: frozenset[str], catalogue: Catalogue) 
         before.pop()
     made = named(marks[begin:], before, catalogue)
     if made is None:
-        counts = marks[at].word == "both" and marks[at + 1].text in words().sets["where"]
+        ahead = next((mark for mark in marks[at + 1 :] if mark.kind != "filler"), None)
+        counts = marks[at].word == "both" and ahead is not None and ahead.kind == "side"
         return [*marks[:at], *marks[at + 1 :]] if counts else marks  # 'A positive and B negative, and both on the left'
     return [*before, Mark("break", marks[begin].start, marks[begin].start, text=AGAIN), *made]
+
+
+def _figures_last(marks: Sequence[Mark], catalogue: Catalogue) -> Sequence[Mark]:
+    """'On the right grip is 20 kg and pinch 6 kg, on the left 30 and 7 kg': each its own, and no trials of the last."""
+    begin = next((at + 1 for at in range(len(marks) - 1, -1, -1) if marks[at].kind in _PARTS), 0)
+    before = list(marks[:begin])
+    while before and before[-1].kind in _PARTS:
+        before.pop()
+    made = named_by_figures(marks[begin:], before, catalogue)
+    return marks if made is None else [*before, Mark("break", made[0].start, made[0].start, text=AGAIN), *made]
+
+
+def named_by_figures(clause: Sequence[Mark], before: Sequence[Mark], catalogue: Catalogue) -> list[Mark] | None:
+    """A clause of one side and as many figures as terms were told `before`, each of which had one: with these terms."""
+    terms = list({mark.text: mark for mark in before if mark.kind == "term"}.values())
+    figures = [mark for mark in clause if mark.kind == "value"]
+    count = sum(max(1, len(mark.amount.numbers)) for mark in figures if mark.amount is not None)
+    sides = {mark.text for mark in clause if mark.kind == "side"}
+    told = [mark.amount for mark in before if mark.kind == "value" and mark.amount is not None]
+    if len(terms) < _TWO or not len(terms) == count == len(told) or any(len(each.numbers) > 1 for each in told):
+        return None
+    alike = len({value_of(mark, catalogue) for mark in terms}) == 1
+    if not alike or len(sides) != 1 or any(mark.kind not in _FIGURES for mark in clause):
+        return None
+    first = clause.index(figures[0])
+    return [*clause[:first], *_listed(terms, figures[0].start), *clause[first:]]
+
+
+def _listed(terms: Sequence[Mark], start: int) -> list[Mark]:
+    """'A, b and c', where the word that stands for them is."""
+    listed: list[Mark] = []
+    for index, mark in enumerate(terms):
+        joined = "and" if index == len(terms) - 1 else "comma"
+        listed += [Mark("joiner", start, start, text=joined), replace(mark, start=start, end=start)]
+    return listed[1:]
 
 
 def named(clause: Sequence[Mark], before: Sequence[Mark], catalogue: Catalogue) -> list[Mark] | None:
     """A clause without a term of its own, with those told `before`; None where it speaks of nothing of the kind."""
     at = next((at for at in range(len(clause)) if _stands_for_them(clause, at)), None)
+    if at is not None and (stop := _next_term(clause, at)) is not None:
+        made = named(clause[:stop], before, catalogue)  # 'both are present on the left, as is the third'
+        return None if made is None else [*made, *clause[stop:]]
     terms = list({mark.text: mark for mark in before if mark.kind == "term"}.values())
     if at is None or len(terms) < _TWO or len({value_of(mark, catalogue) for mark in terms}) > 1:
         return None
@@ -60,13 +102,8 @@ def named(clause: Sequence[Mark], before: Sequence[Mark], catalogue: Catalogue) 
     result = _left_out(clause, at, end, before)
     if result is None or (value_of(terms[0], catalogue) is ValueKind.PRESENCE and not _is_there(around, result)):
         return None
-    start = clause[at].start
-    listed: list[Mark] = []
-    for index, mark in enumerate(terms):
-        joined = "and" if index == len(terms) - 1 else "comma"
-        listed += [Mark("joiner", start, start, text=joined), replace(mark, start=start, end=start)]
     where = end + (end < len(clause) and clause[end].text in BE)
-    return [*clause[:at], *listed[1:], *clause[end:where], *result, *clause[where:]]
+    return [*clause[:at], *_listed(terms, clause[at].start), *clause[end:where], *result, *clause[where:]]
 
 
 def _stands_for_them(marks: Sequence[Mark], at: int) -> bool:
@@ -76,13 +113,19 @@ def _stands_for_them(marks: Sequence[Mark], at: int) -> bool:
         return False
     end = _end_of_name(marks, at)
     ahead = marks[end] if end < len(marks) else None
-    if any(each.kind not in _SOFT for each in marks[end:]) or ahead is None:
+    if any(each.kind not in _SOFT for each in marks[end : _next_term(marks, at)]) or ahead is None:
         return False
     led = next((each for each in reversed(marks[:at]) if each.text != "the"), None)
     if led is not None and led.text in words().sets["where"] | {"for"}:
         return False  # 'on both'
     bare = mark.text == "both" or end > at + 1
     return ahead.text in BE or ahead.kind in _TOLD or (bare and ahead.text in words().sets["where"])
+
+
+def _next_term(marks: Sequence[Mark], at: int) -> int | None:
+    """Where the clause that the word at `at` stands in ends, if another term is told of behind it."""
+    term = next((each for each in range(at, len(marks)) if marks[each].kind == "term"), None)
+    return next((each for each in range(at, term or 0) if marks[each].kind in _PARTS), None)
 
 
 def _end_of_name(marks: Sequence[Mark], at: int) -> int:

@@ -21,7 +21,7 @@ from letterkit.reading.exceptions import without
 from letterkit.reading.figures import is_told
 from letterkit.reading.implied import implied
 from letterkit.reading.marks import Mark, beside, items_of, side_of
-from letterkit.reading.of_them import named
+from letterkit.reading.of_them import named, named_by_figures
 from letterkit.reading.other_digits import by_those_named, digits_named
 from letterkit.reading.places import OPPOSITE, Place, Places, unsided
 from letterkit.reading.pounds import all_in_pounds
@@ -231,11 +231,12 @@ class NoteReader:
         self, text: str, segment: Segment, current: list[Mark], carried: Carried
     ) -> list[Mark]:  # fmt: skip
         """'...; on the left all three are negative': the marks with what was named in the sentence before."""
-        if not carried.said or segment.label > segment.start or any(mark.kind == "term" for mark in current):
+        if not carried.said or segment.label > segment.start:
             return current
         if text[carried.spoken_end : segment.start].strip(" ;."):
             return current
-        return named(current, carried.said, self._catalogue) or current
+        made = named(current, carried.said, self._catalogue)
+        return made or named_by_figures(current, carried.said, self._catalogue) or current
 
     def _said(self, current: Sequence[Mark], found: Sequence[Predication]) -> list[Mark]:
         """The marks of a sentence with its terms as they were read."""

@@ -123,8 +123,7 @@ class SentenceState:
     def sides_behind(self) -> set[str]:
         """The sides behind what was told so far: 'biceps 4/5 right, triceps 4/5 left'. One before it may be of more."""
         found = (*self.earlier, *self.found)
-        told = [each for each in found if each.places is None or each.carried or not each.places.side]
-        named = {part.side or "" for each in told for part in each.tail if isinstance(part, Places)}
+        named = {part.side or "" for each in found for part in each.tail if isinstance(part, Places)}
         return named & OPPOSITE.keys()
 
     def told_several_places(self) -> bool:
