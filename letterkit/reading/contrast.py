@@ -196,17 +196,35 @@ def _not_last(marks: list[Mark]) -> list[Mark]:
         after = marks[index + 1] if index + 1 < len(marks) else None
         if after is not None and (after.kind not in _PARTS or after.text == "yet"):
             continue
-        begin = index
-        while begin > 0 and (marks[begin - 1].kind in _PLACE or marks[begin - 1].kind == "filler"):
-            begin -= 1
+        begin = _begin_of_denied(marks, index)
         if begin == index or not any(each.kind in _PLACE for each in marks[begin:index]):
             continue
         if not any(each.kind in {"term", "state", "value"} for each in marks[:begin]):
             continue
-        turned = [marks[index], *(each for each in marks[begin:index] if each.text not in words().sets["auxiliaries"])]
+        gone = {"not", *words().sets["auxiliaries"]}
+        turned = [marks[index], *(each for each in marks[begin:index] if each.text not in gone)]
         rest = _but_this_is(marks[index + 1 :])
         return [*marks[:begin], *_in_place(turned, marks[begin : begin + len(turned)]), *rest]
     return marks
+
+
+def _begin_of_denied(marks: Sequence[Mark], index: int) -> int:
+    """Where the places begin of which a 'not' denies: 'thumb and ring finger are not', 'thumb not, index not'."""
+    begin = index
+    several = marks[index - 1].text in {"are", "were"}
+    while begin > 0:
+        mark, before = marks[begin - 1], marks[begin - 2] if begin > 1 else None
+        again = mark.kind == "joiner" and before is not None and before.text == "not" and before.kind == "negator"
+        if again:
+            begin -= 2
+        elif mark.kind in _PLACE or mark.kind == "filler" or (several and mark.text == "and"):
+            several = several and mark.text != "and"  # two of them: a second 'and' joins the clause
+            begin -= 1
+        else:
+            break
+    while begin < index and marks[begin].kind in _PARTS:
+        begin += 1
+    return begin
 
 
 def _but_this_is(rest: list[Mark]) -> list[Mark]:
