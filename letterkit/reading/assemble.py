@@ -10,7 +10,7 @@ from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Item, Qualifier, Stage, ValueKind
 from letterkit.findings.values import UnreadValue, read_value
 from letterkit.reading.choose import Chooser
-from letterkit.reading.exceptions import left_out, of_exception, without
+from letterkit.reading.exceptions import WHICH_ONE, left_out, of_exception, without
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import Term
 from letterkit.reading.places import Place, Places, sides_of, wider
@@ -177,6 +177,8 @@ class Assembler:
         if statement is None:
             return
         turned = replace_predication(predication)
+        if predication.negated and len(predication.terms) > 1:
+            turned.looks.append(WHICH_ONE)  # 'no swelling or redness except at the wrist'
         named, _ = settled(places, predication.places, around)
         for mark in predication.terms:
             for found in self._findings(mark, statement, named, turned, around, start, end):

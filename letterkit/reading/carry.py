@@ -99,6 +99,7 @@ class Carried:
     bare: bool = False  # whether nothing has been said since that heading
     spoken: list[Mark] = field(default_factory=list)  # the terms of the sentence before, on the same line
     told: Predication | None = None  # what that sentence said of them
+    said: list[Mark] = field(default_factory=list)  # all its marks, and all its terms with them
     spoken_end: int = 0  # where that sentence ended
     order: tuple[str, str] | None = None  # of the sides in pairs of values: 'Power R/L'
     digits: set[str] = field(default_factory=set)  # named one by one since the examination began

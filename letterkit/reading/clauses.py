@@ -11,6 +11,7 @@ from dataclasses import replace
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.left_out import left_out
+from letterkit.reading.likewise import likewise
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import INCOMPLETE
 from letterkit.reading.predication import BE, THERE_IS
@@ -29,7 +30,7 @@ _SUBJECT = frozenset({"piece", "side"})
 
 def clauses(marks: list[Mark], catalogue: Catalogue) -> list[list[Mark]]:
     """The marks of a sentence, parted before each part of the body that is the subject of a verb of its own."""
-    marks = own_results(told_of_another(left_out(_sides_apart(marks), catalogue), catalogue))
+    marks = own_results(told_of_another(left_out(likewise(_sides_apart(marks), catalogue), catalogue), catalogue))
     starts = [0]
     told = False
     beyond = any([_is_elsewhere(mark) for mark in marks])  # noqa: C419 - quicker than a generator

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
@@ -15,6 +16,7 @@ from letterkit.reading.sentence import SentenceState
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
+_SHORTEST = 2  # 'so is'
 _ENDS = frozenset({"joiner", "break", "compared"})
 
 
@@ -62,13 +64,15 @@ def contrary_of(now: Predication, catalogue: Catalogue) -> tuple[str, ...] | Non
 def said_of_another(
     marks: Sequence[Mark], texts: Texts, before: Predication | None, catalogue: Catalogue
 ) -> list[Mark] | None:  # fmt: skip
-    """'The left wrist is swollen. The right is not.': the marks with the result that the second sentence leaves out.
+    """'The left wrist is swollen. The right is not.', '... So is the right.': the marks with the result left out there.
 
     None where the sentence is no such one.
     """
-    if texts.isdisjoint(words().sets["spared"]) and (before is None or "term" in texts.kinds):
+    if texts.isdisjoint(words().sets["spared"]) and (before is None or ("term" in texts.kinds and "so" not in texts)):
         return None
     spoken = [mark for mark in marks if mark.kind not in {"joiner", "break"} and mark.text != "so"]  # 'not so'
+    if before is not None and len(marks) > _SHORTEST and marks[0].text == "so" and marks[1].text in BE:
+        return _so_is(marks, before, catalogue)
     if spoken and spoken[-1].kind == "state" and spoken[-1].text in words().sets["spared"]:
         return _spared(spoken, before, catalogue)
     if before is None or {mark.kind for mark in spoken} - {"filler", "side", "piece", "negator"}:
@@ -84,6 +88,22 @@ def said_of_another(
         return None
     state = Mark("state", ends.end, ends.end, state=StateWord(classes), text="so")
     return [*(mark for mark in spoken if mark.kind != "negator"), state]
+
+
+def _so_is(marks: Sequence[Mark], before: Predication, catalogue: Catalogue) -> list[Mark] | None:
+    """'The right wrist is swollen. So is the left.': what was told last, of the other as well."""
+    told = [each.mark for each in told_last(before) if each.mark is not None and not each.negated]
+    itself = all(each.term is not None and bool(each.term.state) for each in before.terms)  # 'numb'
+    there = (itself or are_all(before, ValueKind.PRESENCE, catalogue)) and not told_last(before)
+    stop = next((at for at, mark in enumerate(marks) if mark.kind in _ENDS), len(marks))
+    if any(mark.kind not in {"filler", "side", "piece"} for mark in marks[1:stop]) or before.negated:
+        return None
+    if stop <= _SHORTEST or (len(told) != 1 and not there):
+        return None
+    end = marks[stop - 1].end
+    result = Mark("state", end, end, state=StateWord(("present",)), text="so")
+    again = replace(told[0], start=end, end=end) if told else result
+    return [*marks[_SHORTEST:stop], again, *marks[stop:]]  # '..., which is also bruised'
 
 
 def _spared(spoken: Sequence[Mark], before: Predication | None, catalogue: Catalogue) -> list[Mark] | None:
@@ -133,8 +153,12 @@ class ContraryReading(SentenceState):
 
     def _turns_back(self, ahead: Mark | None, now: Predication, end: int) -> bool:
         """'The right wrist is not tender but the left is', 'could not be felt, the left could': where it is."""
-        if self.joiner not in {"break", "comma"} or not self.pending.empty or (ahead and ahead.kind not in _ENDS):
+        if self.joiner not in {"break", "comma", "and"} or not self.pending.empty:
             return False
+        if ahead and ahead.kind not in _ENDS:
+            rest = self.marks[end : next((at for at in range(end, len(self.marks)) if self._ends(at)), None)]
+            placed = rest[0].text in BE and all(mark.kind in {"filler", "side"} for mark in rest)
+            return placed and now.negated and self.joiner == "break"  # '..., but the thumb is on the right'
         auxiliaries = words().sets["auxiliaries"]
         after = []
         for mark in self.marks[end:]:
@@ -145,11 +169,14 @@ class ContraryReading(SentenceState):
             return False
         told = now.negated or bool(told_last(now))
         if after and after[-1].text in auxiliaries:
-            return told
-        if self.joiner == "comma" or ahead is not None:
+            return told  # '..., the elbow is not, and the left thumb is'
+        if self.joiner != "break" or ahead is not None:
             return False
         sure = now.negated and (self._is_presence(now) or are_all(now, ValueKind.TEST, self.catalogue))
         return sure or (told and self._is_led_by_auxiliary(end))
+
+    def _ends(self, at: int) -> bool:
+        return self.marks[at].kind in _ENDS
 
     def _is_led_by_auxiliary(self, end: int) -> bool:
         """'... but was on the left': between the joiner and the place."""

@@ -11,6 +11,7 @@ from dataclasses import replace
 
 from letterkit.reading.denials import denied
 from letterkit.reading.differences import differing
+from letterkit.reading.exceptions import excepted_last
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import NOT_THERE, Term
 from letterkit.reading.places import OPPOSITE
@@ -52,7 +53,7 @@ def contrasted(marks: Sequence[Mark], texts: Texts) -> list[Mark]:
     if "value" in kinds:
         made = differing(made, texts)
     if "except" in kinds:
-        made = _other_tests(made)
+        made = _other_tests(excepted_last(made))
     return denied(made, texts)
 
 
@@ -195,16 +196,45 @@ def _not_last(marks: list[Mark]) -> list[Mark]:
         after = marks[index + 1] if index + 1 < len(marks) else None
         if after is not None and (after.kind not in _PARTS or after.text == "yet"):
             continue
-        begin = index
-        while begin > 0 and (marks[begin - 1].kind in _PLACE or marks[begin - 1].kind == "filler"):
-            begin -= 1
+        begin = _begin_of_denied(marks, index)
         if begin == index or not any(each.kind in _PLACE for each in marks[begin:index]):
             continue
         if not any(each.kind in {"term", "state", "value"} for each in marks[:begin]):
             continue
-        turned = [marks[index], *(each for each in marks[begin:index] if each.text not in words().sets["auxiliaries"])]
-        return [*marks[:begin], *_in_place(turned, marks[begin : begin + len(turned)]), *marks[index + 1 :]]
+        gone = {"not", *words().sets["auxiliaries"]}
+        turned = [marks[index], *(each for each in marks[begin:index] if each.text not in gone)]
+        rest = _but_this_is(marks[index + 1 :])
+        return [*marks[:begin], *_in_place(turned, marks[begin : begin + len(turned)]), *rest]
     return marks
+
+
+def _begin_of_denied(marks: Sequence[Mark], index: int) -> int:
+    """Where the places begin of which a 'not' denies: 'thumb and ring finger are not', 'thumb not, index not'."""
+    begin = index
+    several = marks[index - 1].text in {"are", "were"}
+    while begin > 0:
+        mark, before = marks[begin - 1], marks[begin - 2] if begin > 1 else None
+        again = mark.kind == "joiner" and before is not None and before.text == "not" and before.kind == "negator"
+        if again:
+            begin -= 2
+        elif mark.kind in _PLACE or mark.kind == "filler" or (several and mark.text == "and"):
+            several = several and mark.text != "and"  # two of them: a second 'and' joins the clause
+            begin -= 1
+        else:
+            break
+    while begin < index and marks[begin].kind in _PARTS:
+        begin += 1
+    return begin
+
+
+def _but_this_is(rest: list[Mark]) -> list[Mark]:
+    """'The thumb is numb, the index is not, and the ring finger is': the third is no more of what is not."""
+    begin = next((at for at, mark in enumerate(rest) if mark.kind not in _PARTS), len(rest))
+    place = rest[begin:]
+    named = any(mark.kind in _PLACE for mark in place) and all(mark.kind in {*_PLACE, "filler"} for mark in place)
+    if not begin or not named or place[-1].text not in words().sets["auxiliaries"]:
+        return rest
+    return [replace(rest[0], kind="break", text="but"), *place]
 
 
 def _as_the_other(marks: list[Mark]) -> list[Mark]:

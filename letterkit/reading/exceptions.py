@@ -7,13 +7,49 @@ from dataclasses import replace
 
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import StateWord
-from letterkit.reading.places import OPPOSITE, Places, sides_of
-from letterkit.reading.predication import Predication, Said
+from letterkit.reading.places import OPPOSITE, Places, lies_in, sides_of
+from letterkit.reading.predication import BE, Predication, Said, term_is_adjective
 from letterkit.reading.result import ReadFinding
 from letterkit.reading.said import classes_of
 from letterkit.reading.sides import Statement
 
+_TOLD = frozenset({"state", "value", "negator", "neither"})
+_NAMED = frozenset({"piece", "side", "term"})
+_LISTED = frozenset({"filler", "joiner"}) | _NAMED
+_NOT_OF_ALL = "an exception is named: it is not so of all"
+WHICH_ONE = "an exception is named: which of these was there is not said"
 _DECIDES = frozenset({"negative", "absent", "positive", "present"})  # classes of which each has its opposite
+
+
+def excepted_last(marks: Sequence[Mark]) -> list[Mark]:
+    """'All fingers except the ring finger on the left are numb': '... are numb except the ring finger on the left'.
+
+    Without this what is told of the others would be told of the one that is excepted.
+    """
+    at = next((index for index, mark in enumerate(marks) if mark.kind == "except"), 0)
+    verb = next((each for each in range(at + 1, len(marks)) if marks[each].text in BE), len(marks))
+    excepted = list(marks[at + 1 : verb])
+    if not at or verb + 1 >= len(marks) or any(mark.kind not in _LISTED for mark in excepted):
+        return list(marks)
+    told = any(mark.kind in _TOLD or (term_is_adjective(mark) and mark.kind == "term") for mark in marks[:at])
+    if told or not any(mark.kind in _NAMED for mark in excepted):
+        return list(marks)
+    lead = list(marks[:at])
+    if lead[-1].text == "comma":
+        lead.pop()
+    if excepted[-1].text == "comma":
+        excepted.pop()
+    end = next((each for each in range(verb + 1, len(marks)) if _ends(marks[each])), len(marks))
+    turned = [*marks[verb:end], marks[at], *excepted]
+    where = marks[at : at + len(turned)]
+    moved = [
+        replace(mark, start=old.start, end=max(mark.end, old.end)) for mark, old in zip(turned, where, strict=True)
+    ]
+    return [*lead, *moved, *marks[end:]]
+
+
+def _ends(mark: Mark) -> bool:
+    return mark.kind == "break" or mark.text == "comma"
 
 
 def of_exception(predication: Predication, places: Places) -> Statement | None:
@@ -35,7 +71,7 @@ def left_out(finding: ReadFinding, excepted: Places) -> Iterator[ReadFinding]:
     }  # fmt: skip
     sides = {place.side for place in excepted.places} - {None}
     if not gone or len(sides) > 1 or (sides and not sides & {finding.side, "both"} and finding.side != "both"):
-        yield finding
+        yield _but_not_all_of_it(finding, excepted)
         return
     kept = tuple(site for site in finding.sites if site not in gone)
     if kept:
@@ -46,6 +82,18 @@ def left_out(finding: ReadFinding, excepted: Places) -> Iterator[ReadFinding]:
             sites=tuple(each for each in finding.sites if each in gone),
             side=sides_of(OPPOSITE[sides.pop() or ""]),
         )
+
+
+def _but_not_all_of_it(finding: ReadFinding, excepted: Places) -> ReadFinding:
+    """'Normal in both hands except the right index, where it is absent': what is told of the hands is not of it all."""
+    sides = {finding.side, "both"} if finding.side != "both" else {"left", "right", "both"}
+    within = any(
+        place.side in sides and any(site != place.site and lies_in(place, site) for site in finding.sites)
+        for place in excepted.places
+    )
+    if not within:
+        return finding
+    return replace(finding, sure="needs_a_look", reasons=(*finding.reasons, _NOT_OF_ALL))
 
 
 def _is_at(site: str, place: str) -> bool:

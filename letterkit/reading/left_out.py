@@ -34,7 +34,7 @@ def left_out(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
     sides = [mark for mark in marks if mark.kind == "side"]
     if len(sides) < 2:  # noqa: PLR2004 - one and the other
         return marks
-    made = _the_other_one(_both_of_them(_owned_apart(_as_is(marks))))
+    made = _the_other_one(_owned_apart(_as_is(marks)))
     at = 1
     while at < len(made) - 1:
         again = None
@@ -129,6 +129,8 @@ def _said_again(marks: list[Mark], at: int, catalogue: Catalogue) -> list[Mark] 
     sided = any(mark.kind == "side" for mark in marks[start:at])
     if result is None or not sided or any(mark.kind in _DENIED for mark in marks[start : max(result, first)]):
         return None
+    if any(mark.kind == "except" for mark in marks[result:first]):
+        return None  # 'all muscles are 5/5 except biceps and triceps on the right': the grade is of the others
     where = marks[begin].start if result == led else marks[named[0]].end
     copy = replace(marks[result], start=where, end=where)
     split = begin if result == led else named[0] + 1
@@ -234,6 +236,8 @@ def _has_result_ahead(marks: Sequence[Mark], end: int) -> bool:
 
     '..., and right finger extensors, 4-/5': or it stands behind a comma.
     """
+    if any(mark.kind in _DENIED for mark in marks[end : _end(marks, end + 1)]):
+        return False  # '..., triceps on the left and deltoid on neither side'
     if end + 1 < len(marks) and marks[end].kind == "joiner" and marks[end + 1].kind in _TOLD:
         return True
     if end + 1 >= len(marks) or marks[end].text != "and" or marks[end + 1].kind == "joiner":
@@ -303,20 +307,3 @@ def _owned_apart(marks: list[Mark]) -> list[Mark]:
         if led and behind[0].kind == "side" and any(mark.kind == "term" for mark in behind):
             return [*marks[:at], replace(marks[at], kind="break", text=AGAIN), *marks[at + 1 :]]
     return marks
-
-
-def _both_of_them(marks: list[Mark]) -> list[Mark]:
-    """'On the right biceps is 4/5 and triceps 3/5, on the left both are 5/5': both muscles, and not both sides."""
-    at = next((i for i, mark in enumerate(marks[:-1]) if mark.word == "both" and marks[i + 1].text in BE), None)
-    if at is None:
-        return marks
-    begin = _begin(marks, at)
-    terms = [mark for mark in marks[:begin] if mark.kind == "term"]
-    sided = any(mark.kind == "side" for mark in marks[begin:at])
-    if len(terms) != 2 or not sided or any(mark.kind == "term" for mark in marks[begin:at]):  # noqa: PLR2004 - both
-        return marks
-    start = marks[at].start
-    first, second = (replace(mark, start=start, end=start) for mark in terms)
-    joined = Mark("joiner", start, start, text="and")
-    parted = [replace(marks[begin - 1], kind="break", text=AGAIN)] if begin else []
-    return [*marks[: max(0, begin - 1)], *parted, *marks[begin:at], first, joined, second, *marks[at + 1 :]]

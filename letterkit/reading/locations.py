@@ -21,6 +21,7 @@ from letterkit.reading.predication import (
     Said,
     is_side_of,
     is_whole,
+    term_is_adjective,
 )
 from letterkit.reading.sites import parse
 from letterkit.reading.words import words
@@ -84,7 +85,8 @@ class LocationReading(ExtentReading):
             places = self._without_named(places)
         elif any(mark.text in {"that", "those"} for mark in self.marks[max(0, start - 3) : start]) and self.here:
             places = of_row(places, row_of(self.here))  # 'the PIP joints ..., that of the ring finger'
-        places = self._filled(self._with_other(self._of_its_part(places, group), start))
+        places = self._with_other(self._of_its_part(places, group), start)
+        places = places if self._is_of_neither_side(places, end) else self._filled(places)
         ahead = self._next(end)
         if places.elsewhere and self._is_member(end):
             return end
@@ -220,6 +222,9 @@ class LocationReading(ExtentReading):
         if self._is_one_more(places, now):
             assert now.places is not None
             now.tail.append(now.places)  # 'the left wrist was swollen, as was the elbow'
+        both = now.negated and now.carried and places.side == "both" and not places.has_site
+        if both and self.told_several_places():
+            now.places = None  # 'swelling of the right wrist, bruising of the left elbow, no redness on either side'
         now.tail.append(places)
         if self.excepted_next:
             now.apart.append(places)
@@ -393,6 +398,13 @@ class LocationReading(ExtentReading):
         bare = next((at for at, place in enumerate(places.places) if place.side), len(places.places))
         filled = [replace(place, side=side) for place in places.places[:bare]]  # ', hand and palm and of both thumbs'
         return Places((*filled, *places.places[bare:]), places.look, places.elsewhere)
+
+    def _is_of_neither_side(self, places: Places, end: int) -> bool:
+        """'Wrist swollen on the right, elbow swollen on the left, thumb not swollen': the thumb of no one side."""
+        ahead = self.marks[end] if end < len(self.marks) else None
+        told = ahead is not None and (ahead.kind == "negator" or ahead.text in BE or term_is_adjective(ahead))
+        bare = bool(self.joiner) and not any(place.side for place in places.places)
+        return told and bare and self.sides_behind() == OPPOSITE.keys()
 
     def _is_another(self, places: Places, here: Places) -> bool:
         """Whether other sites are named, each of them in the singular, after some in the plural."""

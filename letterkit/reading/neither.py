@@ -23,23 +23,43 @@ def neither(marks: Sequence[Mark]) -> list[Mark]:
 
 
 def _neither_side(marks: Sequence[Mark]) -> list[Mark]:
-    """'On neither side was it positive', 'positive on neither side': said of both, and not so."""
-    at = next((i for i, mark in enumerate(marks[:-1]) if mark.kind == "neither" and marks[i + 1].text == "side"), None)
+    """'On neither side was it positive', 'positive on neither side', '... on neither': said of both, and not so."""
+    at = next((i for i in range(len(marks)) if _is_of_sides(marks, i)), None)
     if at is None:
         return list(marks)
+    end = at + 1 + (at + 1 < len(marks) and marks[at + 1].text == "side")
     told = [index for index, mark in enumerate(marks) if mark.kind == "state"]
     if told and told[-1] < at and any(mark.kind == "term" for mark in marks[told[-1] : at]):
-        told = []  # 'Phalen's is positive on the right, Finkelstein's on neither side'
-    both = Mark("side", marks[at].start, marks[at + 1].end, text="both", word="both")
+        # 'Phalen's is positive on the right, Finkelstein's on neither side', '... limited on the right, ... on neither'
+        both = Mark("side", marks[at].start, marks[end - 1].end, text="both", word="both")
+        again = replace(marks[told[-1]], start=both.start, end=both.start)
+        return [*marks[:at], Mark("negator", both.start, both.start, text="not"), again, both, *marks[end:]]
+    both = Mark("side", marks[at].start, marks[end - 1].end, text="both", word="both")
     not_so = Mark("negator", both.start, both.start, text="not")
     if any(index > at for index in told):
-        return [*marks[:at], both, replace(not_so, start=both.end, end=both.end), *marks[at + 2 :]]
+        return [*marks[:at], both, replace(not_so, start=both.end, end=both.end), *marks[end:]]
     if told:
         state = marks[told[-1]]
         not_so = replace(not_so, start=state.start, end=state.start)
-        return [*marks[: told[-1]], not_so, *marks[told[-1] : at], both, *marks[at + 2 :]]
+        return [*marks[: told[-1]], not_so, *marks[told[-1] : at], both, *marks[end:]]
     said = Mark("state", both.start, both.start, state=NOT_THERE, text="neither")
-    return [*marks[:at], said, both, *marks[at + 2 :]]
+    return [*marks[:at], said, both, *marks[end:]]
+
+
+def _is_of_sides(marks: Sequence[Mark], at: int) -> bool:
+    """'Neither side'; and 'on neither', 'nowhere' where the clause ends with it, behind sides that were named."""
+    nowhere = marks[at].text == "nowhere"
+    if marks[at].kind != "neither" and not nowhere:
+        return False
+    if at + 1 < len(marks) and marks[at + 1].text == "side":
+        return True
+    ends = at + 1 == len(marks) or marks[at + 1].kind in {"joiner", "break"}
+    return (
+        ends
+        and bool(at)
+        and (nowhere or marks[at - 1].text == "on")
+        and any(mark.kind == "side" for mark in marks[:at])
+    )
 
 
 def _neither_of_two(marks: Sequence[Mark]) -> list[Mark]:

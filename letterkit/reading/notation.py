@@ -45,7 +45,7 @@ def noted(
         made = sides_in_brackets(made)
     if "compared" in kinds or texts & {"(", "["}:
         made = beside_each_other(made, phrases)
-    if "neither" in kinds:
+    if "neither" in kinds or "nowhere" in texts:
         made = neither(made)
     if {"and", "comma"} <= texts and any(a.text == "and" and b.text == "comma" for a, b in pairwise(made)):
         made = _set_off(made)

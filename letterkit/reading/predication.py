@@ -74,6 +74,7 @@ class Predication:
     motions: list[str] = field(default_factory=list)  # what 'pain on' was felt on
     without: list[Places] = field(default_factory=list)  # places an exception names
     apart: list[Places] = field(default_factory=list)  # and those of which it has a result of its own
+    excepted: bool = False  # whether it is told as an exception from what stands before it
     used: list[Mark] = field(default_factory=list)
     commas: bool = False  # whether its last term was added after a bare comma
     listing: bool = False  # its result came before its terms, of which more may follow

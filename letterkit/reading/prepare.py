@@ -38,6 +38,7 @@ from letterkit.reading.movement import (
     verbs_of_movement,
 )
 from letterkit.reading.notation import noted
+from letterkit.reading.of_them import of_them
 from letterkit.reading.one_joint import joints_again, of_one_joint
 from letterkit.reading.painful import PainReading
 from letterkit.reading.phrases import NOT_THERE
@@ -148,6 +149,8 @@ class Preparer(SilentWords):
         if "severity" in now.kinds:
             made = self._elided(made)
         made = self._heads.read(provoked(made, now, self._catalogue), now)
+        now = now.now(made)
+        made = of_them(made, now, self._catalogue)
         now = now.now(made)
         if "value" in now.kinds:
             made = in_turn(arcs_of_joints(made, self._catalogue, phrases), phrases)

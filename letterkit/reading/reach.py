@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.begins import BeginningReading
+from letterkit.reading.contrary import contrary_of
 from letterkit.reading.marks import Mark, value_of
-from letterkit.reading.phrases import POSITIVE
-from letterkit.reading.places import Place, Places, unsided
+from letterkit.reading.phrases import POSITIVE, StateWord
+from letterkit.reading.places import OPPOSITE, Place, Places, unsided
 from letterkit.reading.predication import BE, Predication, Said, term_is_adjective
 from letterkit.reading.words import words
 
@@ -65,7 +66,7 @@ class ReachReading(BeginningReading):
             made.places = pending.places
             self.here = pending.places
         elif self.here is not None:
-            made.places, made.carried = (unsided(self.here) if self._told_both_sides() else self.here), True
+            made.places, made.carried = (unsided(self.here) if self._is_of_no_side(mark) else self.here), True
             if term_is_adjective(mark) and self.here.has_site and self._has_unknown_subject(index):
                 made.places = Places((Place(self.here.side),), self.here.look, self.here.elsewhere)
                 made.looks.append("what it is said of is not known")
@@ -81,6 +82,11 @@ class ReachReading(BeginningReading):
                 sited is not None and pending.places is None
             ):  # 'swelling of the wrist on the right and swelling on the left'
                 made.places = unsided(sited)
+
+    def _is_of_no_side(self, mark: Mark) -> bool:
+        """'Biceps 4/5 right, triceps 4/5 left, APB 5/5': of neither side; 'red' would be of the last part."""
+        functions = value_of(mark, self.catalogue) is not ValueKind.PRESENCE
+        return self._told_both_sides() or (functions and self.sides_behind() == OPPOSITE.keys())
 
     def _has_own_side(self, now: Predication, index: int) -> bool:
         """'Bilateral ulnar drift, MCP subluxation R': behind what is of both sides, a finding of one."""
@@ -105,12 +111,21 @@ class ReachReading(BeginningReading):
     def _excepted(self, made: Predication, mark: Mark, index: int, *, denied: bool) -> None:
         """'No swelling except redness', 'all tests negative except Phalen's': what is excepted is there."""
         now = self.now
+        made.excepted = True
         told = bool(made.before) or any(each.kind in {"state", "value", "negator"} for each in self.marks[index + 1 :])
         if now is not None and not told and not now.negated and not self.of_all:
             now.looks.append("an exception is named: say what was found there")  # 'reflexes 2+ except the left triceps'
+            self._turn(made, mark, now)
         if now is not None and now.negated and not denied:
             made.negated = False
         if self.of_all and value_of(mark, self.catalogue) is ValueKind.TEST and not made.before:
             made.before = [Said(Mark("state", 0, 0, state=POSITIVE))]
             made.looks.append("an exception is named: say what was found there")
         self.excepting = self.of_all = False
+
+    def _turn(self, made: Predication, mark: Mark, now: Predication) -> None:
+        """'Phalen's and Tinel's were negative except Phalen's on the right': the contrary, and not what was said."""
+        contrary = contrary_of(now, self.catalogue)
+        if value_of(mark, self.catalogue) is ValueKind.TEST and contrary is not None:
+            made.before = [Said(Mark("state", 0, 0, state=StateWord(contrary)))]
+            made.looks.append("an exception is named: say what was found there")

@@ -17,9 +17,11 @@ from letterkit.reading.carry import Carried
 from letterkit.reading.context import CURRENT, Setting, settings
 from letterkit.reading.contrary import said_of_another
 from letterkit.reading.cover import Cover
+from letterkit.reading.exceptions import without
 from letterkit.reading.figures import is_told
 from letterkit.reading.implied import implied
 from letterkit.reading.marks import NAMES_SIDE, Mark, beside, items_of, side_of
+from letterkit.reading.of_them import named, named_by_figures
 from letterkit.reading.other_digits import by_those_named, digits_named
 from letterkit.reading.places import OPPOSITE, Place, Places, unsided
 from letterkit.reading.pounds import all_in_pounds
@@ -144,6 +146,7 @@ class NoteReader:
         if self._stages.read(text, segment, current, setting, around, result, cover, used):
             cover.leftovers(current, used)
             return
+        current = self._named_before(text, segment, current, carried)
         if (whole := said_of_another(current, texts.now(current), carried.told, self._catalogue)) is not None:
             current = whole
         left_out = carried.spoken if whole is not None else self._left_out(text, segment, current, carried)
@@ -162,14 +165,10 @@ class NoteReader:
         if left_out and ";" not in text[carried.spoken_end - 1 : segment.start]:
             for each in found:
                 each.looks.append("what it is of stands in the sentence before")
+        carried.said = self._said(current, found)
         carried.told = next((each for each in reversed(found) if each.used and not each.opinion), None)
         carried.spoken, carried.spoken_end = self._spoken(carried.told, found), segment.end
-        for predication in found:
-            if predication.twin is not None:
-                named = [each for each in predication.tail if isinstance(each, Places)]
-                predication.twin.twin_places = named[0] if named else predication.places
-        for predication in found:
-            self._take(predication, segment, around, result, cover, used)
+        self._take_all(found, segment, around, result, cover, used)
         cover.leftovers(current, used, segment.label if setting.label_known else segment.start)
         label = [mark for mark in current if mark.end <= segment.label]
         if not setting.elsewhere and not segment.side:
@@ -235,6 +234,23 @@ class NoteReader:
             return unsided(here)  # 'positive on the left and negative on the right': neither is spoken of next
         return here
 
+    def _named_before(
+        self, text: str, segment: Segment, current: list[Mark], carried: Carried
+    ) -> list[Mark]:  # fmt: skip
+        """'...; on the left all three are negative': the marks with what was named in the sentence before."""
+        if not carried.said or segment.label > segment.start:
+            return current
+        if text[carried.spoken_end : segment.start].strip(" ;."):
+            return current
+        made = named(current, carried.said, self._catalogue)
+        return made or named_by_figures(current, carried.said, self._catalogue) or current
+
+    def _said(self, current: Sequence[Mark], found: Sequence[Predication]) -> list[Mark]:
+        """The marks of a sentence with its terms as they were read."""
+        told = [each for each in found if each.used and not (each.opinion or each.unexamined)]
+        terms = [term for each in told for term in self._spoken(each, ())]
+        return [*(mark for mark in current if mark.kind != "term"), *terms] if len(terms) > 1 else []
+
     @staticmethod
     def _left_out(text: str, segment: Segment, current: Sequence[Mark], carried: Carried) -> list[Mark]:
         """'Grip 30 kg on the right; 18 kg on the left': a side and a result, of what was spoken of just before."""
@@ -283,6 +299,23 @@ class NoteReader:
         if named is not None:
             carried.base = carried.here = named
             carried.headed = carried.bare = True
+
+    def _take_all(
+        self, found: Sequence[Predication], segment: Segment, around: Places | None, result: Result, cover: Cover,
+        used: set[int],
+    ) -> None:  # fmt: skip
+        """Makes findings of all predications of a sentence; what is told as an exception is taken out of the others."""
+        for predication in found:
+            if predication.twin is not None:
+                places = [each for each in predication.tail if isinstance(each, Places)]
+                predication.twin.twin_places = places[0] if places else predication.places
+        first = len(result.findings)
+        for predication in found:
+            start = len(result.findings)
+            self._take(predication, segment, around, result, cover, used)
+            if predication.excepted:
+                own, others = result.findings[start:], result.findings[first:start]
+                result.findings[first:start] = [kept for each in others for kept in without(each, own)]
 
     def _take(
         self, predication: Predication, segment: Segment, around: Places | None, result: Result, cover: Cover,

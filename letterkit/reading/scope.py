@@ -48,7 +48,7 @@ class Scope:
         here: Places | None = None
         for at, clause in enumerate(clauses(self._preparer.prepare(marks, topic, order), self._catalogue)):
             sentence = _Sentence(clause, () if at else topic, self._catalogue)
-            sentence.here = here
+            sentence.here, sentence.earlier = here, tuple(found)
             told, here = sentence.read()
             found += told
         return found, here

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, value_of
-from letterkit.reading.places import Places
+from letterkit.reading.places import OPPOSITE, Places
 from letterkit.reading.predication import MODIFIERS, Pending, Predication, Said
 
 
@@ -33,6 +33,7 @@ class SentenceState:
         self.implied: Places | None = None  # the joint of the movement that hurts, until a place is told
         self.how = False  # what follows only says how sensation was tested
         self.felt: Mark | None = None  # with what alone sensation was tested
+        self.earlier: Sequence[Predication] = ()  # what was found in the clauses before
         self.lost = False  # 'loss of' something that is not known: the place after it belongs to that
         self.colon = False  # a colon after the terms of a label
         self.first: Places | None = None  # a valid place that the sentence begins with
@@ -120,6 +121,18 @@ class SentenceState:
         told = [each.places for each in same if each.places is not None and not each.carried]
         told += [each for each in self.found[-1].tail if isinstance(each, Places)]
         return {"left", "right"} <= {each.side for each in told}
+
+    def sides_behind(self) -> set[str]:
+        """The sides behind what was told so far: 'biceps 4/5 right, triceps 4/5 left'. One before it may be of more."""
+        found = (*self.earlier, *self.found)
+        named = {part.side or "" for each in found for part in each.tail if isinstance(part, Places)}
+        return named & OPPOSITE.keys()
+
+    def told_several_places(self) -> bool:
+        """Whether the findings before the last one are of different places."""
+        found = (*self.earlier, *self.found[:-1])
+        told = [part for each in found for part in (each.places, *each.tail) if isinstance(part, Places)]
+        return len({place.site for part in told for place in part.places if place.site}) > 1
 
     def _is_of_another_side(self, now: Predication, mark: Mark) -> bool:
         """Whether a side is told beside the mark that is not the one of what was said before."""

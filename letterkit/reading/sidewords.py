@@ -42,6 +42,8 @@ def _leaves(lowers: Sequence[str], index: int) -> bool:
         return True
     if before == "is" and after == "of":
         return True
+    if after == "little" and _word(lowers, index + 2) in sets["little_of_digit"]:
+        return False  # 'numb left little finger'
     return before.isalpha() and before not in sets["never_leaves"] and after in sets["leaves_objects"]
 
 

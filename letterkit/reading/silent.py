@@ -53,6 +53,8 @@ class SilentWords:
         if mark.text == "clear" and ahead is not None and ahead.kind == "term" and self._is_there(ahead):
             return True  # 'clear vesicles'
         sided = ahead is not None and ahead.kind == "side" and ahead.text in OPPOSITE
+        stands_for_them = marks[index + 1 : index + 2] and marks[index + 1].text in BE  # see `of_them`
+        sided = sided and not (stands_for_them or (made and made[-1].text == "and"))  # '..., and both on the left'
         if mark.word == "both" and (sided or self._counts_subjects(made, ahead)):
             return True  # 'Tinel's positive and Phalen's negative, both on the left'
         if mark.kind == "side" and mark.text == "both" and mark.cues[:1] == ("both",):
@@ -70,7 +72,9 @@ class SilentWords:
         if mark.piece is not None and mark.piece.kind == "ordinal" and index and marks[index - 1].text in _ONE_MORE:
             named = ahead is not None and ahead.kind in {"piece", "side"}
             return not named or marks[index + 1].text == "one"  # 'a second one over the thumb'
-        return mark.kind == "side" and mark.word == "either" and (ahead is None or ahead.piece is None)
+        either = mark.kind == "side" and mark.word == "either" and (ahead is None or ahead.piece is None)
+        sides = {each.text for each in marks[:index] if each.kind == "side"}
+        return either and not (ahead is None and sides == OPPOSITE.keys())  # '..., and no redness over either'
 
     @staticmethod
     def _tells_how(mark: Mark, noun: Mark) -> bool:

@@ -1,6 +1,6 @@
 """A sentence about two sides gives each its own: no finding is lost, and none stands on the other side.
 
-The sentences are in two_sides.toml; every one is read with several words and with the sides both ways. Common
+The sentences are in two_sides.toml, those of three clauses and of exceptions in three_clauses.toml; every one is read with several words and with the sides both ways. Common
 practice, no source: what is said of a wrist on the right is nothing of an elbow on the left.
 """
 
@@ -14,7 +14,11 @@ import pytest
 
 from letterkit.reading.result import ReadFinding
 
-_FRAMES = tomllib.loads((Path(__file__).parent / "two_sides.toml").read_text(encoding="utf-8"))
+_TWO, _THREE = (
+    tomllib.loads((Path(__file__).parent / name).read_text(encoding="utf-8"))
+    for name in ("two_sides.toml", "three_clauses.toml")
+)
+_FRAMES = {kind: [*_TWO[kind], *_THREE.get(kind, [])] for kind in _TWO}
 _SEEN = {"swollen": "swelling", "bruised": "bruising", "red": "redness", "stiff": "stiffness"}
 _PARTS = {"wrist": "wrist", "elbow": "elbow", "thumb": "thumb", "ring finger": "ring"}
 _FINGERS = {"index finger": "index", "thumb": "thumb", "ring finger": "ring", "little finger": "little"}
@@ -37,22 +41,26 @@ def _named(letter: str, items: dict[str, str], count: int) -> list[dict[str, str
 
 def _findings() -> list[dict[str, str]]:
     cases = []
-    for (first, second), (part, other) in zip(permutations(_SEEN, 2), permutations(_PARTS, 2), strict=True):
-        words = {"A1": first, "A2": second, "N1": _SEEN[first], "N2": _SEEN[second], "P1": part, "P2": other}
-        cases.append(words | {"I1": _SEEN[first], "I2": _SEEN[second], "W1": _PARTS[part], "W2": _PARTS[other]})
-    return cases
+    for seen, parts in zip(permutations(_SEEN, 3), permutations(_PARTS, 3), strict=True):
+        words = {f"A{at}": each for at, each in enumerate(seen, 1)} | {
+            f"P{at}": each for at, each in enumerate(parts, 1)
+        }
+        words |= {f"{letter}{at}": _SEEN[each] for at, each in enumerate(seen, 1) for letter in "NI"}
+        cases.append(words | {f"W{at}": _PARTS[each] for at, each in enumerate(parts, 1)})
+    return cases[::2]
 
 
 def _fingers() -> list[dict[str, str]]:
     return [
-        {"P1": first, "P2": second, "W1": _FINGERS[first], "W2": _FINGERS[second]}
-        for first, second in permutations(_FINGERS, 2)
+        {f"P{at}": each for at, each in enumerate(chosen, 1)}
+        | {f"W{at}": _FINGERS[each] for at, each in enumerate(chosen, 1)}
+        for chosen in list(permutations(_FINGERS, 3))[::2]
     ]
 
 
 def _movements() -> list[dict[str, str]]:
     cases = []
-    for chosen in permutations(_MOVEMENTS, 2):
+    for chosen in list(permutations(_MOVEMENTS, 3))[::2]:
         words = {f"M{at}": each for at, each in enumerate(chosen, 1)}
         words |= {f"V{at}": each.replace(" ", "_") for at, each in enumerate(chosen, 1)}
         cases.append(words | {f"R{at}": f"{each.replace(' ', '_')}_range" for at, each in enumerate(chosen, 1)})
@@ -62,11 +70,11 @@ def _movements() -> list[dict[str, str]]:
 _CASES = {
     "finding": _findings(),
     "test": _named("T", _TESTS, 3),
-    "power": _named("M", _MUSCLES, 2),
-    "reflex": _named("M", _JERKS, 2),
+    "power": _named("M", _MUSCLES, 3),
+    "reflex": _named("M", _JERKS, 3),
     "sensation": _fingers(),
     "range": _movements(),
-    "grip": _named("M", _GRIPS, 2),
+    "grip": _named("M", _GRIPS, 3),
     "pulse": _named("M", _PULSES, 2),
 }
 
@@ -81,7 +89,7 @@ def _told(finding: ReadFinding) -> set[str]:
 
 
 def test_every_kind_of_sentence_has_words():
-    assert set(_FRAMES) == set(_CASES)
+    assert set(_TWO) | set(_THREE) == set(_CASES)
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,129 @@
+"""What is told of one term and left out for the next: '..., and so is triceps', 'triceps the same', 'triceps is not'.
+
+Without this the next term would be left without a result, or take that of the one behind it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import ValueKind
+from letterkit.reading.marks import Mark, value_of
+from letterkit.reading.phrases import StateWord
+from letterkit.reading.predication import BE
+from letterkit.reading.said_again import AGAIN
+from letterkit.reading.words import words
+
+_PARTS = frozenset({"joiner", "break"})
+_PLACED = frozenset({"filler", "side", "piece"})
+_TOLD = frozenset({"state", "value"})
+_DENIED = frozenset({"negator", "neither"})
+_THERE = StateWord(("positive", "present"))
+_SHORTEST = 4  # a term, its result, the next term and the word for it
+
+
+def likewise(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
+    """The marks of one sentence with each such result said again."""
+    cues = words().sets["likewise"]
+    at = next((at for at in range(_SHORTEST - 1, len(marks)) if marks[at].text in cues), None)
+    while at is not None:
+        made = _so_is(marks, at, catalogue) or _is_not(marks, at, catalogue) or _the_same(marks, at, catalogue)
+        start = at + 1 + (len(made) - len(marks) if made is not None else 0)
+        marks = marks if made is None else made
+        at = next((each for each in range(start, len(marks)) if marks[each].text in cues), None)
+    return marks
+
+
+def _so_is(marks: list[Mark], at: int, catalogue: Catalogue) -> list[Mark] | None:
+    """'Biceps is 4/5 on the right and so is triceps': triceps is 4/5 too."""
+    if marks[at].text not in {"so", "as"} or at + 1 == len(marks) or marks[at + 1].text not in BE:
+        return None
+    end = _end(marks, at)
+    behind = marks[at + 2 : end]
+    term = _only_term(behind)
+    begin = at - (marks[at - 1].kind in _PARTS)
+    told = _told_before(marks, begin, term, catalogue)
+    if term is None or told is None:
+        return None
+    where = behind.index(term)
+    again = [*behind[: where + 1], *_copies([told], term.end), *behind[where + 1 :]]
+    return [*marks[:begin], _break(marks[at].start), *again, *marks[end:]]
+
+
+def _is_not(marks: list[Mark], at: int, catalogue: Catalogue) -> list[Mark] | None:
+    """'Flexion is limited on the right, extension is not': extension is not limited."""
+    begin = _begin(marks, at)
+    ends = at + 1 == len(marks) or marks[at + 1].kind in _PARTS
+    if marks[at].kind != "negator" or not ends or not begin or marks[at - 1].text not in BE:
+        return None
+    told = _told_before(marks, begin - 1, _only_term(marks[begin:at]), catalogue)
+    if told is None or told.kind != "state":
+        return None
+    parted = _break(marks[begin - 1].start)
+    not_so = [marks[at], *_copies([told], marks[at].end)]
+    if told.state is not None and {"absent", "negative"} & set(told.state.classes):
+        not_so = [
+            replace(marks[at], kind="state", state=_THERE)
+        ]  # 'the biceps jerk is absent, the triceps jerk is not'
+    return [*marks[: begin - 1], parted, *marks[begin:at], *not_so, *marks[at + 1 :]]
+
+
+def _the_same(marks: list[Mark], at: int, catalogue: Catalogue) -> list[Mark] | None:
+    """'Biceps 5/5 on the right, 4/5 on the left, triceps the same': all of it, of triceps as well."""
+    begin = _begin(marks, at)
+    ends = at + 1 == len(marks) or marks[at + 1].kind in _PARTS
+    term = _only_term(marks[begin:at])
+    if marks[at].text not in words().sets["the_same"] or not ends or not begin or term is None:
+        return None
+    joiner = begin - 1
+    while joiner and marks[joiner - 1].kind in _PARTS:
+        joiner -= 1
+    first = next((each for each in range(joiner - 1, -1, -1) if marks[each].kind == "term"), None)
+    if first is None or not _are_alike(marks[first], term, catalogue):
+        return None
+    told = marks[first + 1 : joiner]
+    sides = sum(mark.kind == "side" for mark in told)
+    results = sum(mark.kind in _TOLD for mark in told)
+    if not results or (results > 1 and sides != results) or any(mark.kind == "word" for mark in told):
+        return None
+    return [*marks[:joiner], _break(marks[begin].start), term, *_copies(told, marks[at].end), *marks[at + 1 :]]
+
+
+def _told_before(marks: Sequence[Mark], end: int, term: Mark | None, catalogue: Catalogue) -> Mark | None:
+    """The one result of the clause before `end`, where that is of a term of the same kind and is not denied."""
+    begin = _begin(marks, end)
+    first = next((mark for mark in reversed(marks[begin:end]) if mark.kind == "term"), None)
+    told = [mark for mark in marks[begin:end] if mark.kind in _TOLD]
+    if term is None or first is None or len(told) != 1 or any(mark.kind in _DENIED for mark in marks[begin:end]):
+        return None
+    return told[0] if _are_alike(first, term, catalogue) else None
+
+
+def _are_alike(first: Mark, second: Mark, catalogue: Catalogue) -> bool:
+    """Whether two terms are recorded alike: two tests, two muscles, two movements; no two things that are there."""
+    kind = value_of(first, catalogue)
+    return kind is not ValueKind.PRESENCE and kind is value_of(second, catalogue)
+
+
+def _only_term(marks: Sequence[Mark]) -> Mark | None:
+    """The one term among places and small words; None where more is said."""
+    terms = [mark for mark in marks if mark.kind == "term"]
+    return terms[0] if len(terms) == 1 and all(mark.kind in _PLACED for mark in marks if mark is not terms[0]) else None
+
+
+def _begin(marks: Sequence[Mark], at: int) -> int:
+    return next((each + 1 for each in range(at - 1, -1, -1) if marks[each].kind in _PARTS), 0)
+
+
+def _end(marks: Sequence[Mark], at: int) -> int:
+    return next((each for each in range(at, len(marks)) if marks[each].kind in _PARTS), len(marks))
+
+
+def _copies(marks: Sequence[Mark], at: int) -> list[Mark]:
+    return [replace(mark, start=at, end=at) for mark in marks]
+
+
+def _break(at: int) -> Mark:
+    return Mark("break", at, at, text=AGAIN)
