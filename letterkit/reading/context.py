@@ -46,10 +46,13 @@ from letterkit.reading.two_days import (
     day_apart,
     is_now,
     is_of_discharge,
+    is_present,
+    is_reason,
     is_subject,
     of_former_days,
     of_occasion,
     overtaken,
+    reason_begins,
     tense,
     then_and_now,
 )
@@ -192,7 +195,7 @@ def _sentence(
     today = any("today" in mark.says for mark in telling)
     if lasting in {"later", "imaging"} and today:
         lasting = ""
-    if lasting == "imaging" and _is_felt(marks, words):
+    if (lasting == "imaging" and _is_felt(marks, words)) or (lasting == "later" and is_present(marks)):
         lasting = ""
     opened = opening(text, segment.start, segment.end) if setting.status == CURRENT else 0
     if opened:
@@ -319,11 +322,14 @@ def _stretch(
 ) -> tuple[int, int, str] | None:
     """The characters that a word takes out of the examination: from itself on, or back to where the sentence began."""
     if cue == "plan":
-        return mark.start, segment.end, "plan"
+        return mark.start, reason_begins(mark, segment, marks), "plan"
     known = all_words()
+    if cue == "history" and mark.text == "since" and is_reason(mark, segment, marks):
+        return None
     if cue == "history_here":
         ahead = next((each for each in marks if each.start > mark.start and each.kind == "term"), None)
-        if ahead is None and mark.text == "previously" and tense(marks) == "past":
+        ends = all(each.kind in {"filler", "word"} for each in marks if each.start >= mark.end)
+        if ends and mark.text == "previously" and tense(marks) == "past":
             return clause_begins(mark, segment, marks, spoken=False), mark.end, "history"
         near = ahead is not None and ahead.start - mark.end < _NEXT_WORDS
         if not near or ahead is None or (mark.text.startswith(known.affixes["following"]) and is_subject(ahead, marks)):

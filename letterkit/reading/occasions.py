@@ -111,6 +111,7 @@ _CONDITION = re.compile(
 _COMES = re.compile(
     r"\b(?:presented|presents|returned|returns|came|comes|was (?:first )?(?:seen|brought|referred|admitted)"
     r"|old \w+ (?:\w+ )?was reviewed"
+    r"|(?:is|are) (?:here|back) (?:today )?for|attends?|attended"
     r"|is (?:seen|brought|referred|admitted|examined|evaluated)|I (?:have )?(?:reviewed|saw|seen)"
     rf"|(?:is|are) (?:now |here |back |seen |currently |about |approximately |just |over |some )*{_COUNT}\s{_UNIT}\s"
     r"(?:after|following|from|post))\b",

@@ -110,8 +110,8 @@ def remark_of(text: str, mark: Mark, segment: Segment, marks: Sequence[Mark]) ->
     end = text.find(")", mark.end, segment.end)
     if begin < 0 or end < 0 or text.find(")", begin, mark.start) >= 0:
         return None
-    kinds = {each.kind for each in marks if segment.label <= each.start < begin}
-    return (begin, end + 1) if "term" in kinds and kinds & {"state", "value"} else None
+    before = [each for each in marks if segment.label <= each.start < begin]
+    return (begin, end + 1) if is_whole(before) else None
 
 
 def tells_examined(marks: Sequence[Mark]) -> bool:

@@ -35,11 +35,14 @@ def day_apart(cue: Mark, segment: Segment, marks: Sequence[Mark], *, spoken: boo
     """
     begin = clause_begins(cue, segment, marks, spoken=spoken)
     end = clause_ends(cue.end, segment, marks, spoken=spoken)
-    if begin == segment.label and end == segment.end and not spoken and _is_after_event(cue):
-        if stands_before(cue.start, segment, marks):
-            return cue.start, cue.end
+    apart = begin > segment.label or end < segment.end
+    if apart or spoken:
+        return (begin, end) if apart else None
+    if stands_before(cue.start, segment, marks) and (_is_after_event(cue) or _is_compared(cue, marks)):
+        return cue.start, cue.end
+    if _is_after_event(cue):
         end = occasion_ends(cue.end, segment, marks)
-    return (begin, end) if begin > segment.label or end < segment.end else None
+    return (begin, end) if end < segment.end else None
 
 
 def clause_begins(cue: Mark, segment: Segment, marks: Sequence[Mark], *, spoken: bool) -> int:
@@ -64,23 +67,56 @@ def clause_begins(cue: Mark, segment: Segment, marks: Sequence[Mark], *, spoken:
             opens = not any(each.end <= cue.start and each.kind not in _PASSED for each in behind)
             turned = (opens or (turns and tense(behind) == "past")) and is_whole(behind)
         else:
-            turned = _is_remark(marks, at, cue, spoken=spoken) and (spoken or tense(before) == "present")
+            turned = _is_remark(marks, at, cue, segment, spoken=spoken) and (spoken or tense(before) == "present")
         if turned or (part.text == "which" and _is_dated(cue) and tense(before) == "present"):
             return part.start
     return segment.label
 
 
 def _likens(marks: Sequence[Mark], at: int) -> bool:
-    """'..., as it was in March'."""
-    return marks[at].text == "as" and at + 1 < len(marks) and marks[at + 1].text in {"it", "they", "before", "in"}
+    """'..., as it was in March', '..., as he told me'."""
+    likened = words().sets["as_then"]
+    return marks[at].text == "as" and at + 1 < len(marks) and marks[at + 1].text in likened
 
 
-def _is_remark(marks: Sequence[Mark], at: int, cue: Mark, *, spoken: bool) -> bool:
+def _is_remark(marks: Sequence[Mark], at: int, cue: Mark, segment: Segment, *, spoken: bool) -> bool:
     """Whether what follows tells of no other finding: '..., but he has no complaints', '... and has been so since'."""
     if spoken:
-        return marks[at].kind == "break"
+        conceded = marks[at].text == "comma" and _concedes(segment, marks)  # 'although it is swollen, he has no ...'
+        return conceded or marks[at].kind == "break" or _likens(marks, at)
     goes_on = at + 1 < len(marks) and marks[at + 1].text in {"has", "have", "has been", "have been"}
-    return _is_dated(cue) and (_likens(marks, at) or (marks[at].text == "and" and goes_on))
+    conceded = marks[at].text == "comma" and _concedes(segment, marks)
+    return conceded or (_is_dated(cue) and (_likens(marks, at) or (marks[at].text == "and" and goes_on)))
+
+
+def _is_compared(cue: Mark, marks: Sequence[Mark]) -> bool:
+    """'..., unchanged since March', 'worse than at the last visit': what compares with another day is of today."""
+    compares = words().sets["compares"]
+    near = [mark for mark in marks if mark.end <= cue.start][-_NEAR:]
+    return any(mark.text in compares or mark.word in compares for mark in near)
+
+
+def is_present(marks: Sequence[Mark]) -> bool:
+    """'The wrist is swollen', behind what was on another day: no more of that."""
+    return tense(marks) == "present" and is_whole(marks) and not _is_of_another(marks)
+
+
+def reason_begins(cue: Mark, segment: Segment, marks: Sequence[Mark]) -> int:
+    """Where a plan comes to its reason: 'I would advise an operation, | because the wrist is swollen'."""
+    if cue.text in words().sets["conditions"]:
+        return segment.end
+    because = next((mark for mark in marks if mark.start >= cue.end and mark.text in {"because", "as", "since"}), None)
+    if because is None or not is_present([mark for mark in marks if mark.start >= because.end]):
+        return segment.end
+    return because.start
+
+
+def is_reason(cue: Mark, segment: Segment, marks: Sequence[Mark]) -> bool:
+    """'Since the wrist is swollen, ...', and no 'since the operation the wrist is swollen'."""
+    behind = [mark for mark in marks if mark.start >= cue.end and mark.kind != "filler"]
+    opens = not any(segment.label <= mark.start < cue.start for mark in marks)
+    named = bool(behind) and behind[0].kind in {"term", "piece", "side"}
+    return opens and named and tense(marks) == "present"
 
 
 def _is_dated(cue: Mark) -> bool:
