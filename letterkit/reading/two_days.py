@@ -233,19 +233,29 @@ def overtaken(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[M
     begun |= {at for at, own in enumerate(marks) if discharged and any(is_of_discharge(text, mark) for mark in own[:3])}
     if not begun and not discharged:
         return
-    last, held = len(segments) if discharged else max(begun), False
+    last, held, told = len(segments) if discharged else max(begun), False, False
     for at, (segment, own) in enumerate(zip(segments[:last], marks, strict=False)):
         label = text[segment.start : segment.label]
         if at in begun or segment.breaks:
             held = False
         held = held or _is_arrival(segment, own) or (bool(label) and _is_earlier(label))
-        if held or (at + 1 in begun and _was_elsewhere(text, segment, own)):
+        told = told or any("examined" in mark.says for mark in own)
+        overtakes = at + 1 in begun and (_was_elsewhere(text, segment, own) or _was(own, marks[at + 1], told=told))
+        if held or overtakes:
             yield at
 
 
 def _is_earlier(label: str) -> bool:
     """'March 2021:', 'initial visit:', where a later line is of today."""
     return is_dated(label) or section_by_word(label.strip(" :").casefold()) == "earlier"
+
+
+def _was(marks: Sequence[Mark], following: Sequence[Mark], *, told: bool) -> bool:
+    """'The elbow was red. Today the wrist is stiff.': what was, where nothing was `told` of an examination before.
+
+    'Now' does not always speak of a day: 'Phalen's was positive. Now the plan is ...'.
+    """
+    return not told and tense(marks) == "past" and is_present(following) and following[0].text != "now"
 
 
 def is_discharge(text: str) -> bool:

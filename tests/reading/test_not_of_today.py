@@ -73,11 +73,10 @@ def _clauses(now, then, side, other):
 def _cases(frame):
     for kind in frame.get("kinds", _TOLD):
         first, second = _TOLD[kind]
-        yield from (
-            _clauses(first, then, side, other)
-            for side, other in (("right", "left"), ("left", "right"))
-            for then, other in ((second, other), (first, other), (second, side))
-        )
+        yield _clauses(first, second, "right", "left")
+        yield _clauses(first, first, "right", "left")
+        yield _clauses(first, second, "left", "right")
+        yield _clauses(second, first, "left", "left")
 
 
 def _found(findings):
