@@ -253,9 +253,10 @@ def _is_earlier(label: str) -> bool:
 def _was(marks: Sequence[Mark], following: Sequence[Mark], *, told: bool) -> bool:
     """'The elbow was red. Today the wrist is stiff.': what was, where nothing was `told` of an examination before.
 
-    'Now' does not always speak of a day: 'Phalen's was positive. Now the plan is ...'.
+    'Now' does not always speak of a day, nor 'today' of a finding: 'Phalen's was positive. Today the plan is a splint.'
     """
-    return not told and tense(marks) == "past" and is_present(following) and following[0].text != "now"
+    found = [mark for mark in following if mark.text not in words().sets["supports"]]
+    return not told and tense(marks) == "past" and is_present(found) and following[0].text != "now"
 
 
 def is_discharge(text: str) -> bool:
