@@ -15,6 +15,7 @@ from letterkit.reading.labels import goes_on_reviewing, headed, label_of
 from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.note_sides import history_sides, only_side
 from letterkit.reading.occasions import (
+    after_what,
     comes,
     complaint,
     is_of_another_day,
@@ -29,12 +30,34 @@ from letterkit.reading.segments import Segment
 from letterkit.reading.speakers import (
     another_examiner,
     done_with_it,
+    heads_other_side,
     in_general,
+    is_seen,
+    is_spoken,
     remark_of,
     tells_examined,
     tested_after,
+    were_tested,
 )
 from letterkit.reading.titles import untold
+from letterkit.reading.two_days import (
+    asks,
+    clause_begins,
+    clause_ends,
+    clause_of,
+    day_apart,
+    is_now,
+    is_of_discharge,
+    is_present,
+    is_reason,
+    is_subject,
+    of_former_days,
+    of_occasion,
+    overtaken,
+    reason_begins,
+    tense,
+    then_and_now,
+)
 from letterkit.reading.words import Words
 from letterkit.reading.words import words as all_words
 
@@ -44,6 +67,7 @@ _HAD = re.compile(r"\b(?:had|has|showed|shows|demonstrated)\b", re.IGNORECASE)
 _NEXT_WORDS = 30  # characters within which 'previous' or 'known' speaks of the next term
 _ALWAYS = frozenset({"denies", "denied", "deny"})
 _EXAMINED = 2  # tests told of before 'on examination' that make what they stand in an examination
+_NOT_TODAY = frozenset({"history", "later", "imaging", "family"})
 _PASSING = frozenset({"plan", "earlier", "imaging"})  # sections that a sentence of today ends
 _OPENS = 12  # characters within which a word opens its sentence
 _WHOLE = {
@@ -128,7 +152,7 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
             stage, whole = (stage, whole) if staged else (None, False)
         examines = kind == "examination" or bool(staged)
         lasting = "" if examines else lasting  # '... six weeks later a wrist drop. Neurological examination: ...'
-        if examines and first_examined is None and not _heads_other_side(label, marks[:index]):
+        if examines and first_examined is None and not heads_other_side(label, marks[:index]):
             first_examined = index
         setting.status, setting.stage, setting.whole_stage = section, stage, whole
         lasting, section = _sentence(text, setting, segment, own, lasting, section, words, times)
@@ -136,8 +160,9 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
             first_examined = index
         found.append(setting)
     _before_examination(text, found, segments, marks, first_examined, words.sets["only_examined"])
-    for at in untold(text, segments, marks):
-        found[at].status = "history" if found[at].status == CURRENT else found[at].status
+    for why, which in (("history", untold), ("later", overtaken), ("asked", asks)):
+        for at in which(text, segments, marks):
+            found[at].status = why if found[at].status == CURRENT else found[at].status
     history_sides(found, marks, words.legs)
     only_side(found, marks, words.legs)
     return found
@@ -174,24 +199,24 @@ def _sentence(
     today = any("today" in mark.says for mark in telling)
     if lasting in {"later", "imaging"} and today:
         lasting = ""
-    if lasting == "imaging" and _is_felt(marks, words):
+    if (lasting == "imaging" and _is_felt(marks, words)) or (lasting == "later" and is_present(marks)):
         lasting = ""
     opened = opening(text, segment.start, segment.end) if setting.status == CURRENT else 0
     if opened:
         setting.ranges.append((segment.start, opened, "history"))
     begin = max(opened, segment.start)
     timed = tells_time(text, begin, segment.end, times)  # asked first: the patterns are slow
-    occasion = timed and is_of_another_day(text, begin, segment.end)
-    if setting.status == CURRENT and not today and occasion:
-        setting.status = "later"
-        lasting = "" if comes(text, segment.start, segment.end) else "later"
+    if timed and setting.status == CURRENT and not today:
+        lasting = _occasion(text, setting, segment, marks, lasting, begin)
     examined = next((mark.start for mark in telling if "examined" in mark.says), None)
     if (
         setting.status == CURRENT
         and (told := _told(text, segment, marks, timed=timed)) is not None
         and examined is None
     ):
-        setting.ranges.append((told, segment.end, "history"))
+        setting.ranges.append((told, clause_ends(told, segment, marks, spoken=False), "history"))
+    if setting.status == CURRENT:
+        setting.ranges += of_former_days(text, segment, marks)
     if timed and setting.status == CURRENT and not today and is_of_before(text, segment.start, segment.end):
         setting.ranges.append((segment.start, examined or segment.end, "history"))
     if examined is not None and not _only_label(marks, segment):
@@ -207,22 +232,44 @@ def _sentence(
     return lasting, section
 
 
+def _occasion(
+    text: str, setting: Setting, segment: Segment, marks: Sequence[Mark], lasting: str, begin: int
+) -> str:  # fmt: skip
+    """Takes a sentence of another day by its time out of the examination; gives what lasts after it."""
+    if not is_of_another_day(text, begin, segment.end):
+        return lasting
+    of_then = of_occasion(after_what(text, begin, segment.end), segment, marks)
+    if of_then is not None:
+        setting.ranges.append((*of_then, "later"))
+        return lasting
+    setting.status = "later"
+    planned = any("plan" in mark.says for mark in marks)  # 'to operate if it is stiff at six weeks'
+    return "" if planned or comes(text, segment.start, segment.end) else "later"
+
+
 def _cue(
     text: str, setting: Setting, segment: Segment, marks: Sequence[Mark], said: tuple[Mark, str], lasting: str,
     words: Words, *, begin: int, examined: int | None,
 ) -> str:  # fmt: skip
     """Takes what one word says of time or speaker out of the examination; gives what lasts after the sentence."""
     mark, cue = said
+    if mark.text in words.sets["come_and_go"] and is_seen(marks, mark.start):
+        return lasting
     if cue in {"history", "later"} and (remark := remark_of(text, mark, segment, marks)):
         setting.ranges.append((*remark, cue))
         return lasting
-    if then := _then_and_now(cue, mark, segment, marks, words):
+    if cue in _NOT_TODAY and mark.start >= max(segment.label, begin) and (examined is None or examined < mark.start):
+        apart = day_apart(mark, segment, marks, spoken=is_spoken(mark))
+        if apart and apart[0] >= (examined or 0):
+            setting.ranges.append((*apart, cue))
+            return lasting
+    if then := then_and_now(cue, mark, segment, marks, words):
         setting.ranges += then
-    elif cue == "later" and _begins_today(segment, marks):
+    elif cue == "later" and (_begins_today(segment, marks) or is_now(mark, marks) or is_of_discharge(text, mark)):
         return lasting  # 'seen today, five weeks after the operation'
     elif cue in {"imaging", "later", "family"} and mark.start >= max(segment.label, begin):
         return _of_another_day(text, setting, segment, marks, said, lasting, words)
-    elif cue == "general" and mark.start >= max(segment.label, begin):
+    elif cue == "general" and mark.start >= max(segment.label, begin) and setting.at(mark.start) == CURRENT:
         setting.ranges.append(in_general(mark, segment, marks))
     elif cue == "doing" and (done := done_with_it(mark, segment, marks)):
         setting.ranges.append(done)
@@ -240,40 +287,17 @@ def _told(text: str, segment: Segment, marks: Sequence[Mark], *, timed: bool) ->
     return complaint(text, segment.start, segment.label, segment.end, timed=timed)
 
 
-def _then_and_now(
-    cue: str, mark: Mark, segment: Segment, marks: Sequence[Mark], words: Words
-) -> list[tuple[int, int, str]]:  # fmt: skip
-    """'Extension was 35 at the last visit and is now 55': the results of the other day alone are not of today."""
-    timed = mark.text.startswith(words.affixes["before"]) or mark.text.endswith(words.affixes["ago"])
-    if cue != "later" and not (cue == "history" and timed):
-        return []
-    now = next((each for each in marks if each.text in words.sets["now"] and each.start > mark.start), None)
-    if now is None or any("history" in each.says for each in marks if each is not mark):
-        return []
-    kinds = {"state", "value"}
-    pivot = now.start
-    if not any(each.kind in kinds and each.start > pivot for each in marks):  # '... but is negative today'
-        parts = [
-            each.start for each in marks if each.kind in {"break", "joiner"} and mark.end <= each.start < now.start
-        ]
-        pivot = parts[-1] if parts else 0
-    if not any(each.kind in kinds and each.start > pivot for each in marks):
-        return []
-    then = [each for each in marks if each.kind in kinds and segment.label <= each.start < pivot]
-    return [(each.start, each.end, cue) for each in (*then, mark)] if then else []
-
-
 def _of_another_day(
     text: str, setting: Setting, segment: Segment, marks: Sequence[Mark], said: tuple[Mark, str], lasting: str,
     words: Words,
 ) -> str:  # fmt: skip
     """Takes the sentence, or the clause with the cue, out of the examination; gives what lasts after it."""
     mark, cue = said
-    if clause := _clause(mark, segment, marks, words):
+    if clause := clause_of(mark, segment, marks, words):
         setting.ranges.append((clause, segment.end, cue))
         return lasting
     setting.status = cue
-    nobody = any("general" in each.says for each in marks)  # 'a scan would have been done'
+    nobody = any({"general", "plan"} & set(each.says) for each in marks)  # 'a scan would have been done'
     if any(part in mark.text for part in words.affixes["recovery"]) and any(
         "examined" in each.says and each.start < mark.start for each in marks
     ):
@@ -286,15 +310,6 @@ def _of_another_day(
     if cue == "family" or nobody or (cue == "later" and comes(text, segment.start, segment.end)):
         return ""  # 'he presents 4 months later': what follows is of that visit
     return cue
-
-
-def _clause(mark: Mark, segment: Segment, marks: Sequence[Mark], words: Words) -> int:
-    """Where the clause begins that alone is of another day: 'negative, although it was positive at the last visit'."""
-    breaks = [each for each in marks if each.kind == "break" and segment.label <= each.start < mark.start]
-    if not breaks or breaks[-1].text not in words.sets["contrasts"]:
-        return 0
-    told = {each.kind for each in marks if segment.label <= each.start < breaks[-1].start}
-    return breaks[-1].start if "term" in told and told & {"state", "value", "negator"} else 0
 
 
 def _of_somebody(text: str, cue: str, mark: Mark, segment: Segment) -> tuple[int, int, str] | None:
@@ -313,12 +328,19 @@ def _stretch(
 ) -> tuple[int, int, str] | None:
     """The characters that a word takes out of the examination: from itself on, or back to where the sentence began."""
     if cue == "plan":
-        return mark.start, segment.end, "plan"
+        return mark.start, reason_begins(mark, segment, marks), "plan"
+    known = all_words()
+    if cue == "history" and mark.text == "since" and is_reason(mark, segment, marks):
+        return None
     if cue == "history_here":
         ahead = next((each for each in marks if each.start > mark.start and each.kind == "term"), None)
+        ends = all(each.kind in {"filler", "word"} for each in marks if each.start >= mark.end)
+        if ends and mark.text == "previously" and tense(marks) == "past":
+            return clause_begins(mark, segment, marks, spoken=False), mark.end, "history"
         near = ahead is not None and ahead.start - mark.end < _NEXT_WORDS
-        return (mark.start, ahead.end, "history") if near and ahead else None
-    known = all_words()
+        if not near or ahead is None or (mark.text.startswith(known.affixes["following"]) and is_subject(ahead, marks)):
+            return None  # 'after a fall last week grip is 20 kg'
+        return mark.start, ahead.end, "history"
     seen = examined is not None and any(each.start == examined and each.text in known.sets["seeing"] for each in marks)
     told = mark.text.endswith(("history", "history of")) or mark.text.startswith(known.affixes["to_be_seen"])
     if cue == "history" and mark.text.endswith(known.affixes["resolved"]) and examined is not None:
@@ -330,7 +352,7 @@ def _stretch(
     always = mark.text in _ALWAYS or mark.text in known.sets["examined_for"]
     if cue != "history" or not (examined is None or mark.start < examined or always):
         return None
-    if mark.text.startswith("last ") and (clause := _clause(mark, segment, marks, known)):
+    if mark.text.startswith("last ") and (clause := clause_of(mark, segment, marks, known)):
         return clause, segment.end, "history"  # '..., whereas last month it was 30'
     if any(_goes_on(each, mark) for each in marks if each.start < mark.start):
         return mark.start, segment.end, "history"
@@ -356,24 +378,6 @@ def _only_label(marks: Sequence[Mark], segment: Segment) -> bool:
     return any({"imaging"} & set(mark.says) for mark in marks if mark.start >= segment.label)
 
 
-def _heads_other_side(label: str, before: Sequence[Sequence[Mark]]) -> bool:
-    """'Interossei grade 0. Froment positive. Right hand: normal.': the label turns to the other side, and begins none.
-
-    What was graded or tested before it was examined too.
-    """
-    return label.startswith(("right ", "left ")) and _were_tested(before)
-
-
-def _were_tested(before: Sequence[Sequence[Mark]]) -> bool:
-    """'Tinel positive. Intrinsics 4+ right, 5 left. Cervical spine exam benign.': the examination began before."""
-    graded = sum(mark.amount is not None and mark.amount.kind in {"grade", "signed"} for own in before for mark in own)
-    tested = sum(
-        mark.state is not None and bool({"positive", "negative"} & set(mark.state.classes))
-        for own in before for mark in own if mark.kind == "state"
-    )  # fmt: skip
-    return graded + tested > 1
-
-
 def _heads_a_part(segment: Segment, marks: Sequence[Mark]) -> bool:
     """'R wrist: ...': a label that is a part with its side, behind which the examination is told."""
     label = {mark.kind for mark in marks if mark.end <= segment.label and mark.text != ":"}
@@ -389,7 +393,7 @@ def _before_examination(
     'Tone was normal. She has no weakness. Reflexes were equal. I could detect no ...' was examined from the start: it
     tells of several of the `tests` that only an examiner does.
     """
-    if not examined or _were_tested(marks[:examined]):
+    if not examined or were_tested(marks[:examined]):
         return
     told = any("history" in mark.says for own in marks[:examined] for mark in own)
     told = told or any(_TELLS.match(text, segment.start) for segment in segments[:examined])

@@ -7,22 +7,32 @@ from collections.abc import Sequence
 
 from letterkit.reading.marks import Mark
 from letterkit.reading.segments import Segment
-from letterkit.reading.speakers import section_by_word
 from letterkit.reading.words import words
 
 _IMAGES = re.compile(
     r"(?:x-?rays?|xrs?|mri|mra|ct|uss?|ultrasound|(?:plain )?radiographs?|plain films?|emg|ncs|nerve conduction)\b"
 )
 _EXAMINATION_BEGINS = re.compile(r"(?:physical|exam|o/e|oe$|pe$|objective|on examination|clinical exam|today)")
+_LONGEST_LABEL = 6  # words of a label that is known by one of them
+_LONGEST_BARE = 24  # characters of a heading without a colon
 _REVIEW = re.compile(r"(?:ros\b|review of systems\b)")
 
 
 def label_of(text: str, segment: Segment) -> str:
     """The words of a heading, or of what stands before the colon of a line; empty where there are none."""
     if not (segment.heading or segment.label > segment.start):
-        return ""
+        return _bare(text, segment)
     raw = text[segment.start : segment.end] if segment.heading else text[segment.start : segment.label]
     return " ".join(raw.strip(" \t:-–—=_*#|•.").casefold().split())
+
+
+def _bare(text: str, segment: Segment) -> str:
+    """A heading that stands on a line of its own without a colon: 'HPC', and under it what was told."""
+    if segment.end - segment.start > _LONGEST_BARE or text[segment.end : segment.end + 1] not in {"\n", "\r"}:
+        return ""
+    line = text[segment.start : segment.end].casefold()
+    begins = text[: segment.start].rstrip(" \t")[-1:] in {"", "\n", "\r"}
+    return line if begins and line in words().sets["bare_headings"] else ""
 
 
 def _section(label: str) -> str:
@@ -45,6 +55,16 @@ def _section(label: str) -> str:
     if label.startswith(("history of", "past ", "previous ")):
         return "history"
     return ""
+
+
+def section_by_word(label: str) -> str:
+    """What a label says by one of its words: 'night staff note', 'OT goals', 'prev clinic (Feb)'; empty for nothing."""
+    parts = re.findall(r"[\w/'-]+", label.partition("(")[0])
+    if not parts or len(parts) > _LONGEST_LABEL:
+        return ""
+    labels = words().labels
+    found = [labels[part] for part in parts if part in labels]
+    return "examination" if "examination" in found and "earlier" not in found else found[0] if found else ""
 
 
 def headed(

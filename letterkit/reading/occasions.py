@@ -63,6 +63,9 @@ _FELT_FOR = _words(
     r"(?:numbness|pain|tingling|weakness|swelling|stiffness|clicking|locking)\s(?:(?:for|x|×|of|over|about|the|last|past)\s?){0,3}"
     rf"(?:{_COUNT}\s?(?:mos?|wks?|yrs?|months?|weeks?|days?|years?)|\d{{1,2}}/(?:12|52|7))\b(?!\s(?:later|after))",
 )  # 'elbow pain 3/12', 'wrist pain x 3 weeks': a complaint
+_HAD_FOR = re.compile(
+    rf"\bhad\b[^.;]*\bfor (?:about |over |the past )?{_COUNT} (?:days|weeks|months|years)\b", re.IGNORECASE
+)  # 'a 40-year-old man had swelling of the wrist for three months'
 _AFTER_SOME = re.compile(
     rf"\bafter\s+{_COUNT}\s+(?:\w+\s){{0,3}}(?:blocks|injections|sessions|treatments|doses|cycles)\b"
     r"|\bwithin\s+an?\s+(?:hour|day|week|month|year)\s+of\b",
@@ -81,14 +84,67 @@ _SOMEBODY = re.compile(
 _AGO = re.compile(
     r"(?<![\d./])\d{1,2}/(?:12|52|7)\s+(?:ago|hx|h/o|history|since|pp)\b", re.IGNORECASE
 )  # '4/12 ago': months
+_MONTHS = r"(?:jan|feb|mar|apr|may|june?|july?|aug|sept?|oct|nov|dec)[a-z]*"
+_FORMER = re.compile(
+    r"\s*(?:(?:in|since|until|from|during) (?:(?:the|early|late|about) )*"
+    rf"(?:(?:spring|summer|autumn|winter|fall|{_MONTHS})(?: of)? )?(?:19|20)\d\d\b"
+    rf"|for (?:about |over |nearly |almost |more than )?(?:{_COUNT}|some|many) (?:days|weeks|months|years)\b"
+    r"|before (?:the|his|her|their|that|this|he|she|we|I)\b)",
+    re.IGNORECASE,
+)
+_FIRST_VERB = re.compile(r"\b(?:is|are|was|were|has|had|will|would|can|could|may|might)\b", re.IGNORECASE)
+_DATE = re.compile(
+    rf"\b(?:{_MONTHS} (?:\d{{1,2}},? )?(?:19|20)?\d\d|\d{{1,2}} {_MONTHS}"
+    r"|\d{1,2}[./-]\d{1,2}[./-](?:\d\d){1,2})\b",
+    re.IGNORECASE,
+)
+_ASIDE = re.compile(
+    rf"\b(?:{_MONTHS}|visit|clinic|appointment|review|week|month|year|(?:19|20)\d\d|\w+day)"
+    r"(, when [^,;.]*\b(?:was|were|had)\b[^,;.]*),",
+    re.IGNORECASE,
+)
+_CONDITION = re.compile(
+    r"\s*(?:should (?!not\b)[^?]*$"
+    r"|(?:until|once|as soon as|as long as|so long as|when) [^,.;]*\b(?:is|are|has|have)\b[^,.;]*,"
+    r"(?: no\b|[^.;]*\b(?:should|will|shall|must|may)\b))",
+    re.IGNORECASE,
+)
 _COMES = re.compile(
     r"\b(?:presented|presents|returned|returns|came|comes|was (?:first )?(?:seen|brought|referred|admitted)"
     r"|old \w+ (?:\w+ )?was reviewed"
+    r"|(?:is|are) (?:here|back) (?:today )?for|attends?|attended"
     r"|is (?:seen|brought|referred|admitted|examined|evaluated)|I (?:have )?(?:reviewed|saw|seen)"
     rf"|(?:is|are) (?:now |here |back |seen |currently |about |approximately |just |over |some )*{_COUNT}\s{_UNIT}\s"
     r"(?:after|following|from|post))\b",
     re.IGNORECASE,
 )
+
+
+def was_then(text: str, start: int, end: int) -> bool:
+    """'In 2019 the wrist was stiff', 'for two years it was', 'before the splint it was': a sentence of former days."""
+    return _FORMER.match(text, start, end) is not None and is_of_past(text, start, end)
+
+
+def is_of_past(text: str, start: int, end: int) -> bool:
+    """Whether the first verb of a sentence that says when something was is of the past."""
+    verb = _FIRST_VERB.search(text, start, end)
+    return verb is not None and verb[0].casefold() in {"was", "were", "had"}
+
+
+def is_dated(label: str) -> bool:
+    """'March 2021', 'clinic letter 12/03/2021': a label that names a day, a month or a year."""
+    return _DATE.search(label) is not None
+
+
+def aside(text: str, start: int, end: int) -> tuple[int, int] | None:
+    """'Compared with March, when the elbow was red, ...': the clause that tells how it was then."""
+    found = _ASIDE.search(text, start, end) if ", when " in text[start:end] else None
+    return found.span(1) if found else None
+
+
+def is_condition(text: str, start: int, end: int) -> bool:
+    """'Should swelling develop, ...', 'until the wrist is stiff, no lifting': a sentence that sets a condition."""
+    return _CONDITION.match(text, start, end) is not None
 
 
 def is_report(text: str) -> bool:
@@ -113,6 +169,12 @@ def is_of_another_day(text: str, start: int, end: int) -> bool:
     return any(pattern.search(text, start, end) for pattern in (_OCCASION, _AFTER_SOME, _LATER, _AFTER_WHICH))
 
 
+def after_what(text: str, start: int, end: int) -> tuple[int, int]:
+    """Where 'six weeks after the operation' begins and ends; nowhere where nothing of that kind stands there."""
+    found = _LATER.search(text, start, end)
+    return found.span() if found and "after " in found[0] else (0, 0)
+
+
 def is_of_before(text: str, start: int, end: int) -> bool:
     """'4/12 ago', 'two weeks before the visit'."""
     return any(pattern.search(text, start, end) for pattern in (_AGO, _BEFORE))
@@ -124,6 +186,8 @@ def complaint(text: str, start: int, label: int, end: int, *, timed: bool) -> in
         return found.start()
     if (with_pain := _WITH_PAIN.search(text, start, end)) is not None and is_somebody(text, start, with_pain.start()):
         return with_pain.start()
+    if timed and (had := _HAD_FOR.search(text, start, end)) and is_somebody(text, start, had.start()):
+        return had.start()
     onset = _ONSET.search(text, start, end)
     somebody = onset is not None and is_somebody(text, start, onset.start())
     return onset.start() if onset is not None and somebody else None

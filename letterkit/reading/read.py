@@ -49,7 +49,7 @@ LANGUAGES = ("en-GB", "en-US")
 _WHY = {
     "history": "history", "plan": "plan or advice", "imaging": "an investigation", "family": "another person",
     "later": "another occasion", "earlier": "an earlier examination", "general": "what is so in general",
-    "doing": "what the hand is used for",
+    "doing": "what the hand is used for", "asked": "a question",
 }  # fmt: skip
 _LIMBS = frozenset({"extremities", "extremity", "ext", "limbs", "all extremities"})
 _IT = frozenset({"it", "this", "these", "they", "which"})

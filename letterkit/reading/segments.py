@@ -128,7 +128,8 @@ def _ended(text: str, start: int, end: int) -> Iterator[tuple[int, int]]:
             follows = text[match.end() : match.end() + 2].strip()
             before = text[max(at, match.start() - 8) : match.start()]
             begins = bool(follows) and follows[0].isupper()
-            if not begins or not (before[-1:].isupper() or before[-2:-1].islower()):
+            denied = before.split()[-1:] == ["No"]  # 'Any numbness? No. The wrist is swollen.', and no 'case no. 3'
+            if not begins or not (denied or before[-1:].isupper() or before[-2:-1].islower()):
                 continue
         if text[at : match.end()].strip():
             yield at, match.end()

@@ -9,9 +9,8 @@ from functools import cache
 from letterkit.reading.marks import Mark
 from letterkit.reading.predication import BE
 from letterkit.reading.segments import Segment
+from letterkit.reading.two_days import is_whole, tense
 from letterkit.reading.words import words
-
-_LONGEST_LABEL = 6  # words of a label that is known by one of them
 
 
 def _one_of(phrases: Iterable[str]) -> str:
@@ -51,12 +50,27 @@ def another_examiner(text: str, start: int, end: int, marks: Sequence[Mark]) -> 
     return start if found[0].casefold().startswith(tuple(words().sets["examiner_did"])) else found.start()
 
 
+def is_spoken(mark: Mark) -> bool:
+    """Whether a word of history tells what somebody says or feels: what follows may be said by him still."""
+    return any(part.startswith(words().affixes["speaking"]) for part in mark.text.split())
+
+
+def is_seen(marks: Sequence[Mark], end: int) -> bool:
+    """'A tremor is seen, and comes and goes': whether what stands before was seen, and not only complained of."""
+    return any(mark.state is not None and "present" in mark.state.classes and mark.start < end for mark in marks)
+
+
 def in_general(mark: Mark, segment: Segment, marks: Sequence[Mark]) -> tuple[int, int, str]:
     """The clause that tells what is so in general, of nobody: 'whereas pallor would suggest ischaemia'."""
     clauses = [each for each in marks if each.kind == "break" and segment.label <= each.start]
     begin = max((each.start for each in clauses if each.start < mark.start), default=segment.label)
+    behind = any(each.kind == "term" and each.start < mark.start for each in marks)
+    if behind and mark.text in words().sets["expecting"]:
+        return mark.start, mark.end, "general"  # 'no motor loss, as one would expect', 'the swelling one would expect'
     told = any(each.kind == "term" and begin <= each.start < mark.start for each in marks)
-    if not told and begin > segment.label and mark.start - begin > 1:
+    before = [each for each in marks if segment.label <= each.start < begin]
+    stands = is_whole(before) and tense(before) == "present"  # 'the wrist is swollen, which is common after it'
+    if not told and begin > segment.label and mark.start - begin > 1 and not stands:
         begin = max((each.start for each in clauses if each.start < begin), default=segment.label)
     end = min((each.start for each in clauses if each.start > mark.end), default=segment.end)
     return begin, end if any(each.kind == "term" and each.start < end for each in marks) else segment.end, "general"
@@ -98,24 +112,14 @@ def done_with_it(mark: Mark, segment: Segment, marks: Sequence[Mark]) -> tuple[i
     return None if told else (mark.start, end, "doing")
 
 
-def section_by_word(label: str) -> str:
-    """What a label says by one of its words: 'night staff note', 'OT goals', 'prev clinic (Feb)'; empty for nothing."""
-    parts = re.findall(r"[\w/'-]+", label.partition("(")[0])
-    if not parts or len(parts) > _LONGEST_LABEL:
-        return ""
-    labels = words().labels
-    found = [labels[part] for part in parts if part in labels]
-    return "examination" if "examination" in found and "earlier" not in found else found[0] if found else ""
-
-
 def remark_of(text: str, mark: Mark, segment: Segment, marks: Sequence[Mark]) -> tuple[int, int] | None:
     """'Triceps 5-/5 (was 3/5 pre op)': only what stands in brackets behind a result is of another day."""
     begin = text.rfind("(", segment.label, mark.start)
     end = text.find(")", mark.end, segment.end)
     if begin < 0 or end < 0 or text.find(")", begin, mark.start) >= 0:
         return None
-    kinds = {each.kind for each in marks if segment.label <= each.start < begin}
-    return (begin, end + 1) if "term" in kinds and kinds & {"state", "value"} else None
+    before = [each for each in marks if segment.label <= each.start < begin]
+    return (begin, end + 1) if is_whole(before) else None
 
 
 def tells_examined(marks: Sequence[Mark]) -> bool:
@@ -125,3 +129,21 @@ def tells_examined(marks: Sequence[Mark]) -> bool:
     graded = any(mark.amount is not None and mark.amount.kind == "grade" for mark in marks)
     told = [mark.state.classes for mark in marks if mark.kind == "state" and mark.state is not None]
     return graded or any({"positive", "negative"} & {*classes} for classes in told)
+
+
+def heads_other_side(label: str, before: Sequence[Sequence[Mark]]) -> bool:
+    """'Interossei grade 0. Froment positive. Right hand: normal.': the label turns to the other side, and begins none.
+
+    What was graded or tested before it was examined too.
+    """
+    return label.startswith(("right ", "left ")) and were_tested(before)
+
+
+def were_tested(before: Sequence[Sequence[Mark]]) -> bool:
+    """'Tinel positive. Intrinsics 4+ right, 5 left. Cervical spine exam benign.': the examination began before."""
+    graded = sum(mark.amount is not None and mark.amount.kind in {"grade", "signed"} for own in before for mark in own)
+    tested = sum(
+        mark.state is not None and bool({"positive", "negative"} & set(mark.state.classes))
+        for own in before for mark in own if mark.kind == "state"
+    )  # fmt: skip
+    return graded + tested > 1
