@@ -193,7 +193,7 @@ def _begins_today(segment: Segment, marks: Sequence[Mark]) -> bool:
 def _sentence(
     text: str, setting: Setting, segment: Segment, marks: Sequence[Mark], lasting: str, section: str, words: Words,
     times: Sequence[str],
-) -> tuple[str, str]:  # fmt: skip  # fmt: skip
+) -> tuple[str, str]:  # fmt: skip
     """Reads the words of one sentence that say when or whose it is; gives what lasts after it."""
     telling = [mark for mark in marks if mark.says]
     today = any("today" in mark.says for mark in telling)

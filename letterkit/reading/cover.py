@@ -102,7 +102,7 @@ class Cover:
             if end > start:
                 self._lengthen(made, start, end, kind, why)
             at = end
-        return tuple([Span(*each) for each in made])
+        return tuple(map(Span._make, made))
 
     @staticmethod
     def _lengthen(made: list[tuple[int, int, Kind, str]], start: int, end: int, kind: Kind, why: str) -> None:

@@ -312,6 +312,8 @@ def _settle(found: list[Mark], before: Sequence[Mark], label: frozenset[str]) ->
     'Finger extensors 4/5. The rest of that arm is full.': what is spelt out may have its kind in the sentence `before`,
     and a short form in the words of the line's `label`.
     """
+    if not any([mark.term is not None and mark.term.beside for mark in found]):  # noqa: C419 - quicker than a generator
+        return
     texts = {mark.text for mark in found} | label
     for mark in found:
         if mark.term is None or not mark.term.beside:

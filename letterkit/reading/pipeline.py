@@ -71,10 +71,11 @@ class NoteTerms:
         if pieces:
             words_only = doc if len(doc) == len(pieces) else self._doc(self._vocab, words=pieces)
             matches = self._matcher(words_only)
-            long = [(start, end) for _, start, end in matches if end - start > 1]
+            found = {(start, end) for _, start, end in matches}
+            long = [pair for pair in found if pair[1] - pair[0] > 1]
             chosen = longest(self._without_torn(self._unbroken(long, doc, tokens), tokens))
             inside = {at for start, end in chosen for at in range(start, end)}
-            chosen += {(start, end) for _, start, end in matches if end - start == 1 and start not in inside}
+            chosen += [pair for pair in found.difference(long) if pair[0] not in inside]
             said = [" ".join(tokens.lowers[start:end]) for start, end in chosen]
             known = self.vocabulary.phrases
             spans = [Span(*pair, known[phrase], phrase) for pair, phrase in zip(chosen, said, strict=True)]

@@ -99,11 +99,10 @@ class Preparer(SilentWords):
         self._heads = SharedHeads(catalogue, vocabulary)
 
     def prepare(
-        self, marks: Sequence[Mark], topic: Sequence[Mark] = (), order: tuple[str, str] | None = None
+        self, marks: Sequence[Mark], texts: Texts, topic: Sequence[Mark] = (), order: tuple[str, str] | None = None
     ) -> list[Mark]:  # fmt: skip
-        """The marks of one sentence, ready to be read; `topic` are the terms of the heading above it."""
+        """The marks of one sentence, which has these texts, ready to be read; `topic` are the terms of the heading above."""
         phrases = self._vocabulary.phrases
-        texts = Texts.of(marks)
         marks = joints_again(the_other_one(both_of_two(marks, texts), texts), texts)
         marks = felt_at_test(marks, texts, self._catalogue)
         marks = hand_signs(aspects(marks, texts, phrases), texts, phrases)

@@ -147,8 +147,10 @@ class NoteReader:
             cover.leftovers(current, used)
             return
         current = self._named_before(text, segment, current, carried)
-        if (whole := said_of_another(current, texts.now(current), carried.told, self._catalogue)) is not None:
+        texts = texts.now(current)
+        if (whole := said_of_another(current, texts, carried.told, self._catalogue)) is not None:
             current = whole
+            texts = texts.now(current)
         left_out = carried.spoken if whole is not None else self._left_out(text, segment, current, carried)
         has_term = any(mark.kind == "term" or mark.text in OF_WHAT for mark in current)
         above = carried.topic_of(segment.line, current)
@@ -158,7 +160,7 @@ class NoteReader:
         topic = carried.spoken if whole is not None else topic or left_out
         labelled = setting.label_known and segment.label > segment.start
         carried.order = order_of(own) or (None if labelled else carried.order)
-        found, here = self._scope.read(current, topic, carried.order)
+        found, here = self._scope.read(current, texts, topic, carried.order)
         if topic and topic is above and any(mark.kind == "word" for mark in current):
             for each in found:
                 each.looks.append("the heading may not be what this is said of")

@@ -21,6 +21,7 @@ from letterkit.reading.predication import BE, CUT, INCLUDING, Pending, Predicati
 from letterkit.reading.prepare import Preparer
 from letterkit.reading.respective import RESPECTIVELY
 from letterkit.reading.shared import SharedReading
+from letterkit.reading.texts import Texts
 from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
 
@@ -38,7 +39,7 @@ class Scope:
         self._preparer = Preparer(catalogue, vocabulary)
 
     def read(
-        self, marks: Sequence[Mark], topic: Sequence[Mark] = (), order: tuple[str, str] | None = None
+        self, marks: Sequence[Mark], texts: Texts, topic: Sequence[Mark] = (), order: tuple[str, str] | None = None
     ) -> tuple[list[Predication], Places | None]:  # fmt: skip
         """The predications of a sentence, and the place named last; `topic` are terms of the heading above it.
 
@@ -46,7 +47,7 @@ class Scope:
         """
         found: list[Predication] = []
         here: Places | None = None
-        for at, clause in enumerate(clauses(self._preparer.prepare(marks, topic, order), self._catalogue)):
+        for at, clause in enumerate(clauses(self._preparer.prepare(marks, texts, topic, order), self._catalogue)):
             sentence = _Sentence(clause, () if at else topic, self._catalogue)
             sentence.here, sentence.earlier = here, tuple(found)
             told, here = sentence.read()
