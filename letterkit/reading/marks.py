@@ -374,21 +374,20 @@ def _phrases(
     shouting = text[segment.start : segment.end].isupper()
     valued = {at for number in numbers for at in range(number.start, number.end)}
     measures = [number for number in numbers if number.unit or number.kind == "grade"]
-    for span in spans:
-        start, end = tokens.starts[span.start], tokens.ends[span.end - 1]
-        raw, lower = text[start:end], span.phrase
+    for first, last, entry, lower, corrected in spans:
+        start, end = tokens.starts[first], tokens.ends[last - 1]
         if worded and start in worded:
             continue
-        if lower in NO_SIDES and says_no_side(tokens.lowers, span.start):
-            claimed.update(range(span.start, span.end))
+        if lower in NO_SIDES and says_no_side(tokens.lowers, first):
+            claimed.update(range(first, last))
             yield Mark("filler", start, end, text="")
             continue
-        if raw == "B" and says_both(tokens.lowers, span.start):
-            claimed.add(span.start)
+        if lower == "b" and text[start] == "B" and says_both(tokens.lowers, first):
+            claimed.add(first)
             yield Mark("side", start, end, text="both", word="both")
             continue
-        entry = span.entry
-        if entry.capitals or lower in _BY_CASE or span.corrected:  # a slip of a note is not kept
+        if entry.capitals or lower in _BY_CASE or corrected:  # a slip of a note is not kept
+            raw = text[start:end]
             mark = _mark(_accepted(entry, raw, shouting), start, end, raw, lower)
         else:
             known = _always(entry, lower)
@@ -397,10 +396,10 @@ def _phrases(
             continue
         if measures and mark.kind == "piece" and any(number.start < end and start < number.end for number in measures):
             continue  # the figure belongs to the measure: 'a 1 cm scar' names no A1 pulley, 'D 5/5' no fifth digit
-        if span.corrected:
-            mark.look = f"{raw!r} was read as {span.corrected!r}"
+        if corrected:
+            mark.look = f"{text[start:end]!r} was read as {corrected!r}"
         if mark.kind != "say":
-            claimed.update(range(span.start, span.end))
+            claimed.update(range(first, last))
         yield mark
 
 

@@ -101,7 +101,7 @@ class Preparer(SilentWords):
     def prepare(
         self, marks: Sequence[Mark], texts: Texts, topic: Sequence[Mark] = (), order: tuple[str, str] | None = None
     ) -> list[Mark]:  # fmt: skip
-        """The marks of one sentence, which has these texts, ready to be read; `topic` are terms of the heading above."""
+        """The marks of one sentence, which has these texts, ready to be read; `topic` are the heading's terms."""
         phrases = self._vocabulary.phrases
         marks = joints_again(the_other_one(both_of_two(marks, texts), texts), texts)
         marks = felt_at_test(marks, texts, self._catalogue)

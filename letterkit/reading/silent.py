@@ -72,9 +72,10 @@ class SilentWords:
         if mark.piece is not None and mark.piece.kind == "ordinal" and index and marks[index - 1].text in _ONE_MORE:
             named = ahead is not None and ahead.kind in {"piece", "side"}
             return not named or marks[index + 1].text == "one"  # 'a second one over the thumb'
-        either = mark.kind == "side" and mark.word == "either" and (ahead is None or ahead.piece is None)
+        if mark.kind != "side" or mark.word != "either" or not (ahead is None or ahead.piece is None):
+            return False
         sides = {each.text for each in marks[:index] if each.kind == "side"}
-        return either and not (ahead is None and sides == OPPOSITE.keys())  # '..., and no redness over either'
+        return ahead is not None or sides != OPPOSITE.keys()  # '..., and no redness over either'
 
     @staticmethod
     def _tells_how(mark: Mark, noun: Mark) -> bool:

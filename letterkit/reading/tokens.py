@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from itertools import accumulate, compress
-from operator import sub
+from operator import not_, sub
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -49,7 +49,7 @@ class NoteTokenizer:
         if len(max(words, key=len, default="")) > _LONGEST:
             words = split(text)
         ends = list(accumulate(map(len, words)))
-        solid = [not word.isspace() for word in words]
+        solid = list(map(not_, map(str.isspace, words)))
         pieces, last = list(compress(words, solid)), list(compress(ends, solid))
         first = list(map(sub, last, map(len, pieces)))
         return Doc(self.vocab, words=pieces, user_data={"text": text, "pieces": (pieces, first, last)})
