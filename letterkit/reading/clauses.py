@@ -14,7 +14,7 @@ from letterkit.reading.left_out import left_out
 from letterkit.reading.likewise import likewise
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import INCOMPLETE
-from letterkit.reading.predication import BE, THERE_IS
+from letterkit.reading.predication import BE, THERE_IS, term_is_adjective
 from letterkit.reading.said_again import AGAIN, own_results, told_of_another
 from letterkit.reading.words import words
 
@@ -132,6 +132,15 @@ def _parts_from_legs(marks: Sequence[Mark], comma: int, catalogue: Catalogue) ->
     return "clause" if own else "but"
 
 
+def _is_of_part(marks: Sequence[Mark], start: int) -> bool:
+    """'Swelling on the right and the left wrist is bruised': the part of the second side is what something else is."""
+    verb = next((at for at in range(start, len(marks)) if marks[at].kind != "piece"), len(marks))
+    if verb in {start, len(marks)} or marks[verb].text.partition(" ")[0] not in BE:
+        return False
+    told = next((mark for mark in marks[verb + 1 :] if mark.kind not in _PASSED | {"severity", "negator"}), None)
+    return told is not None and told.kind == "term" and term_is_adjective(told)
+
+
 def _sides_apart(marks: Sequence[Mark]) -> list[Mark]:
     """'20 kg on the left and the right was 30 kg': the second side has a verb of its own."""
     if not any([mark.kind == "side" and " and the " in mark.word for mark in marks]):  # noqa: C419 - quicker than a generator
@@ -143,12 +152,15 @@ def _sides_apart(marks: Sequence[Mark]) -> list[Mark]:
         one = index + 1 < len(marks) and marks[index + 1].text == "one"
         verb = index + 1 + one
         own = and_the and any(each.kind == "term" for each in made) and verb < len(marks)
+        part = bool(own) and _is_of_part(marks, verb)
         if own and (
-            _tells_of_subject(marks, verb, there=False, part=False, valued=valued)
+            part
+            or _tells_of_subject(marks, verb, there=False, part=False, valued=valued)
             or ((valued or one or _has_result(made)) and _is_result(marks, verb, valued=True))
         ):
             made.append(replace(mark, end=mark.start + len(first), text=first, word=first))
-            made.append(Mark("joiner", mark.start, mark.start, text="and"))
+            parted = ("break", AGAIN) if part else ("joiner", "and")
+            made.append(Mark(parted[0], mark.start, mark.start, text=parted[1]))
             made.append(replace(mark, start=mark.end - len(second), text=second, word=second))
         else:
             made.append(mark)

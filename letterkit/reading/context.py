@@ -51,6 +51,7 @@ from letterkit.reading.two_days import (
     is_present,
     is_reason,
     is_subject,
+    is_whole,
     of_former_days,
     of_occasion,
     overtaken,
@@ -244,7 +245,16 @@ def _occasion(
         return lasting
     setting.status = "later"
     planned = any("plan" in mark.says for mark in marks)  # 'to operate if it is stiff at six weeks'
-    return "" if planned or comes(text, segment.start, segment.end) else "later"
+    opens = _opens_note(text, segment, marks)
+    return "" if planned or opens or comes(text, segment.start, segment.end) else "later"
+
+
+def _opens_note(text: str, segment: Segment, marks: Sequence[Mark]) -> bool:
+    """'Review at 3 months after a tendon repair.', at the head of a note: the visit that it is about."""
+    if text[: segment.start].strip() or is_whole(marks):
+        return False
+    visits = all_words().sets["opening_visits"]
+    return any(mark.text in visits or "history" in mark.says for mark in marks)
 
 
 def _cue(
@@ -302,8 +312,8 @@ def _of_another_day(
         "examined" in each.says and each.start < mark.start for each in marks
     ):
         return lasting  # 'when I examined him he had recovered': what follows was found then
-    if cue == "later" and not text[: mark.start].strip():
-        return ""  # 'Follow up after surgery. Grip 20 kg.': what brings the patient here, at the head of the note
+    if cue == "later" and _opens_note(text, segment, marks):
+        return ""  # 'Follow up after surgery. Grip 20 kg.': what brings the patient here
     nobody = nobody or mark.text.endswith(
         words.affixes["recurrence"]
     )  # 'there has been no recurrence': that sentence alone

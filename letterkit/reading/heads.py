@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
-from letterkit.reading.marks import Mark
+from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import Term
 from letterkit.reading.placenames import CARRIERS
 from letterkit.reading.texts import Texts
@@ -67,8 +67,8 @@ class SharedHeads:
                     and not self._is_named(member, head)
                 ):
                     break
-                if member.kind == "term" and {head, member.text.rsplit(" ", 1)[-1]} <= _MOVEMENTS:
-                    break  # 'elbow flexion and wrist extension': two movements, and no 'elbow flexion extension'
+                if member.kind == "term" and self._is_of_its_own(member, mark, head):
+                    break
                 if member.kind == "term" and member.term and not member.term.items:
                     at -= 2
                     continue
@@ -82,6 +82,12 @@ class SharedHeads:
                 self._count_single(marks, (at - 2, index))
                 at -= 2
         return [mark for index, mark in enumerate(marks) if index not in dropped]
+
+    def _is_of_its_own(self, member: Mark, last: Mark, head: str) -> bool:
+        """'No lump or tenderness', 'elbow flexion and wrist extension': two findings, each with all of its words."""
+        if last.text == head and value_of(member, self._catalogue) is ValueKind.PRESENCE:
+            return True
+        return {head, member.text.rsplit(" ", 1)[-1]} <= _MOVEMENTS
 
     def _led(self, marks: list[Mark]) -> list[Mark]:
         """The marks with what shares its first word, or its last, with the one beside it."""

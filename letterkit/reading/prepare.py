@@ -69,6 +69,7 @@ from letterkit.reading.shortfall import short_of
 from letterkit.reading.shorthand import written_out
 from letterkit.reading.silent import SilentWords
 from letterkit.reading.tapped import tapped
+from letterkit.reading.tender_itself import tender_itself
 from letterkit.reading.texts import Texts
 from letterkit.reading.to_the_palm import from_the_palm
 from letterkit.reading.vocabulary import Vocabulary
@@ -144,7 +145,7 @@ class Preparer(SilentWords):
     ) -> list[Mark]:  # fmt: skip
         """The marks of one sentence, whose words are settled, with what a result or a list says of its neighbours."""
         phrases = self._vocabulary.phrases
-        made = skins(pressed(made, now, phrases), now, phrases)
+        made = tender_itself(skins(pressed(made, now, phrases), now, phrases), now)
         if "severity" in now.kinds:
             made = self._elided(made)
         made = self._heads.read(provoked(made, now, self._catalogue), now)

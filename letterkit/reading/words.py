@@ -56,6 +56,7 @@ class Words:
     provokes: frozenset[str]  # what a test did: "reproduced"
     symptoms: frozenset[str]  # what it brought on
     counted: Mapping[str, int]  # items told as so many of so many signs
+    tender_itself: Mapping[str, str]  # the last word of an item, and the item of its own tenderness
     stretches: Mapping[str, str]  # a position and the test it is, where it brings on tingling
     efforts: frozenset[str]  # what hurts: "gripping"
     sets: Mapping[str, frozenset[str]]  # words that tell forms of speech apart, by what they do
@@ -154,6 +155,7 @@ def words() -> Words:
             symptoms=frozenset(raw["provocation"]["symptoms"]),
             stretches=raw["provocation"]["stretches"],
             counted=raw["counted"],
+            tender_itself=raw["tender_itself"],
             efforts=frozenset(raw["provocation"]["efforts"]),
             sets={name: frozenset(_spelt(phrases)) for name, phrases in raw["sets"].items()},
             affixes={name: tuple(phrases) for name, phrases in raw["affixes"].items()},
