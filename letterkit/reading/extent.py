@@ -11,6 +11,8 @@ from letterkit.reading.said import NORMAL
 from letterkit.reading.words import words
 
 _IT = frozenset({"it", "they", "there"})
+_LISTED = frozenset({"and", "slash", "comma", "or"})  # what joins the places of one list
+_TOLD = frozenset({"term", "state"})
 _INSIDE = COUNTS | {"ray", "base", "space", "major"}
 
 
@@ -37,7 +39,11 @@ class ExtentReading(ContraryReading):
         while at < stop:
             mark = self.marks[at]
             if mark.kind in {"piece", "side"}:
-                if joined and self._starts_anew(at, has_term=has_term, polar=polar, before=self.marks[index:end]):
+                before = self.marks[index:end]
+                if joined and has_term and self._is_of_next(at, before):
+                    break
+                anew = joined and self._starts_anew(at, has_term=has_term, polar=polar, before=before)
+                if anew and not self._is_of_next(index, self.marks[max(0, index - 6) : index]):
                     break
                 joined = False
                 end = at + 1
@@ -149,6 +155,28 @@ class ExtentReading(ContraryReading):
         if after.kind in {"state", "value"} and has_term and self._is_elsewhere(self.marks[at:run]) and polar:
             return not self._is_elsewhere(before)  # 'reflexes 1+ throughout, toes down'
         return has_term and self._begins_clause(at, run, after, before, polar=polar)
+
+    def _is_of_next(self, index: int, before: Sequence[Mark]) -> bool:
+        """'Wrist swollen, elbow and thumb not swollen', 'MCP 2 red, PIP 2/3 tender': a list before what is found.
+
+        Its first place, at `index`, follows a comma and a result, or a comma and a list that has ended: 'swelling of
+        the wrist and elbow, thumb and index not'.
+        """
+        marks = self.marks
+        if index < 2 or marks[index - 1].text != "comma":  # noqa: PLR2004 - a result and a comma
+            return False
+        if marks[index - 2].kind not in _TOLD and not any(mark.text in {"and", "slash"} for mark in before):
+            return False
+        end = index
+        while end < len(marks) and (self._is_of_place(end) or marks[end].text in _LISTED):
+            if marks[end].text in VERBS:
+                return False
+            end += 1
+        denied = end < len(marks) and marks[end].kind == "negator"
+        end += denied
+        if end < len(marks) and marks[end].kind == "term":
+            return True
+        return denied and marks[end - 2].kind != "joiner" and (end == len(marks) or marks[end].kind == "break")
 
     def _joins_places(self, at: int) -> bool:
         """'And the right arm and both legs had ...': an 'and' inside the subject of a second clause."""

@@ -18,6 +18,7 @@ from letterkit.reading.values import BEST_GRADE
 _BEND = frozenset({"flexion", "extension", "flex", "ext", "extn", "flexn"})
 _JOINTS = ("wrist", "elbow")
 _PARTED = frozenset({"joiner", "break"})
+_RESULTS = frozenset({"negator", "state", "term"})
 _PASSED = frozenset({"filler", "side", "active_mode", "passive_mode", "certain"})
 
 
@@ -50,7 +51,7 @@ def joints_again(marks: Sequence[Mark], texts: Texts) -> Sequence[Mark]:
         return marks
     made: list[Mark] = []
     row: Mark | None = None  # the joints whose digits are being counted
-    marks = _on_the_other_side(marks)
+    marks = _with_their_result(_on_the_other_side(marks))
     for index, mark in enumerate(marks):
         made.append(mark)
         if mark.kind == "piece":
@@ -64,6 +65,42 @@ def joints_again(marks: Sequence[Mark], texts: Texts) -> Sequence[Mark]:
         elif mark.kind not in {"joiner", "filler"} and not is_digit(mark):
             row = None
     return made
+
+
+def _with_their_result(marks: Sequence[Mark]) -> list[Mark]:
+    """'MCP 2 and 3 swollen, 4 tender, 5 not': the joints named again before digits that have a result of their own."""
+    made: list[Mark] = []
+    row: Mark | None = None  # the joints named last
+    since = 0  # where what was said behind the last digit begins in `made`
+    for index, mark in enumerate(marks):
+        if mark.kind == "piece" and not _is_ordinal(mark):
+            row, since = (mark if is_row(mark) and _is_digit_next(marks, index) else None), len(made) + 1
+        elif row is not None and is_digit(mark):
+            if has_own_result(made[since:], marks, index):
+                made.append(replace(row, start=mark.start, end=mark.start))
+            since = len(made) + 1
+        made.append(mark)
+    return made
+
+
+def has_own_result(between: Sequence[Mark], marks: Sequence[Mark], index: int) -> bool:
+    """'... swollen, 4 tender': whether the digit at `index` begins a clause of its own, behind the result of others."""
+    said = [mark for mark in between if mark.kind not in {"filler", "side", "certain"}]
+    told = any(mark.kind in {"term", "state"} for mark in said) and all(
+        mark.kind in {"term", "state", "severity", "negator"} for mark in said[:-1]
+    )
+    if not told or said[-1].kind not in _PARTED:
+        return False
+    at = index + 1
+    while at + 1 < len(marks) and marks[at].kind == "joiner" and is_digit(marks[at + 1]):
+        at += 2  # '4 and 5 tender'
+    while at < len(marks) and marks[at].kind in {"filler", "severity", "certain"}:
+        at += 1
+    first = at
+    while at < len(marks) and marks[at].kind in _RESULTS:
+        at += 1
+    beyond = marks[at].kind if at < len(marks) else "break"
+    return at > first and beyond in _PARTED | {"filler", "side"}
 
 
 def _on_the_other_side(marks: Sequence[Mark]) -> list[Mark]:

@@ -19,6 +19,7 @@ from letterkit.reading.correlative import both_of_two
 from letterkit.reading.counted import counted
 from letterkit.reading.degrees import degrees
 from letterkit.reading.denials import denied_apart
+from letterkit.reading.digit_numbers import COUNTED, counted_digits
 from letterkit.reading.each_place import at_each_place
 from letterkit.reading.felt import senses_apart
 from letterkit.reading.felt_at_test import felt_at_test
@@ -104,6 +105,9 @@ class Preparer(SilentWords):
         """The marks of one sentence, ready to be read; `topic` are the terms of the heading above it."""
         phrases = self._vocabulary.phrases
         texts = Texts.of(marks)
+        if "value" in texts.kinds and not texts.isdisjoint(COUNTED):
+            marks = counted_digits(marks, phrases)
+            texts = texts.now(marks)
         marks = joints_again(the_other_one(both_of_two(marks, texts), texts), texts)
         marks = felt_at_test(marks, texts, self._catalogue)
         marks = hand_signs(aspects(marks, texts, phrases), texts, phrases)
