@@ -12,7 +12,7 @@ from letterkit.reading.phrases import Entry
 COUNTED = frozenset({"d", "d 1", "d 2", "d 3", "d 4"})
 _TO = frozenset({"to", "through", "thru"})
 _DASHES = frozenset({"-", "–"})
-_AND = frozenset({"and", "+"})
+_AND = frozenset({"and", "+", "comma"})
 
 
 def counted_digits(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
@@ -46,7 +46,7 @@ def _number(mark: Mark) -> int:
 
 def _digits(mark: Mark, numbers: Sequence[int], phrases: Mapping[str, Entry]) -> list[Mark]:
     """The digits of one or more numbers, of an arc its first and its last with a dash between."""
-    between = Mark("joiner", mark.start, mark.start, text="comma")
+    between = Mark("joiner", mark.start, mark.start, text="and")
     if mark.amount is not None and mark.amount.kind == "arc":
         between = Mark("filler", mark.start, mark.start, text="-")
     made: list[Mark] = []
@@ -95,4 +95,4 @@ def _joining(mark: Mark) -> Mark:
 def _is_of_next(marks: Sequence[Mark], index: int) -> bool:
     """'D2, 5 scars': whether the number counts what follows it."""
     after = marks[index + 1] if index + 1 < len(marks) else None
-    return after is not None and after.kind == "word" and after.text not in _AND | _TO
+    return after is not None and after.kind == "word" and after.text not in {"and", "n"} | _TO

@@ -6,13 +6,14 @@ from collections.abc import Sequence
 
 from letterkit.reading.contrary import ContraryReading
 from letterkit.reading.marks import Mark
+from letterkit.reading.one_joint import is_digit
 from letterkit.reading.predication import BE, COUNTS, DIGIT_NUMBERS, VERBS, Said
 from letterkit.reading.said import NORMAL
 from letterkit.reading.words import words
 
 _IT = frozenset({"it", "they", "there"})
 _LISTED = frozenset({"and", "slash", "comma", "or"})  # what joins the places of one list
-_TOLD = frozenset({"term", "state"})
+_TOLD = frozenset({"term", "state", "value"})
 _INSIDE = COUNTS | {"ray", "base", "space", "major"}
 
 
@@ -162,11 +163,16 @@ class ExtentReading(ContraryReading):
         Its first place, at `index`, follows a comma and a result, or a comma and a list that has ended: 'swelling of
         the wrist and elbow, thumb and index not'.
         """
-        marks = self.marks
-        if index < 2 or marks[index - 1].text != "comma":  # noqa: PLR2004 - a result and a comma
+        marks, last = self.marks, index - 1
+        while last > 0 and (marks[last].text in {"the", "and"} or marks[last].kind == "break"):
+            last -= 1  # 'the wrist was swollen, and the elbow and thumb tender'
+        if last < 1 or (not (comma := marks[last].text == "comma") and last == index - 1):
             return False
-        if marks[index - 2].kind not in _TOLD and not any(mark.text in {"and", "slash"} for mark in before):
-            return False
+        last -= comma
+        while comma and last and marks[last].kind in {"side", "filler"}:
+            last -= 1  # 'grip 20 kg R, L wrist and elbow tender'
+        told = marks[last].kind in _TOLD and not is_digit(marks[last])
+        told = told or (comma and any(mark.text in {"and", "slash"} for mark in before))
         end = index
         while end < len(marks) and (self._is_of_place(end) or marks[end].text in _LISTED):
             if marks[end].text in VERBS:
@@ -174,8 +180,9 @@ class ExtentReading(ContraryReading):
             end += 1
         denied = end < len(marks) and marks[end].kind == "negator"
         end += denied
-        if end < len(marks) and marks[end].kind == "term":
-            return True
+        found = marks[end].term if end < len(marks) and marks[end].kind == "term" else None
+        if found is not None or not told:
+            return found is not None and (told or (comma and found.adjective and bool(before)))
         return denied and marks[end - 2].kind != "joiner" and (end == len(marks) or marks[end].kind == "break")
 
     def _joins_places(self, at: int) -> bool:

@@ -40,6 +40,8 @@ def of_one_joint(marks: list[Mark], texts: Texts, phrases: Mapping[str, Entry]) 
             joint = ""
         if mark.kind == "term" and mark.text in _BEND and joint and not carried and _is_measured(marks, index):
             piece = phrases[joint].piece
+            if made[-1].kind == "value":  # 'flex 60/70 ext 50/55'
+                made.append(Mark("joiner", mark.start, mark.start, text="comma"))
             made.append(Mark("piece", mark.start, mark.start, piece=piece, text=joint))
         made.append(mark)
     return made
@@ -67,6 +69,25 @@ def joints_again(marks: Sequence[Mark], texts: Texts) -> Sequence[Mark]:
     return made
 
 
+def parts_of_both_sides(marks: list[Mark]) -> list[Mark]:
+    """'Swelling: thumb R +, L -, index R -, L +': the part named again for its second side, and not the first part."""
+    made: list[Mark] = []
+    part: Mark | None = None
+    for index, mark in enumerate(marks):
+        if mark.kind == "piece":
+            alone = index == 0 or marks[index - 1].text not in {"and", "slash", "or", "-"}
+            part = mark if alone and marks[index + 1 : index + 2] and marks[index + 1].kind == "side" else None
+        elif mark.kind == "term":
+            part = None
+        elif part is not None and mark.kind == "side" and marks[index - 1].kind in _PARTED:
+            before, behind = marks[index - 3 : index - 1], marks[index + 1 : index + 2]
+            other = [each.kind for each in before] in (["side", "state"], ["side", "value"])
+            if other and before[0].text == OPPOSITE.get(mark.text) and behind and behind[0].kind in {"state", "value"}:
+                made.append(replace(part, start=mark.start, end=mark.start))
+        made.append(mark)
+    return made
+
+
 def _with_their_result(marks: Sequence[Mark]) -> list[Mark]:
     """'MCP 2 and 3 swollen, 4 tender, 5 not': the joints named again before digits that have a result of their own."""
     made: list[Mark] = []
@@ -74,7 +95,9 @@ def _with_their_result(marks: Sequence[Mark]) -> list[Mark]:
     since = 0  # where what was said behind the last digit begins in `made`
     for index, mark in enumerate(marks):
         if mark.kind == "piece" and not _is_ordinal(mark):
-            row, since = (mark if is_row(mark) and _is_digit_next(marks, index) else None), len(made) + 1
+            led = index + 1 < len(marks) and marks[index + 1].text == ":"  # 'MCPs: 2 swollen, 3 tender'
+            row = mark if is_row(mark) and _is_digit_next(marks, index + led) else None
+            since = len(made) + 1
         elif row is not None and is_digit(mark):
             if has_own_result(made[since:], marks, index):
                 made.append(replace(row, start=mark.start, end=mark.start))

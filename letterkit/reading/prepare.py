@@ -40,7 +40,7 @@ from letterkit.reading.movement import (
 )
 from letterkit.reading.notation import noted
 from letterkit.reading.of_them import of_them
-from letterkit.reading.one_joint import joints_again, of_one_joint
+from letterkit.reading.one_joint import joints_again, of_one_joint, parts_of_both_sides
 from letterkit.reading.painful import PainReading
 from letterkit.reading.phrases import NOT_THERE
 from letterkit.reading.placenames import Piece
@@ -163,6 +163,8 @@ class Preparer(SilentWords):
         made = movements(made, now, phrases)
         if "value" in now.kinds:
             made = pairs(made, order)
+        if {"side", "piece"} <= now.kinds and len([mark for mark in made if mark.kind == "piece"]) > 1:
+            made = parts_of_both_sides(made)
         return self._pains.read(of_one_joint(made, now, phrases), now)
 
     def _prepared(self, marks: Sequence[Mark]) -> list[Mark]:
