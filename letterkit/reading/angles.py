@@ -20,6 +20,7 @@ def angles_or_grades(marks: list[Mark], topic: Sequence[Mark], catalogue: Catalo
 
     `topic` are the terms of the heading: under 'Power' a number is a grade.
     """
+    marks = _dashed(marks, catalogue)
     told = {at: term for at in range(len(marks)) if (term := _moved(marks, at, catalogue)) is not None}
     small = [at for at, term in told.items() if _is_small(marks[at]) and _may_be_graded(marks[term], catalogue)]
     if not small or any("power" in mark.hints for mark in (*marks, *topic)):
@@ -31,6 +32,17 @@ def angles_or_grades(marks: list[Mark], topic: Sequence[Mark], catalogue: Catalo
         return marks
     doubted = {told[at] for at in small}
     return [replace(mark, look=mark.look or _LOOK) if at in doubted else mark for at, mark in enumerate(marks)]
+
+
+def _dashed(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
+    """'Wrist flexion -10': a dash that touches its number only may be a minus."""
+    made = list(marks)
+    for at in range(1, len(marks) - 1):
+        before, dash, value = marks[at - 1 : at + 2]
+        touches = value.kind == "value" and before.end < dash.start and dash.end == value.start
+        if touches and dash.text in {"-", "–", "−"} and (term := _moved(marks, at + 1, catalogue)) is not None:
+            made[term] = replace(made[term], look=made[term].look or "whether the dash is a minus is not said")
+    return made
 
 
 def _moved(marks: Sequence[Mark], at: int, catalogue: Catalogue) -> int | None:

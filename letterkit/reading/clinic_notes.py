@@ -23,7 +23,6 @@ _OPPOSITE = {"left": {"right", "both"}, "right": {"left", "both"}}
 _CLIPPED = {"dec": "decreased", "dec'": "decreased"}
 _SENSES = 2
 _DIGITS = frozenset({"digits", "fingers", "digit"})
-_FIRST_DIGITS = frozenset({"d 1", "d 2", "d 3", "d 4"})
 _ANOTHER = ("a", "an", "another")
 
 
@@ -36,8 +35,6 @@ def nerve_notes(
         marks = _clipped(marks, catalogue, phrases)
     if any([f"{way}\n" in texts.lines for way in words().affixes["two_ways"]]):  # noqa: C419 - quicker than a generator
         marks = _two_ways(marks, phrases)
-    if not texts.isdisjoint(_FIRST_DIGITS):
-        marks = _digits_to(marks, phrases)
     if not texts.isdisjoint(_DIGITS):
         marks = _digits_again(marks)
     if "value" in texts.kinds and any([mark.amount is not None and mark.amount.kind == "grade" for mark in marks]):  # noqa: C419
@@ -139,19 +136,6 @@ def _digits_again(marks: Sequence[Mark]) -> list[Mark]:
         digits = mark if named else digits
         sided = digits is not None and (mark.kind == "side" or (sided and mark.kind in {"joiner", "filler"}))
         made.append(mark)
-    return made
-
-
-def _digits_to(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
-    """'PP decreased D1-3', 'numb in D4-5': from one digit to another."""
-    made = list(marks)
-    for index, (first, dash, last) in enumerate(zip(marks, marks[1:], marks[2:], strict=False)):
-        amount = last.amount
-        if first.text not in _FIRST_DIGITS or dash.text not in {"-", "–"} or amount is None or last.start != dash.end:
-            continue
-        entry = phrases.get(f"d {amount.numbers[0]:g}") if amount.kind == "bare" and not amount.unit else None
-        if entry is not None and entry.piece is not None:
-            made[index + 2] = Mark("piece", last.start, last.end, piece=entry.piece, text=f"d {amount.numbers[0]:g}")
     return made
 
 

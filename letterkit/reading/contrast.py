@@ -13,6 +13,7 @@ from letterkit.reading.denials import denied
 from letterkit.reading.differences import differing
 from letterkit.reading.exceptions import excepted_last
 from letterkit.reading.marks import Mark
+from letterkit.reading.one_joint import is_digit
 from letterkit.reading.phrases import NOT_THERE, Term
 from letterkit.reading.places import OPPOSITE
 from letterkit.reading.predication import term_is_adjective
@@ -25,6 +26,7 @@ _PLACE = frozenset({"piece", "side"})
 _ASKED = frozenset({"piece", "side", "term"})
 _ARTICLES = frozenset({"that", "of", "the", "his", "her"})
 _PARTS = frozenset({"joiner", "break"})
+_LISTED = frozenset({"and", "slash", "or"})
 _BESIDE = frozenset({"filler", "certain", "severity", "say", "word"})
 
 
@@ -224,7 +226,17 @@ def _begin_of_denied(marks: Sequence[Mark], index: int) -> int:
             break
     while begin < index and marks[begin].kind in _PARTS:
         begin += 1
-    return begin
+    return min(begin, _list_before(marks, index))
+
+
+def _list_before(marks: Sequence[Mark], index: int) -> int:
+    """Where a list between a comma and the 'not' begins: 'thumb swollen, ring/little not', '..., MCP 4 not'."""
+    begin = index
+    while begin and (marks[begin - 1].kind in _PLACE or is_digit(marks[begin - 1]) or marks[begin - 1].text in _LISTED):
+        begin -= 1
+    parted = begin > 0 and (marks[begin - 1].text == "comma" or marks[begin - 1].kind == "break")
+    led = begin < index and marks[begin].kind in _PLACE and marks[index - 1].kind != "joiner"
+    return begin if parted and led else index
 
 
 def _but_this_is(rest: list[Mark]) -> list[Mark]:

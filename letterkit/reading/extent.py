@@ -6,11 +6,14 @@ from collections.abc import Sequence
 
 from letterkit.reading.contrary import ContraryReading
 from letterkit.reading.marks import Mark
+from letterkit.reading.one_joint import is_digit
 from letterkit.reading.predication import BE, COUNTS, DIGIT_NUMBERS, VERBS, Said
 from letterkit.reading.said import NORMAL
 from letterkit.reading.words import words
 
 _IT = frozenset({"it", "they", "there"})
+_LISTED = frozenset({"and", "slash", "comma", "or"})  # what joins the places of one list
+_TOLD = frozenset({"term", "state", "value"})
 _INSIDE = COUNTS | {"ray", "base", "space", "major"}
 
 
@@ -37,7 +40,11 @@ class ExtentReading(ContraryReading):
         while at < stop:
             mark = self.marks[at]
             if mark.kind in {"piece", "side"}:
-                if joined and self._starts_anew(at, has_term=has_term, polar=polar, before=self.marks[index:end]):
+                before = self.marks[index:end]
+                if joined and has_term and self._is_of_next(at, before):
+                    break
+                anew = joined and self._starts_anew(at, has_term=has_term, polar=polar, before=before)
+                if anew and not self._is_of_next(index, self.marks[max(0, index - 6) : index]):
                     break
                 joined = False
                 end = at + 1
@@ -149,6 +156,34 @@ class ExtentReading(ContraryReading):
         if after.kind in {"state", "value"} and has_term and self._is_elsewhere(self.marks[at:run]) and polar:
             return not self._is_elsewhere(before)  # 'reflexes 1+ throughout, toes down'
         return has_term and self._begins_clause(at, run, after, before, polar=polar)
+
+    def _is_of_next(self, index: int, before: Sequence[Mark]) -> bool:
+        """'Wrist swollen, elbow and thumb not swollen', 'MCP 2 red, PIP 2/3 tender': a list before what is found.
+
+        Its first place, at `index`, follows a comma and a result, or a comma and a list that has ended: 'swelling of
+        the wrist and elbow, thumb and index not'.
+        """
+        marks, last = self.marks, index - 1
+        while last > 0 and (marks[last].text in {"the", "and"} or marks[last].kind == "break"):
+            last -= 1  # 'the wrist was swollen, and the elbow and thumb tender'
+        if last < 1 or (not (comma := marks[last].text == "comma") and last == index - 1):
+            return False
+        last -= comma
+        while comma and last and marks[last].kind in {"side", "filler"}:
+            last -= 1  # 'grip 20 kg R, L wrist and elbow tender'
+        told = marks[last].kind in _TOLD and not is_digit(marks[last])
+        told = told or (comma and any(mark.text in {"and", "slash"} for mark in before))
+        end = index
+        while end < len(marks) and (self._is_of_place(end) or marks[end].text in _LISTED):
+            if marks[end].text in VERBS:
+                return False
+            end += 1
+        denied = end < len(marks) and marks[end].kind == "negator"
+        end += denied
+        found = marks[end].term if end < len(marks) and marks[end].kind == "term" else None
+        if found is not None or not told:
+            return found is not None and (told or (comma and found.adjective and bool(before)))
+        return denied and marks[end - 2].kind != "joiner" and (end == len(marks) or marks[end].kind == "break")
 
     def _joins_places(self, at: int) -> bool:
         """'And the right arm and both legs had ...': an 'and' inside the subject of a second clause."""

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from itertools import takewhile
 
 from letterkit.catalogue import Catalogue
 from letterkit.reading.marks import Mark, items_of
-from letterkit.reading.phrases import Entry
+from letterkit.reading.phrases import Entry, StateWord
 from letterkit.reading.predication import Predication
 from letterkit.reading.reach import ReachReading
 from letterkit.reading.words import words
@@ -18,6 +19,8 @@ _TO_WHAT = _TO_TOUCH | _TO_BOTH
 _WARM = frozenset({"temperature", "temp"})
 _SENSED = frozenset({"sens", "sensation", "sensory"})
 _SENSES = 2
+_SECOND = frozenset({"normal", "reduced"})  # what paraesthesia may be is "absent"
+_WHERE = frozenset({"piece", "side", "filler", "joiner"})
 _NOTHING = Mark("filler", 0, 0)
 
 
@@ -27,12 +30,37 @@ def senses_apart(
     """The marks of one sentence, which has these texts, in which each sense has its own result."""
     if not texts.isdisjoint(words().lists["except"]):
         marks = _all_but_one(marks, catalogue, phrases)
+    if any([mark.kind == "state" for mark in marks]):  # noqa: C419 - quicker than a generator
+        marks = _result_apart(marks, catalogue)
     if not texts.isdisjoint(_SENSED):
         marks = _sense_named(marks, catalogue)
     if "to" in texts or not texts.isdisjoint(_TO_WHAT):
         spelt = _to_each(marks, catalogue, phrases)
         made = _each_sense(spelt, catalogue, phrases)
         return marks if made is spelt else made
+    return marks
+
+
+def _result_apart(marks: Sequence[Mark], catalogue: Catalogue) -> Sequence[Mark]:
+    """'Numb thumb and index, normal little', 'no numbness of the thumb, reduced in the little finger'.
+
+    A word that says both the sense and a result would be told the second result only, and what is numb would be lost.
+    """
+    for at, mark in enumerate(marks):
+        if mark.kind != "term" or mark.term is None or not mark.term.state or not _is_sense(mark, catalogue):
+            continue
+        denials = [index for index, each in enumerate(marks[:at]) if each.kind == "negator"]
+        behind = list(takewhile(lambda each: each.kind in _WHERE, marks[at + 1 :]))
+        second = marks[at + 1 + len(behind)] if at + 1 + len(behind) < len(marks) else _NOTHING
+        placed = bool(behind) and behind[-1].kind == "joiner" and any(each.kind == "piece" for each in behind)
+        own = takewhile(lambda each: each.kind in _WHERE, marks[at + 2 + len(behind) :])
+        told = second.state is not None and second.kind == "state" and _SECOND.intersection(second.state.classes)
+        if denials not in ([], [at - 1]) or not placed or not told or not any(each.kind == "piece" for each in own):
+            continue
+        name = "normal" if denials else mark.term.state
+        state = Mark("state", mark.end, mark.end, state=StateWord((name,), {"sensation": name}), text=name)
+        sense = replace(mark, term=replace(mark.term, state="", adjective=False), state=None)
+        return [*marks[: at - len(denials)], sense, state, *marks[at + 1 :]]
     return marks
 
 

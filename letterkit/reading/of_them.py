@@ -22,6 +22,7 @@ _TOLD = frozenset({"state", "value"})
 _PLACES = frozenset({"filler", "side", "piece"})
 _DENIED = frozenset({"negator", "neither"})
 _FIGURES = frozenset({"filler", "side", "value", "joiner"})
+_GRADES = frozenset({"grade", "signed", "span"})
 _TWO = 2
 
 
@@ -88,7 +89,7 @@ def named(clause: Sequence[Mark], before: Sequence[Mark], catalogue: Catalogue) 
         made = named(clause[:stop], before, catalogue)  # 'both are present on the left, as is the third'
         return None if made is None else [*made, *clause[stop:]]
     terms = list({mark.text: mark for mark in before if mark.kind == "term"}.values())
-    if at is None or len(terms) < _TWO or len({value_of(mark, catalogue) for mark in terms}) > 1:
+    if at is None or len(terms) < _TWO or not _are_alike(terms, [*before, *clause], catalogue):
         return None
     end = _end_of_name(clause, at)
     rest = [mark for mark in clause[at + 1 : end] if mark.text in NUMBERS]
@@ -104,6 +105,12 @@ def named(clause: Sequence[Mark], before: Sequence[Mark], catalogue: Catalogue) 
         return None
     where = end + (end < len(clause) and clause[end].text in BE)
     return [*clause[:at], *_listed(terms, clause[at].start), *clause[end:where], *result, *clause[where:]]
+
+
+def _are_alike(terms: Sequence[Mark], told: Sequence[Mark], catalogue: Catalogue) -> bool:
+    """Whether one kind of result may be that of all: 'EPL' names a tendon, but 'EPL 4/5, APB 5/5' two muscles."""
+    grades = [mark.amount is not None and mark.amount.kind in _GRADES for mark in told if mark.kind == "value"]
+    return len({value_of(mark, catalogue) for mark in terms}) == 1 or (len(grades) > 1 and all(grades))
 
 
 def _stands_for_them(marks: Sequence[Mark], at: int) -> bool:

@@ -18,6 +18,7 @@ from letterkit.reading.values import BEST_GRADE
 _BEND = frozenset({"flexion", "extension", "flex", "ext", "extn", "flexn"})
 _JOINTS = ("wrist", "elbow")
 _PARTED = frozenset({"joiner", "break"})
+_RESULTS = frozenset({"negator", "state", "term"})
 _PASSED = frozenset({"filler", "side", "active_mode", "passive_mode", "certain"})
 
 
@@ -39,6 +40,8 @@ def of_one_joint(marks: list[Mark], texts: Texts, phrases: Mapping[str, Entry]) 
             joint = ""
         if mark.kind == "term" and mark.text in _BEND and joint and not carried and _is_measured(marks, index):
             piece = phrases[joint].piece
+            if made[-1].kind == "value":  # 'flex 60/70 ext 50/55'
+                made.append(Mark("joiner", mark.start, mark.start, text="comma"))
             made.append(Mark("piece", mark.start, mark.start, piece=piece, text=joint))
         made.append(mark)
     return made
@@ -50,7 +53,7 @@ def joints_again(marks: Sequence[Mark], texts: Texts) -> Sequence[Mark]:
         return marks
     made: list[Mark] = []
     row: Mark | None = None  # the joints whose digits are being counted
-    marks = _on_the_other_side(marks)
+    marks = _with_their_result(_on_the_other_side(marks))
     for index, mark in enumerate(marks):
         made.append(mark)
         if mark.kind == "piece":
@@ -64,6 +67,63 @@ def joints_again(marks: Sequence[Mark], texts: Texts) -> Sequence[Mark]:
         elif mark.kind not in {"joiner", "filler"} and not is_digit(mark):
             row = None
     return made
+
+
+def parts_of_both_sides(marks: list[Mark]) -> list[Mark]:
+    """'Swelling: thumb R +, L -, index R -, L +': the part named again for its second side, and not the first part."""
+    made: list[Mark] = []
+    part: Mark | None = None
+    for index, mark in enumerate(marks):
+        if mark.kind == "piece":
+            alone = index == 0 or marks[index - 1].text not in {"and", "slash", "or", "-"}
+            part = mark if alone and marks[index + 1 : index + 2] and marks[index + 1].kind == "side" else None
+        elif mark.kind == "term":
+            part = None
+        elif part is not None and mark.kind == "side" and marks[index - 1].kind in _PARTED:
+            before, behind = marks[index - 3 : index - 1], marks[index + 1 : index + 2]
+            other = [each.kind for each in before] in (["side", "state"], ["side", "value"])
+            if other and before[0].text == OPPOSITE.get(mark.text) and behind and behind[0].kind in {"state", "value"}:
+                made.append(replace(part, start=mark.start, end=mark.start))
+        made.append(mark)
+    return made
+
+
+def _with_their_result(marks: Sequence[Mark]) -> list[Mark]:
+    """'MCP 2 and 3 swollen, 4 tender, 5 not': the joints named again before digits that have a result of their own."""
+    made: list[Mark] = []
+    row: Mark | None = None  # the joints named last
+    since = 0  # where what was said behind the last digit begins in `made`
+    for index, mark in enumerate(marks):
+        if mark.kind == "piece" and not _is_ordinal(mark):
+            led = index + 1 < len(marks) and marks[index + 1].text == ":"  # 'MCPs: 2 swollen, 3 tender'
+            row = mark if is_row(mark) and _is_digit_next(marks, index + led) else None
+            since = len(made) + 1
+        elif row is not None and is_digit(mark):
+            if has_own_result(made[since:], marks, index):
+                made.append(replace(row, start=mark.start, end=mark.start))
+            since = len(made) + 1
+        made.append(mark)
+    return made
+
+
+def has_own_result(between: Sequence[Mark], marks: Sequence[Mark], index: int) -> bool:
+    """'... swollen, 4 tender': whether the digit at `index` begins a clause of its own, behind the result of others."""
+    said = [mark for mark in between if mark.kind not in {"filler", "side", "certain"}]
+    told = any(mark.kind in {"term", "state"} for mark in said) and all(
+        mark.kind in {"term", "state", "severity", "negator"} for mark in said[:-1]
+    )
+    if not told or said[-1].kind not in _PARTED:
+        return False
+    at = index + 1
+    while at + 1 < len(marks) and marks[at].kind == "joiner" and is_digit(marks[at + 1]):
+        at += 2  # '4 and 5 tender'
+    while at < len(marks) and marks[at].kind in {"filler", "severity", "certain"}:
+        at += 1
+    first = at
+    while at < len(marks) and marks[at].kind in _RESULTS:
+        at += 1
+    beyond = marks[at].kind if at < len(marks) else "break"
+    return at > first and beyond in _PARTED | {"filler", "side"}
 
 
 def _on_the_other_side(marks: Sequence[Mark]) -> list[Mark]:

@@ -19,6 +19,7 @@ from letterkit.reading.correlative import both_of_two
 from letterkit.reading.counted import counted
 from letterkit.reading.degrees import degrees
 from letterkit.reading.denials import denied_apart
+from letterkit.reading.digit_numbers import COUNTED, counted_digits
 from letterkit.reading.each_place import at_each_place
 from letterkit.reading.felt import senses_apart
 from letterkit.reading.felt_at_test import felt_at_test
@@ -39,7 +40,7 @@ from letterkit.reading.movement import (
 )
 from letterkit.reading.notation import noted
 from letterkit.reading.of_them import of_them
-from letterkit.reading.one_joint import joints_again, of_one_joint
+from letterkit.reading.one_joint import joints_again, of_one_joint, parts_of_both_sides
 from letterkit.reading.painful import PainReading
 from letterkit.reading.phrases import NOT_THERE
 from letterkit.reading.placenames import Piece
@@ -104,6 +105,9 @@ class Preparer(SilentWords):
     ) -> list[Mark]:  # fmt: skip
         """The marks of one sentence, which has these texts, ready to be read; `topic` are the heading's terms."""
         phrases = self._vocabulary.phrases
+        if "value" in texts.kinds and not texts.isdisjoint(COUNTED):
+            marks = counted_digits(marks, phrases)
+            texts = texts.now(marks)
         marks = joints_again(the_other_one(both_of_two(marks, texts), texts), texts)
         marks = felt_at_test(marks, texts, self._catalogue)
         marks = hand_signs(aspects(marks, texts, phrases), texts, phrases)
@@ -159,6 +163,8 @@ class Preparer(SilentWords):
         made = movements(made, now, phrases)
         if "value" in now.kinds:
             made = pairs(made, order)
+        if {"side", "piece"} <= now.kinds and len([mark for mark in made if mark.kind == "piece"]) > 1:
+            made = parts_of_both_sides(made)
         return self._pains.read(of_one_joint(made, now, phrases), now)
 
     def _prepared(self, marks: Sequence[Mark]) -> list[Mark]:

@@ -60,7 +60,10 @@ class ResultReading(SentenceState):
             return
         assert self.now is not None
         if (
-            ((mark.text == "none" and not self._is_answer(index)) or self._is_there_after_all(mark, negated=negated))
+            (
+                (mark.text in {"none", "nil"} and not self._is_answer(index))
+                or self._is_there_after_all(mark, negated=negated)
+            )
             and self._is_presence(self.now)
             and (any(isinstance(each, Places) for each in self.now.tail) or self._is_behind_unknown_place(index))
             and any(each.kind in {"piece", "side"} and each.start > mark.start for each in self.marks)

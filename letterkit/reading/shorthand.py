@@ -23,6 +23,7 @@ ORDERS = {
     "right / left": ("right", "left"), "r / l": ("right", "left"), "left / right": ("left", "right"),
     "l / r": ("left", "right"),
 }  # fmt: skip
+_UNEQUAL = frozenset({"r > l", "l > r", "right > left", "left > right"})
 _TWINS = frozenset({"+ / +", "+ + / + +", "+ + + / + + +", "- / -", "− / −", "– / –"})
 _MIXED = {"+ / -": ("positive", "negative"), "- / +": ("negative", "positive")}
 _SIGNS = frozenset({None, ValueKind.PRESENCE, ValueKind.TEST})  # what a plus may be the result of, or no term
@@ -61,7 +62,13 @@ def written_out(
         marks = twin_signs(marks, order)
     if "value" in kinds or texts & (_TAPPED | words().jerks):
         marks = reflexes(marks, topic, phrases)
-    return in_order(of_the_leg(marks), order) if "value" in kinds else of_the_leg(marks)
+    return in_order(_unequal(of_the_leg(marks)), order) if "value" in kinds else of_the_leg(marks)
+
+
+def _unequal(marks: list[Mark]) -> list[Mark]:
+    """'APB 4/5 R>L': one figure where the sides differ is asked about."""
+    look = "one figure is given, and the sides are said to differ"
+    return [replace(mark, look=look) if mark.kind == "side" and mark.word in _UNEQUAL else mark for mark in marks]
 
 
 def order_of(marks: Sequence[Mark]) -> tuple[str, str] | None:
@@ -184,14 +191,17 @@ def _pair_of_states(marks: Sequence[Mark], order: tuple[str, str]) -> list[Mark]
     kinds = [mark.kind for mark in marks]
     slashes = [index for index, mark in enumerate(marks) if mark.kind == "joiner" and mark.text == "slash"]
     pairs = [at for at in slashes if kinds[at - 1 : at + 2] == ["state", "joiner", "state"]]
-    if len(pairs) != 1:
+    if not pairs:
         return list(marks)
-    at = pairs[0]
-    first, second = (Mark("side", mark.start, mark.start, text=side, word=side)
-                     for mark, side in zip((marks[at - 1], marks[at + 1]), order, strict=True))  # fmt: skip
-    comma = replace(marks[at], text="comma")
-    told = [*marks[: at - 1], first, marks[at - 1], comma, second, marks[at + 1], *marks[at + 2 :]]
-    return [mark for mark in told if not (mark.kind == "side" and mark.word in ORDERS)]
+    sides = {at - 1: order[0] for at in pairs} | {at + 1: order[1] for at in pairs}
+    told: list[Mark] = []
+    for index, mark in enumerate(marks):
+        if mark.kind == "side" and mark.word in ORDERS:
+            continue
+        if index in sides:
+            told.append(Mark("side", mark.start, mark.start, text=sides[index], word=sides[index]))
+        told.append(replace(mark, text="comma") if index in pairs else mark)
+    return told
 
 
 def reflexes(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
@@ -18,8 +19,11 @@ from letterkit.reading.words import words
 _MINUS = frozenset({"-", "−", "–"})
 _ASKED = _MINUS | {"y", "n", "non", "there"}
 _OPEN, _CLOSE = frozenset({"(", "["}), frozenset({")", "]"})
+_TWOS = frozenset({"+ / -", "- / +", "+ / +", "- / -"})
 _PAIRS = {"r + l": ("right", "left"), "l + r": ("left", "right")}
 _SIGNS = frozenset({ValueKind.PRESENCE, ValueKind.TEST})
+_LISTED = frozenset({"term", "joiner", "side", "filler"})
+_TWO = 2
 _AT = frozenset({"at", "on", "in", "over"})
 _LEADS = frozenset({":", "(", ";"})
 _SIGNED_PAIR = 4  # characters of 'R+ L': its plus is a result, and that of 'R+L' joins the sides
@@ -32,9 +36,11 @@ def signed(
 ) -> Sequence[Mark]:  # fmt: skip
     """The marks of one sentence with these signs as results."""
     sided = not _PAIRS.keys().isdisjoint([mark.word for mark in marks])
-    if not sided and texts.isdisjoint(_ASKED):
+    if not sided and texts.isdisjoint(_ASKED | _TWOS):
         return marks
     made = list(marks)
+    if "slash" in texts or texts & _TWOS:
+        made = _in_turn(made)
     if sided:
         made = _sides_with_signs(made)
     if texts & _MINUS:
@@ -46,6 +52,64 @@ def signed(
     if "there" in texts:
         made = _there(made)
     return made
+
+
+def _in_turn(marks: list[Mark]) -> list[Mark]:
+    """'Phalen, Finkelstein and Froment R: -/+/-': a sign for each of three or more, or of two with a slash between.
+
+    Three signs that are not as many as the tests say nothing: they are neither a doubt nor both sides.
+    """
+    runs = _runs_of_signs(marks)
+    if not runs:
+        return marks
+    first = begin = runs[0][0]
+    while first and marks[first - 1].kind in _LISTED:
+        first -= 1
+    terms = [mark for mark in marks[first:begin] if mark.kind == "term"]
+    enough = len(terms) > _TWO or (len(terms) == _TWO and any(mark.text == "slash" for mark in marks[first:begin]))
+    sides = [mark for mark in marks if mark.kind == "side"]
+    one_each = len(sides) == len(runs) and all(mark.text in OPPOSITE for mark in sides)
+    if enough and one_each and all(len(signs) == len(terms) for *_, signs in runs):
+        look = "" if len(terms) > _TWO else "two signs are read as the results of the two before them"
+        made = [mark for mark in marks[:first] if mark not in sides]
+        for side, (start, end, signs) in zip(sides, runs, strict=True):
+            at, until = marks[start].start, marks[end - 1].end
+            made.append(replace(side, look=look))
+            for term, sign in zip(terms, signs, strict=True):
+                state = THERE if sign[0] == "+" else NOT_THERE
+                made += [term, Mark("state", at, until, state=state, text=sign[0])]
+                made.append(Mark("joiner", until, until, text="comma"))
+        return [*made[:-1], *itertools.dropwhile(lambda mark: mark.kind in {"side", "filler"}, marks[runs[-1][1] :])]
+    for start, end, signs in reversed(runs):
+        if len(signs) > _TWO:
+            unknown = Mark("word", marks[start].start, marks[end - 1].end, text="/".join(signs))
+            marks = [*marks[:start], unknown, *marks[end:]]
+    return marks
+
+
+def _runs_of_signs(marks: Sequence[Mark]) -> list[tuple[int, int, list[str]]]:
+    """Where signs with slashes and no space between them begin and end, and each sign: '-/+/-'."""
+    runs: list[tuple[int, int, list[str]]] = []
+    at = 0
+    while at < len(marks):
+        end, text = at, ""
+        while end < len(marks) and (sign := _sign_text(marks[end])):
+            if end > at and marks[end - 1].end != marks[end].start:
+                break
+            end, text = end + 1, text + sign
+        signs = text.split("/")
+        if len(signs) >= _TWO and all(signs):
+            runs.append((at, end, signs))
+        at = max(end, at + 1)
+    return runs
+
+
+def _sign_text(mark: Mark) -> str:
+    """The plus, minus or slash that a mark is, or several of them; nothing for any other mark."""
+    if mark.kind == "joiner" and mark.text == "slash":
+        return "/"
+    text = re.sub("[−–]", "-", (mark.word or mark.text).replace(" ", ""))
+    return text if mark.kind in {"state", "filler"} and text and set(text) <= {"+", "-", "/"} else ""
 
 
 def _sides_with_signs(marks: list[Mark]) -> list[Mark]:
@@ -60,6 +124,10 @@ def _sides_with_signs(marks: list[Mark]) -> list[Mark]:
         apart = length == _SPACED_PAIR and signed_next and last and after[0].start > mark.end  # no 'R + L - none'
         minus_next = bool(after) and after[0].text in _MINUS
         tight = minus_next and after[0].start == mark.end and length < _SIGNED_PAIR  # 'R+L-'
+        led = bool(made) and made[-1].text in {*_MINUS, "+"} and not signed_next
+        if mark.word in _PAIRS and length == _SIGNED_PAIR and led:  # 'Tinel -R +L': each sign before its side
+            made += _sides_behind_signs(mark, made.pop())
+            continue
         if mark.word in _PAIRS and (apart or tight or (length == _SIGNED_PAIR and signed_next)):
             first, second = _PAIRS[mark.word]
             plus = mark.start + (2 if length == _SPACED_PAIR else 1)
@@ -73,6 +141,20 @@ def _sides_with_signs(marks: list[Mark]) -> list[Mark]:
         else:
             made.append(mark)
     return made
+
+
+def _sides_behind_signs(mark: Mark, sign: Mark) -> list[Mark]:
+    """'-R +L': the sign before the first side, that side, the plus and the other side."""
+    first, second = _PAIRS[mark.word]
+    state = THERE if sign.text == "+" else NOT_THERE
+    look = "" if sign.end == mark.start else "each sign is read as the result of the side behind it"
+    return [
+        replace(sign, kind="state", state=state, text="+" if sign.text == "+" else "-"),
+        Mark("side", mark.start, mark.start + 1, text=first, word=first, look=look),
+        Mark("joiner", mark.start + 1, mark.start + 1, text="comma"),
+        Mark("state", mark.end - 2, mark.end - 1, state=THERE, text="+"),
+        Mark("side", mark.end - 1, mark.end, text=second, word=second),
+    ]
 
 
 def _dashes(marks: list[Mark]) -> list[Mark]:

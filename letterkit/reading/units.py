@@ -9,13 +9,13 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from letterkit.reading.marks import Mark, items_of
-from letterkit.reading.values import Amount
+from letterkit.reading.values import BEST_GRADE, Amount
 from letterkit.reading.words import words
 
 _NO_UNIT = frozenset({"bare", "trials", "amount"})
 _FROM = ("proximal to ", "distal to ")
 _FROM_THERE = frozenset({"proximal", "distal"})
-_IN_POUNDS = "unit:lb"
+_IN_POUNDS, _IN_KILOGRAMS = "unit:lb", "unit:kg"
 _COLOURS = frozenset({"skin_colour", "redness", "cyanosis"})
 # Bands of markings share a colour: of each the one that a set of five holds (common practice, no source). Always asked.
 _MARKINGS = {"green": 2.83, "blue": 3.61, "purple": 4.31, "red": 4.56}
@@ -26,6 +26,8 @@ def units(marks: list[Mark], topic: Sequence[Mark] = ()) -> list[Mark]:
     """The marks of one sentence with its figures in their unit; `topic` are the terms above and before it."""
     sets = words().sets
     texts = {mark.text for mark in marks}
+    if {"left", "right"} <= texts:
+        marks = _behind_letters(marks)
     if texts & sets["filament_colours"]:
         marks = _filaments(marks, topic)
     if texts & sets["not_recorded"]:
@@ -34,7 +36,26 @@ def units(marks: list[Mark], topic: Sequence[Mark] = ()) -> list[Mark]:
         marks = _without_distances(marks)
     if texts & sets["pounds"] or any(_IN_POUNDS in mark.says for mark in topic):
         marks = _in_pounds(marks)
+    elif texts & sets["kilograms"] or any(_IN_KILOGRAMS in mark.says for mark in topic):
+        marks = _in_kilograms(marks)
     return marks
+
+
+def _behind_letters(marks: list[Mark]) -> list[Mark]:
+    """'Grip R20 L30': figures joined to the letters of both sides."""
+    joined = [
+        at
+        for at, mark in enumerate(marks)
+        if at and mark.kind == "word" and mark.text.isdecimal()
+        and marks[at - 1].word in {"r", "l"} and marks[at - 1].end == mark.start
+    ]  # fmt: skip
+    if len({marks[at - 1].text for at in joined}) < 2:  # noqa: PLR2004 - 'L5' alone is a root
+        return marks
+    made = list(marks)
+    for at in joined:
+        mark = marks[at]
+        made[at] = Mark("value", mark.start, mark.end, amount=Amount("bare", mark.start, mark.end, (float(mark.text),)))
+    return made
 
 
 def _without_distances(marks: list[Mark]) -> list[Mark]:
@@ -66,6 +87,33 @@ def _in_pounds(marks: list[Mark]) -> list[Mark]:
         else:
             made.append(mark)
     return made
+
+
+def _in_kilograms(marks: list[Mark]) -> list[Mark]:
+    """'Grip (kg) R/L 5/4', 'strength (kg): grip R 20 L 30, APB 4': figures behind a grip are no grades of power."""
+    made: list[Mark] = []
+    pulled = not any(mark.kind == "term" for mark in marks)  # 'R 20, L 30' under a heading of a grip
+    for mark in marks:
+        if mark.kind == "term":
+            pulled = bool(_PULLED & set(items_of(mark)))
+            mark = replace(mark, says=(*mark.says, _IN_KILOGRAMS)) if pulled else mark  # noqa: PLW2901
+        amount = mark.amount
+        if made and made[-1].text in words().sets["meter_settings"]:
+            amount = None  # 'Jamar, setting 2, kilograms: R 38'
+        if mark.kind == "value" and pulled and amount is not None and not amount.unit:
+            mark = replace(mark, amount=_of_kilograms(amount))  # noqa: PLW2901
+        made.append(mark)
+    return made
+
+
+def _of_kilograms(amount: Amount) -> Amount:
+    """The figure or figures as kilograms: of '5/4' one of each side."""
+    if amount.kind in {"pair", "grade"} and amount.grade.isdigit() and amount.other in {"", *"012345"}:
+        both = (float(amount.grade), float(amount.other or BEST_GRADE))
+        return replace(amount, kind="arc", numbers=both, unit="kg", grade="", other="")
+    if amount.kind in {"bare", "trials", "arc"}:
+        return replace(amount, kind="amount" if amount.kind == "bare" else amount.kind, unit="kg")
+    return amount
 
 
 def _not_recorded(marks: list[Mark]) -> list[Mark]:

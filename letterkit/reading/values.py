@@ -83,6 +83,14 @@ _GRADES = range(BEST_GRADE + 1)
 _DIGIT = re.compile(r"\d")
 _SECONDS = {"one": 1, "two": 2, "three": 3, "four": 4, "five": 5}
 _WORDED = re.compile(r"\b(less than|under|more than|over)\s(one|two|three|four|five)\sseconds?", re.IGNORECASE)
+_NUMBERS = ("zero", "one", "two", "three", "four", "five")
+_GRADE_WORDS = ("grade", "MRC", " five")
+_ANY = "|".join(_NUMBERS)
+_IN_WORDS = re.compile(
+    rf"\b(?:(?:graded?|MRC(?:\sgrade)?)\s(?P<w1>{_ANY})(?:\s(?P<ws>plus|minus))?(?P<wo>\s(?:out\s)?of\sfive)?"
+    rf"|(?P<w2>{_ANY})(?:\s(?P<wt>plus|minus))?\s(?:out\sof|over)\sfive)\b(?!-)",
+    re.IGNORECASE,
+)  # 'grade four', 'four plus out of five'
 _UNITS = {
     "d": "deg", "°": "deg", "k": "kg", "l": "lb", "p": "lb", "#": "lb", "m": "mm", "c": "cm", "s": "s", "%": "%",
     "g": "g",
@@ -168,6 +176,14 @@ def _read(match: re.Match[str]) -> Amount:
             return Amount("bare", start, end, (_number(match["b"]),), "", _COMPARATORS.get(comparator, comparator))
 
 
+def _grade_in_words(match: re.Match[str]) -> Amount:
+    """'Grade four', 'MRC three plus', 'four out of five': a grade of power as it is dictated."""
+    number = _NUMBERS.index((match["w1"] or match["w2"]).casefold())
+    grade = f"{number}{_sign((match['ws'] or match['wt'] or '').casefold())}"
+    kind = "grade" if match["w2"] or match["wo"] else "signed"
+    return Amount(kind, *match.span(), (float(number),) if kind == "signed" else (), grade=grade)
+
+
 def may_grade(amount: Amount) -> bool:
     """Whether a number may be a grade of power: '4/5', '4+', a bare 4."""
     bare = amount.kind == "bare" and not amount.unit and not amount.comparator and amount.numbers[0] in _GRADES
@@ -176,6 +192,8 @@ def may_grade(amount: Amount) -> bool:
 
 def amounts(text: str, start: int, end: int) -> Iterator[Amount]:
     """The numbers in `text[start:end]`, left to right, the longest reading first."""
+    if any(text.find(word, start, end) >= 0 for word in _GRADE_WORDS):
+        yield from map(_grade_in_words, _IN_WORDS.finditer(text, start, end))
     if not _DIGIT.search(text, start, end) and text.find("second", start, end) < 0:
         return
     worded = _WORDED.search(text, start, end)
