@@ -9,7 +9,7 @@ from letterkit.catalogue import catalogue
 from letterkit.catalogue.model import Stage, ValueKind
 from letterkit.reading.context import Setting
 from letterkit.reading.marks import NAMES_SIDE, Mark
-from letterkit.reading.places import Place, Places
+from letterkit.reading.places import OPPOSITE, Place, Places, unsided
 from letterkit.reading.predication import Predication
 from letterkit.reading.segments import Segment
 from letterkit.reading.texts import Texts
@@ -18,6 +18,7 @@ from letterkit.reading.words import words
 _FROM_HISTORY = "the side is that of the history"
 _BOTH_BEFORE = "both sides are those of the sentence before"
 _THE_ONLY_ONE = "the side is the only one that the note names"
+_COMPARED = "the other side is spoken of in between"
 _TOGETHER = ("neurological_status", "vascular_status")
 _NOT_CARRIED = frozenset({"neck", "ear"})
 _ONE_LIMB = frozenset({"upper extremity", "upper limb", "arm", "distally", "distal"})
@@ -239,6 +240,20 @@ class Carried:
             self.here = _sided(self.base, side)
         else:
             self.here = self._narrowed(here, behind)
+
+    def after_comparison(self, how: str) -> None:
+        """Takes note that the other side, or both, were set beside that spoken of: `how` sure is it that it is no longer?
+
+        What a heading names holds on.
+        """
+        here = self.here or self.base
+        if here is None or here.side not in OPPOSITE or here.elsewhere or (here is self.base and self.headed):
+            return
+        if how == "maybe" or here is self.base:
+            self.here = _sided(here, here.side, _COMPARED)
+        else:
+            made = unsided(here)
+            self.here = made if made.places else None
 
     def _narrowed(self, here: Places, behind: Places | None) -> Places | None:
         """What of the place named last may be carried: one side and one site, never a list of sites or both sides."""

@@ -35,10 +35,12 @@ from letterkit.reading.spoken_next import (
     is_only_beside,
     is_screened,
     is_set_beside,
+    only_compares,
     reaches,
     said_beside,
     sides_of,
     spoken_of_next,
+    told_again,
 )
 from letterkit.reading.stages import Result, StageReader, places_of
 from letterkit.reading.texts import Texts
@@ -165,6 +167,7 @@ class NoteReader:
         if left_out and ";" not in text[carried.spoken_end - 1 : segment.start]:
             for each in found:
                 each.looks.append("what it is of stands in the sentence before")
+        again = told_again(current, (*carried.spoken, *carried.said), topic)
         carried.said = self._said(current, found)
         carried.told = next((each for each in reversed(found) if each.used and not each.opinion), None)
         carried.spoken, carried.spoken_end = self._spoken(carried.told, found), segment.end
@@ -175,9 +178,14 @@ class NoteReader:
             goes_on = not has_term and text[: segment.start].rstrip(" ").endswith(";")
             told = own_sides or (set(carried.order) if carried.order else set())  # 'R/L: flexion 60/70'
             texts = texts.now(current)
+            behind = carried.here or carried.base
+            compared = only_compares(here, behind, current, texts, told, again=again, goes_on=goes_on)
             here = self._to_carry(here, current, texts, told)
-            here = spoken_of_next(here, carried.here or carried.base, current, texts, goes_on=goes_on)
-            carried.after(segment.line, label, here, places_of(label, self._catalogue) if label else None)
+            here = spoken_of_next(here, behind, current, texts, goes_on=goes_on)
+            headed = places_of(label, self._catalogue) if label else None
+            carried.after(segment.line, label, here, headed)
+            if compared and (headed is None or not headed.side):
+                carried.after_comparison(compared)
             if not any(mark.kind == "term" for mark in label):  # 'Tenderness: over the TFCC' heads nothing
                 self._place_alone([mark for mark in current if mark.start >= segment.label], carried)
         carried.heads(current, segment.line)

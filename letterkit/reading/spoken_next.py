@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import cache
 
-from letterkit.reading.marks import NAMES_SIDE, Mark, side_of
+from letterkit.reading.marks import NAMES_SIDE, Mark, items_of, side_of
 from letterkit.reading.places import OPPOSITE, Place, Places, unsided
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
@@ -55,6 +55,39 @@ def spoken_of_next(
     if not _turned(here, behind) or len(named) > 1:
         return here
     return unsided(here) if goes_on or is_set_beside(marks, sides[0]) else here
+
+
+def told_again(marks: Sequence[Mark], spoken: Sequence[Mark], topic: Sequence[Mark]) -> bool:
+    """Whether a sentence has no term but those `spoken` of before: 'On the left it is negative', 'the left 5/5'."""
+    terms = [mark for mark in marks if mark.kind == "term"]
+    if not terms:
+        return bool(topic)
+    known = {items_of(mark) for mark in spoken}
+    return all(items_of(mark) in known for mark in terms)
+
+
+def only_compares(
+    here: Places | None, behind: Places | None, marks: Sequence[Mark], texts: Texts, sides: set[str], *, again: bool,
+    goes_on: bool,
+) -> str:  # fmt: skip
+    """Whether a sentence turns to the other side, or to both, for what was told of the first: 'surely', 'maybe' or ''.
+
+    'Phalen's is positive on the right. On the left it is negative. Finkelstein's is negative': of neither (`again`:
+    nothing else is told of there). 'The right grip is weak. The left is normal. Phalen's is negative': maybe of the right.
+    """
+    if here is None or behind is None or behind.side not in OPPOSITE or here.elsewhere or behind.elsewhere:
+        return ""
+    if sides >= OPPOSITE.keys() or (here.side == "both" and not here.has_site):
+        return "maybe"
+    if here.side != OPPOSITE[behind.side] or len(sides) > 1:
+        return ""
+    if is_only_beside(marks, texts):  # 'the left wrist is normal' is of the whole wrist, 'the left is present' of a pulse
+        return "maybe" if again and not goes_on and "piece" not in texts.kinds else ""
+    before = {each.site or each.row for each in behind.places}
+    if not again or not {each.site or each.row for each in here.places} <= before | {None}:
+        return ""  # 'light touch is reduced in the left index' after the right thumb: that is spoken of next
+    parts = any(mark.piece is not None and not set(mark.piece.slugs) <= _WHOLE for mark in marks)
+    return "surely" if not parts else "" if goes_on else "maybe"
 
 
 def _turned(here: Places, behind: Places | None) -> bool:
