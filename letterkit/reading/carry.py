@@ -100,7 +100,8 @@ class Carried:
     bare: bool = False  # whether nothing has been said since that heading
     spoken: list[Mark] = field(default_factory=list)  # the terms of the sentence before, on the same line
     told: Predication | None = None  # what that sentence said of them
-    said: list[Mark] = field(default_factory=list)  # all its marks, and all its terms with them
+    said: list[Mark] = field(default_factory=list)  # the marks and the terms of all since a side was named
+    said_line: int = -1  # its line
     spoken_end: int = 0  # where that sentence ended
     order: tuple[str, str] | None = None  # of the sides in pairs of values: 'Power R/L'
     digits: set[str] = field(default_factory=set)  # named one by one since the examination began
@@ -190,6 +191,12 @@ class Carried:
             return False
         return self.limbs or bool(found & {"clubbing", "cyanosis"})
 
+    def anew(self, line: int) -> Carried:
+        """Under a new heading: nothing, but for 'Right: Phalen's positive, Tinel's negative. Left: both negative'."""
+        if line != self.said_line:
+            return Carried(line=line)
+        return Carried(line=line, said=self.said, said_line=line, spoken_end=self.spoken_end)
+
     def kept(self, line: int) -> Carried:
         """What still holds under the heading of the next stage: the place that heads the examination."""
         if self.base is not None and self.base.has_site and line == self.line:
@@ -242,7 +249,7 @@ class Carried:
             self.here = self._narrowed(here, behind)
 
     def after_comparison(self, how: str) -> None:
-        """Takes note that the other side, or both, were set beside that spoken of: `how` sure is it that it is no longer?
+        """Takes note that the other side was set beside that spoken of, which `how` sure it is is spoken of no longer.
 
         What a heading names holds on.
         """
