@@ -9,7 +9,7 @@ from letterkit.catalogue import catalogue
 from letterkit.catalogue.model import Stage, ValueKind
 from letterkit.reading.context import Setting
 from letterkit.reading.marks import NAMES_SIDE, Mark
-from letterkit.reading.places import Place, Places
+from letterkit.reading.places import OPPOSITE, Place, Places, unsided
 from letterkit.reading.predication import Predication
 from letterkit.reading.segments import Segment
 from letterkit.reading.texts import Texts
@@ -18,6 +18,7 @@ from letterkit.reading.words import words
 _FROM_HISTORY = "the side is that of the history"
 _BOTH_BEFORE = "both sides are those of the sentence before"
 _THE_ONLY_ONE = "the side is the only one that the note names"
+_COMPARED = "the other side is spoken of in between"
 _TOGETHER = ("neurological_status", "vascular_status")
 _NOT_CARRIED = frozenset({"neck", "ear"})
 _ONE_LIMB = frozenset({"upper extremity", "upper limb", "arm", "distally", "distal"})
@@ -99,7 +100,8 @@ class Carried:
     bare: bool = False  # whether nothing has been said since that heading
     spoken: list[Mark] = field(default_factory=list)  # the terms of the sentence before, on the same line
     told: Predication | None = None  # what that sentence said of them
-    said: list[Mark] = field(default_factory=list)  # all its marks, and all its terms with them
+    said: list[Mark] = field(default_factory=list)  # the marks and the terms of all since a side was named
+    said_line: int = -1  # its line
     spoken_end: int = 0  # where that sentence ended
     order: tuple[str, str] | None = None  # of the sides in pairs of values: 'Power R/L'
     digits: set[str] = field(default_factory=set)  # named one by one since the examination began
@@ -189,6 +191,12 @@ class Carried:
             return False
         return self.limbs or bool(found & {"clubbing", "cyanosis"})
 
+    def anew(self, line: int) -> Carried:
+        """Under a new heading: nothing, but for 'Right: Phalen's positive, Tinel's negative. Left: both negative'."""
+        if line != self.said_line:
+            return Carried(line=line)
+        return Carried(line=line, said=self.said, said_line=line, spoken_end=self.spoken_end)
+
     def kept(self, line: int) -> Carried:
         """What still holds under the heading of the next stage: the place that heads the examination."""
         if self.base is not None and self.base.has_site and line == self.line:
@@ -239,6 +247,20 @@ class Carried:
             self.here = _sided(self.base, side)
         else:
             self.here = self._narrowed(here, behind)
+
+    def after_comparison(self, how: str) -> None:
+        """Takes note that the other side was set beside that spoken of, which `how` sure it is is spoken of no longer.
+
+        What a heading names holds on.
+        """
+        here = self.here or self.base
+        if here is None or here.side not in OPPOSITE or here.elsewhere or (here is self.base and self.headed):
+            return
+        if how == "maybe" or here is self.base:
+            self.here = _sided(here, here.side, _COMPARED)
+        else:
+            made = unsided(here)
+            self.here = made if made.places else None
 
     def _narrowed(self, here: Places, behind: Places | None) -> Places | None:
         """What of the place named last may be carried: one side and one site, never a list of sites or both sides."""

@@ -17,6 +17,7 @@ from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _SHORTEST = 2  # 'so is'
+_SO_IT_IS = ["is", "it", "so"]
 _ENDS = frozenset({"joiner", "break", "compared"})
 
 
@@ -71,6 +72,12 @@ def said_of_another(
     if texts.isdisjoint(words().sets["spared"]) and (before is None or ("term" in texts.kinds and "so" not in texts)):
         return None
     spoken = [mark for mark in marks if mark.kind not in {"joiner", "break"} and mark.text != "so"]  # 'not so'
+    if "so" in texts and sorted(mark.text for mark in marks[:3]) == _SO_IT_IS:
+        marks = [
+            *(mark for mark in marks[:3] if mark.text == "so"),
+            *(mark for mark in marks[:3] if mark.text in BE),
+            *marks[3:],
+        ]
     if before is not None and len(marks) > _SHORTEST and marks[0].text == "so" and marks[1].text in BE:
         return _so_is(marks, before, catalogue)
     if spoken and spoken[-1].kind == "state" and spoken[-1].text in words().sets["spared"]:

@@ -19,6 +19,7 @@ from letterkit.reading.words import words
 _PARTS = frozenset({"joiner", "break"})
 _PLACED = frozenset({"filler", "side", "piece"})
 _TOLD = frozenset({"state", "value"})
+_LISTED = frozenset({"term", "joiner"})
 _DENIED = frozenset({"negator", "neither"})
 _THERE = StateWord(("positive", "present"))
 _SHORTEST = 4  # a term, its result, the next term and the word for it
@@ -44,12 +45,33 @@ def _so_is(marks: list[Mark], at: int, catalogue: Catalogue) -> list[Mark] | Non
     behind = marks[at + 2 : end]
     term = _only_term(behind)
     begin = at - (marks[at - 1].kind in _PARTS)
+    if term is None:
+        return _of_the_other(marks, begin, behind, end)
     told = _told_before(marks, begin, term, catalogue)
-    if term is None or told is None:
+    if told is None:
         return None
     where = behind.index(term)
     again = [*behind[: where + 1], *_copies([told], term.end), *behind[where + 1 :]]
     return [*marks[:begin], _break(marks[at].start), *again, *marks[end:]]
+
+
+def _of_the_other(marks: list[Mark], begin: int, behind: Sequence[Mark], end: int) -> list[Mark] | None:
+    """'The right wrist is swollen and so is the left': the left is swollen too."""
+    before = marks[:begin]
+    at = [at for at, mark in enumerate(before) if mark.kind == "term"]
+    terms = before[at[0] : at[-1] + 1] if at else []  # 'swollen and bruised'
+    told = [mark for mark in before if mark.kind in _TOLD]
+    named = [mark for mark in before if mark.kind == "side"]
+    if not terms or len(told) > (len(terms) == 1) or any(mark.kind not in _LISTED for mark in terms):
+        return None
+    if len(named) != 1 or any(mark.kind in _DENIED for mark in before):
+        return None
+    if any(mark.kind not in _PLACED for mark in behind) or not any(mark.kind == "side" for mark in behind):
+        return None
+    start = marks[begin].start
+    part = [] if any(mark.kind == "piece" for mark in behind) else [each for each in before if each.kind == "piece"]
+    again = _copies([*part, *terms, *told], behind[-1].end)
+    return [*before, _break(start), *behind, *again, *marks[end:]]
 
 
 def _is_not(marks: list[Mark], at: int, catalogue: Catalogue) -> list[Mark] | None:

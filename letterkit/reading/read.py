@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import replace
 from functools import cache
 from itertools import pairwise
@@ -35,10 +36,13 @@ from letterkit.reading.spoken_next import (
     is_only_beside,
     is_screened,
     is_set_beside,
+    names_other,
+    only_compares,
     reaches,
     said_beside,
     sides_of,
     spoken_of_next,
+    told_again,
 )
 from letterkit.reading.stages import Result, StageReader, places_of
 from letterkit.reading.texts import Texts
@@ -54,6 +58,7 @@ _WHY = {
 _LIMBS = frozenset({"extremities", "extremity", "ext", "limbs", "all extremities"})
 _IT = frozenset({"it", "this", "these", "they", "which"})
 _BARE = frozenset({"side", "piece", "filler", "state", "value", "joiner", "severity", "certain", "maybe", "hint"})
+_PLACED = frozenset({"side", "piece", "filler"})
 _RESULTS = frozenset({"state", "value", "severity", "maybe"})
 _MENTIONS = frozenset({"term", "ambiguous"})
 
@@ -99,7 +104,7 @@ class NoteReader:
             if not carry and segment.line != carried.line:
                 carried = Carried(line=segment.line)
             if setting.fresh and not (segment.breaks and carried.bare and setting.status == CURRENT):
-                carried = Carried(line=segment.line)
+                carried = carried.anew(segment.line)
             elif setting.staged or setting.fresh:
                 carried = carried.kept(segment.line)
             if setting.label_known:
@@ -143,7 +148,8 @@ class NoteReader:
         around = self._around(segment, setting, current, texts, carried, own_sides)
         current = units(faces_of_part(current, carried.base), (*carried.topic, *carried.spoken))
         used: set[int] = set()
-        if self._stages.read(text, segment, current, setting, around, result, cover, used):
+        of_it = _is_it_elsewhere(current, texts, carried)
+        if not of_it and self._stages.read(text, segment, current, setting, around, result, cover, used):
             cover.leftovers(current, used)
             return
         current = self._named_before(text, segment, current, carried)
@@ -155,7 +161,8 @@ class NoteReader:
         has_term = any(mark.kind == "term" or mark.text in OF_WHAT for mark in current)
         above = carried.topic_of(segment.line, current)
         above = _without_last(text, segment, carried, above, left_out)
-        topic = [] if has_term else above or implied(current, setting.label, self._vocabulary, bare=carried.bare)
+        bare = [] if of_it or has_term else implied(current, setting.label, self._vocabulary, bare=carried.bare)
+        topic = [] if has_term else above or bare
         left_out = [] if topic or has_term else left_out
         topic = carried.spoken if whole is not None else topic or left_out
         labelled = setting.label_known and segment.label > segment.start
@@ -167,22 +174,34 @@ class NoteReader:
         if left_out and ";" not in text[carried.spoken_end - 1 : segment.start]:
             for each in found:
                 each.looks.append("what it is of stands in the sentence before")
-        carried.said = self._said(current, found)
+        again = told_again(current, texts, carried.said or carried.spoken, topic)
+        before = carried.said if not own_sides and segment.line == carried.said_line else []
+        carried.said, carried.said_line = self._said(current, found, before), segment.line
         carried.told = next((each for each in reversed(found) if each.used and not each.opinion), None)
         carried.spoken, carried.spoken_end = self._spoken(carried.told, found), segment.end
         self._take_all(found, segment, around, result, cover, used)
         cover.leftovers(current, used, segment.label if setting.label_known else segment.start)
-        label = [mark for mark in current if mark.end <= segment.label]
         if not setting.elsewhere and not segment.side:
             goes_on = not has_term and text[: segment.start].rstrip(" ").endswith(";")
             told = own_sides or (set(carried.order) if carried.order else set())  # 'R/L: flexion 60/70'
-            texts = texts.now(current)
-            here = self._to_carry(here, current, texts, told)
-            here = spoken_of_next(here, carried.here or carried.base, current, texts, goes_on=goes_on)
-            carried.after(segment.line, label, here, places_of(label, self._catalogue) if label else None)
-            if not any(mark.kind == "term" for mark in label):  # 'Tenderness: over the TFCC' heads nothing
-                self._place_alone([mark for mark in current if mark.start >= segment.label], carried)
+            self._carry_on(segment, current, texts.now(current), carried, here, told, again=again, goes_on=goes_on)
         carried.heads(current, segment.line)
+
+    def _carry_on(
+        self, segment: Segment, current: list[Mark], texts: Texts, carried: Carried, here: Places | None,
+        sides: set[str], *, again: bool, goes_on: bool,
+    ) -> None:  # fmt: skip
+        """Takes note of what the next sentence takes from this one; `again`, `goes_on`: see `spoken_next`."""
+        label = [mark for mark in current if mark.end <= segment.label]
+        headed = places_of(label, self._catalogue) if label else None
+        behind = carried.here or carried.base
+        compared = only_compares(here, behind, current, texts, sides, again=again, goes_on=goes_on)
+        here = spoken_of_next(self._to_carry(here, current, texts, sides), behind, current, texts, goes_on=goes_on)
+        carried.after(segment.line, label, here, headed)
+        if compared and (headed is None or not headed.side):
+            carried.after_comparison(compared)
+        if not any(mark.kind == "term" for mark in label):  # 'Tenderness: over the TFCC' heads nothing
+            self._place_alone([mark for mark in current if mark.start >= segment.label], carried)
 
     @staticmethod
     def _around(
@@ -232,7 +251,7 @@ class NoteReader:
             and (mark.word != "both" or after is None or after.kind == "piece")
             for _, mark, after in beside(current)
         )  # and no 'both flexor tendons of the left ring finger'
-        if both or sides >= {"left", "right"}:
+        if both or sides >= {"left", "right"} or names_other(current, texts):
             return unsided(here)  # 'positive on the left and negative on the right': neither is spoken of next
         return here
 
@@ -240,18 +259,19 @@ class NoteReader:
         self, text: str, segment: Segment, current: list[Mark], carried: Carried
     ) -> list[Mark]:  # fmt: skip
         """'...; on the left all three are negative': the marks with what was named in the sentence before."""
-        if not carried.said or segment.label > segment.start:
-            return current
+        label = {mark.kind for mark in current if mark.start < segment.label}
+        if not carried.said or (label and ("side" not in label or not label <= _PLACED)):
+            return current  # 'Left hand: both negative'
         if text[carried.spoken_end : segment.start].strip(" ;."):
             return current
         made = named(current, carried.said, self._catalogue)
         return made or named_by_figures(current, carried.said, self._catalogue) or current
 
-    def _said(self, current: Sequence[Mark], found: Sequence[Predication]) -> list[Mark]:
-        """The marks of a sentence with its terms as they were read."""
+    def _said(self, current: Sequence[Mark], found: Sequence[Predication], before: Sequence[Mark]) -> list[Mark]:
+        """The marks of a sentence with its terms as they were read, behind those `before` that are of the same side."""
         told = [each for each in found if each.used and not (each.opinion or each.unexamined)]
         terms = [term for each in told for term in self._spoken(each, ())]
-        return [*(mark for mark in current if mark.kind != "term"), *terms] if len(terms) > 1 else []
+        return [*before, *(mark for mark in current if mark.kind != "term"), *terms] if terms else []
 
     @staticmethod
     def _left_out(text: str, segment: Segment, current: Sequence[Mark], carried: Carried) -> list[Mark]:
@@ -274,7 +294,7 @@ class NoteReader:
             mark.kind == "state" and mark.text.endswith((" of", " in")) for mark in current
         ):
             return []  # 'no limitation of the right elbow was seen'
-        sided = any(mark.kind == "side" for mark in current)
+        sided = any(mark.kind == "side" for mark in current) or _is_it_elsewhere(current, texts, carried)
         return list(carried.spoken) if sided and any(mark.kind in _RESULTS for mark in current) else []
 
     def _spoken(self, told: Predication | None, found: Sequence[Predication]) -> list[Mark]:
@@ -397,6 +417,14 @@ def _is_of_the_rest(marks: Sequence[Mark], texts: Texts) -> bool:
     sets = words().sets
     joints = any(before.text in sets["the_other"] and mark.text in sets["joints"] for before, mark in pairwise(marks))
     return joints or not texts.isdisjoint(sets["of_the_rest"])
+
+
+def _is_it_elsewhere(current: Sequence[Mark], texts: AbstractSet[str], carried: Carried) -> bool:
+    """'Light touch is reduced in the right index. It is normal in the thumb': the same test of another part."""
+    if "it" not in texts or not any(mark.kind == "piece" for mark in current):
+        return False
+    led = any(mark.text == "in" for mark in current)
+    return led and {item for mark in carried.spoken for item in items_of(mark)[:1]} <= words().carried["felt_in_parts"]
 
 
 def _is_size_of_it(current: Sequence[Mark]) -> bool:

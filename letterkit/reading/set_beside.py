@@ -25,6 +25,11 @@ def the_other_one(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark
     first = [mark.text for mark in marks[:2]]
     if first[:1] == ["other"] and first[-1] in words().sets["of_two"]:
         return [_other(marks[0]), *marks[1:]]
+    if "other" in texts and not texts.isdisjoint(words().sets["of_two"]):
+        marks = [
+            _other(mark) if mark.text == "other" and _is_told_beside(before, after) else mark
+            for before, mark, after in beside(marks)
+        ]
     if "same" in texts and "as" in texts:
         marks = _the_same_as(marks)
     if "other" in texts and "hand" in texts:
@@ -62,6 +67,12 @@ def _on_the_other_hand(marks: Sequence[Mark]) -> Sequence[Mark]:
 
 def _other(mark: Mark) -> Mark:
     return Mark("side", mark.start, mark.end, text="other", word="other")
+
+
+def _is_told_beside(before: Mark | None, after: Mark | None) -> bool:
+    """'Grip is 20 kg on the right, other hand 30 kg'."""
+    parted = before is not None and before.kind in {"joiner", "break"} and before.text not in {"or", "slash"}
+    return parted and after is not None and after.text in words().sets["of_two"]
 
 
 def _leads_one_of_two(before: Mark | None, after: Mark | None) -> bool:
@@ -120,6 +131,7 @@ def beside_each_other(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> li
         sided = any(mark.kind == "side" for mark in made[since:begins])
         own = [] if sided else [_side_of(made[:begins], side)]
         led = any(mark.kind == "side" for mark in made[since:first]) or bool(own)
+        side = _opposite(made[since:begins], side)
         comma = Mark("joiner", side.start, side.start, text="comma")
         figure = _in_the_unit_of(made[first], figure)
         pair = [side, figure] if led else [figure, side]  # in the order in which the first is told
@@ -127,6 +139,15 @@ def beside_each_other(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> li
         made = [*made[:first], *own, *made[first:begins], comma, *pair, *behind]
         at = begins + len(own) + 3
     return _led(marks, made, phrases)
+
+
+def _opposite(before: Sequence[Mark], side: Mark) -> Mark:
+    """'20 kg on the right (other hand 30)': the other one of the side named before."""
+    told = {each for each in map(side_of, before) if each}
+    if side.text != "other" or len(told) != 1 or not told < OPPOSITE.keys():
+        return side
+    named = OPPOSITE[told.pop()]
+    return replace(side, text=named, word=named)
 
 
 def _led(marks: Sequence[Mark], made: list[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
@@ -177,11 +198,17 @@ def _second(marks: Sequence[Mark], at: int) -> tuple[int, int, Mark, Mark] | Non
         before = [each.kind for each in marks[max(0, begins - 5) : begins] if each.kind != "filler"]
         if not (bracket or mark.kind == "compared") or not before:
             continue
+        while before[-1:] == ["piece"] and "side" in before[-2:]:
+            before.pop()  # '20 kg in the right hand ('
         told = before[-1:] == ["value"] or before[-2:] in (["value", "side"], ["value", "joiner"])
         if not told:
             continue
         ends = _end_of(marks, begins, bracket=bracket)
-        inside = [each for each in marks[begins + 1 : ends] if each.kind not in {"filler", "compared"}]
+        inside = [
+            _other(each) if each.text == "other" else each
+            for each in marks[begins + 1 : ends]
+            if each.kind not in {"filler", "compared"} and each.text not in words().sets["of_two"]
+        ]  # '(other hand 30)'
         if sorted(each.kind for each in inside) == ["side", "value"]:
             side, figure = sorted(inside, key=lambda each: each.kind)
             if side.text in {*OPPOSITE, "other"}:

@@ -305,6 +305,7 @@ def resolved(side: str | None, around: Places | None) -> tuple[str | None, str]:
     if side not in {"other", "same"}:
         return side, ""
     known = around.side if around is not None else None
-    if known in OPPOSITE:
-        return (OPPOSITE[known] if side == "other" else known), ""
+    if around is not None and known in OPPOSITE:
+        why = around.look[0] if around.look else ""  # the side may be offered only: 'the affected hand and the other'
+        return (OPPOSITE[known] if side == "other" else known), why
     return None, "the other side of what is not said"

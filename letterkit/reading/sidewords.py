@@ -75,8 +75,10 @@ def _is_measure(lowers: Sequence[str], index: int) -> bool:
 
 
 def _is_of_the_writing_hand(lowers: Sequence[str], index: int) -> bool:
-    """'Right-handed', 'left hand dominant', 'dominance: right', 'writes with the right hand'."""
+    """'Right-handed', 'left hand dominant', 'the left is dominant', 'dominance: right', 'writes with the right'."""
     sets = words().sets
+    if "dominant" in lowers[index + 2 : index + 6] and _is_called_dominant(lowers[index + 1 : index + 6]):
+        return True
     ahead = [word for word in lowers[index + 1 : index + 5] if word != "-"][:2]
     if ahead[:1] == ["handed"] or (ahead[1:] and ahead[0] == "hand" and ahead[1] in sets["dominant"]):
         return True
@@ -85,11 +87,20 @@ def _is_of_the_writing_hand(lowers: Sequence[str], index: int) -> bool:
     behind = [
         word for word in lowers[max(0, index - 4) : index] if word not in {":", "-", "the", "is", "hand", "his", "her"}
     ]
-    return bool(behind) and (
-        behind[-1] in sets["handedness"]
-        or (behind[-1] == "dominant" and _word(lowers, index - 1) in {":", "is"})
-        or behind[-2:] == ["writes", "with"]
+    return (
+        bool(behind)
+        and (
+            behind[-1] in sets["handedness"]
+            or (behind[-1] == "dominant" and _word(lowers, index - 1) != "dominant")  # no 'dominant right hand'
+            or behind[-2:] == ["writes", "with"]
+        )
     )
+
+
+def _is_called_dominant(ahead: Sequence[str]) -> bool:
+    """Whether a side goes on 'hand is dominant', 'is his dominant hand'."""
+    told = [word for word in ahead if word not in {"hand", "side", "his", "her", "the", "their"}]
+    return told[0] in {"is", "was"} and told[1] == "dominant"
 
 
 def _word(lowers: Sequence[str], index: int) -> str:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import cache
 
-from letterkit.reading.marks import NAMES_SIDE, Mark, side_of
+from letterkit.reading.marks import NAMES_SIDE, Mark, items_of, side_of
 from letterkit.reading.places import OPPOSITE, Place, Places, unsided
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
@@ -19,6 +19,9 @@ _WHOLE = frozenset({"hand", "upper_limb"})
 _TOLD_TOO = frozenset({"break", "value", "maybe", "pseudo", "except"})
 _ANOTHER = frozenset({"other", "same"})
 _SET_BESIDE = frozenset({"against", "("})
+_WITH = frozenset({"with", "w", "using", "by"})
+_LED = 3  # marks before 'other' among which such a word makes it an instrument
+_YEARS = (1930, 2060)  # figures behind 'in' that are a year
 _BESIDE_ALONE = frozenset({"side", "piece", "filler", "state", "joiner", "break"})
 
 
@@ -55,6 +58,53 @@ def spoken_of_next(
     if not _turned(here, behind) or len(named) > 1:
         return here
     return unsided(here) if goes_on or is_set_beside(marks, sides[0]) else here
+
+
+def told_again(marks: Sequence[Mark], texts: Texts, spoken: Sequence[Mark], topic: Sequence[Mark]) -> bool:
+    """Whether a sentence tells of all that was `spoken` of before and of no more: 'On the left it is negative'.
+
+    Of a list of tests the first that is told of again begins the list of the other side.
+    """
+    terms = {items_of(mark) for mark in marks if mark.kind == "term"}
+    if not terms:
+        return bool(topic) or not texts.isdisjoint(words().sets["alike"]) or "so" in texts
+    return terms == {items_of(mark) for mark in spoken if mark.kind == "term"}
+
+
+def only_compares(
+    here: Places | None, behind: Places | None, marks: Sequence[Mark], texts: Texts, sides: set[str], *, again: bool,
+    goes_on: bool,
+) -> str:  # fmt: skip
+    """Whether a sentence turns to the other side, or to both, for what was told of the first: 'surely', 'maybe' or ''.
+
+    'Phalen's is positive on the right. On the left it is negative. Finkelstein's is negative': of neither (`again`:
+    nothing else is told of there). 'The right grip is weak. The left is normal. Phalen's is negative': may be of the
+    right.
+    """
+    if here is not None and here.side in OPPOSITE and _names_a_year(marks, texts):
+        turned = behind is not None and behind.side == OPPOSITE[here.side]
+        return "surely" if turned else "maybe"  # 'the left wrist was plated in 2015. The thumb is swollen.'
+    if here is None or behind is None or behind.side not in OPPOSITE or here.elsewhere or behind.elsewhere:
+        return ""
+    if sides >= OPPOSITE.keys() or names_other(marks, texts) or (here.side == "both" and not here.has_site):
+        return "maybe"
+    if here.side != OPPOSITE[behind.side] or len(sides) > 1:
+        return ""
+    if is_only_beside(marks, texts):  # 'the left wrist is normal' is of all of it, 'the left is present' of a pulse
+        return "maybe" if again and not goes_on and "piece" not in texts.kinds else ""
+    before = {each.site or each.row for each in behind.places}
+    if not again or not {each.site or each.row for each in here.places} <= before | {None}:
+        return ""  # 'light touch is reduced in the left index' after the right thumb: that is spoken of next
+    parts = any(mark.piece is not None and not set(mark.piece.slugs) <= _WHOLE for mark in marks)
+    return "surely" if not parts else "" if goes_on else "maybe"
+
+
+def _names_a_year(marks: Sequence[Mark], texts: Texts) -> bool:
+    """'... in 2015': what was done then."""
+    if "value" not in texts.kinds or "in" not in texts:
+        return False
+    years = [mark.amount.numbers for mark in marks if mark.amount is not None and mark.amount.kind == "bare"]
+    return any(len(each) == 1 and _YEARS[0] <= each[0] <= _YEARS[1] for each in years)
 
 
 def _turned(here: Places, behind: Places | None) -> bool:
@@ -106,6 +156,16 @@ def sides_of(marks: Sequence[Mark], texts: Texts) -> set[str]:
     return {side_of(mark) for mark in marks if mark.kind in NAMES_SIDE} - {"both", ""}
 
 
+def names_other(marks: Sequence[Mark], texts: Texts) -> bool:
+    """'Grip is 20 kg on the right, and 30 kg in the other hand': both, of which one is named."""
+    if "other" not in texts or "compared" in texts.kinds:
+        return False
+    at = next(at for at, mark in enumerate(marks) if mark.text == "other")
+    if any(mark.text in _WITH for mark in marks[max(0, at - _LED) : at]):
+        return False  # 'has to pop it with the other hand'
+    return len({side for mark in marks if mark.text != "other" and (side := side_of(mark)) in OPPOSITE}) == 1
+
+
 def said_beside(marks: Sequence[Mark], texts: Texts) -> str:
     """The side that a sentence names for comparison alone: '25 degrees, versus 10 on the right', '85 (right 105)'."""
     if "compared" not in texts.kinds and texts.isdisjoint(_SET_BESIDE):
@@ -117,9 +177,11 @@ def said_beside(marks: Sequence[Mark], texts: Texts) -> str:
         against = mark.text == "against" and after is not None and after.kind == "value"
         compared = (compared and mark.kind not in {"joiner", "break"}) or mark.kind == "compared" or against
         inside = mark.text == "(" or (inside and mark.text != ")")
-        side = side_of(mark)
-        if side in OPPOSITE:
+        side = "other" if mark.text == "other" else side_of(mark)
+        if side in OPPOSITE or (side == "other" and inside):
             (sides if inside or compared else others).add(side)
+    if sides == {"other"} and len(others) == 1:
+        return OPPOSITE[others.pop()]  # '20 kg on the right (other hand 30)'
     return sides.pop() if len(sides) == 1 and not sides & others else ""
 
 
