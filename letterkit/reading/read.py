@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from collections.abc import Set as AbstractSet
 from dataclasses import replace
 from functools import cache
-from itertools import pairwise
 from threading import Lock
 from typing import Any
 
@@ -21,7 +19,7 @@ from letterkit.reading.cover import Cover
 from letterkit.reading.exceptions import without
 from letterkit.reading.figures import is_told
 from letterkit.reading.implied import implied
-from letterkit.reading.marks import NAMES_SIDE, Mark, beside, items_of, side_of
+from letterkit.reading.marks import NAMES_SIDE, Mark, beside, side_of
 from letterkit.reading.of_them import named, named_by_figures
 from letterkit.reading.other_digits import by_those_named, digits_named
 from letterkit.reading.places import OPPOSITE, Place, Places, unsided
@@ -47,6 +45,15 @@ from letterkit.reading.spoken_next import (
 from letterkit.reading.stages import Result, StageReader, places_of
 from letterkit.reading.texts import Texts
 from letterkit.reading.units import units
+from letterkit.reading.whole_sentence import (
+    is_it_elsewhere,
+    is_of_all,
+    is_of_both_ends,
+    is_of_the_limb,
+    is_of_the_rest,
+    is_size_of_it,
+    without_last,
+)
 from letterkit.reading.words import words
 
 LANGUAGES = ("en-GB", "en-US")
@@ -56,7 +63,6 @@ _WHY = {
     "doing": "what the hand is used for", "asked": "a question",
 }  # fmt: skip
 _LIMBS = frozenset({"extremities", "extremity", "ext", "limbs", "all extremities"})
-_IT = frozenset({"it", "this", "these", "they", "which"})
 _BARE = frozenset({"side", "piece", "filler", "state", "value", "joiner", "severity", "certain", "maybe", "hint"})
 _PLACED = frozenset({"side", "piece", "filler"})
 _RESULTS = frozenset({"state", "value", "severity", "maybe"})
@@ -148,7 +154,7 @@ class NoteReader:
         around = self._around(segment, setting, current, texts, carried, own_sides)
         current = units(faces_of_part(current, carried.base), (*carried.topic, *carried.spoken))
         used: set[int] = set()
-        of_it = _is_it_elsewhere(current, texts, carried)
+        of_it = is_it_elsewhere(current, texts, carried)
         if not of_it and self._stages.read(text, segment, current, setting, around, result, cover, used):
             cover.leftovers(current, used)
             return
@@ -160,7 +166,7 @@ class NoteReader:
         left_out = carried.spoken if whole is not None else self._left_out(text, segment, current, carried)
         has_term = any(mark.kind == "term" or mark.text in OF_WHAT for mark in current)
         above = carried.topic_of(segment.line, current)
-        above = _without_last(text, segment, carried, above, left_out)
+        above = without_last(text, segment, carried, above, left_out)
         bare = [] if of_it or has_term else implied(current, setting.label, self._vocabulary, bare=carried.bare)
         topic = [] if has_term else above or bare
         left_out = [] if topic or has_term else left_out
@@ -211,11 +217,11 @@ class NoteReader:
         around = carried.around(segment, setting, current, texts)
         if around is None:
             return None
-        if around is carried.here and _is_of_the_rest(current, texts):
+        if around is carried.here and is_of_the_rest(current, texts):
             return carried.base  # 'The left index is numb. Sensation elsewhere is normal.'
         if current[0].text in words().sets["the_others"] and around is carried.here:
             return carried.base if around.has_site else unsided(around)  # 'The left biceps jerk is absent. Others 2+.'
-        if around is carried.here and _is_of_all(current, texts):
+        if around is carried.here and is_of_all(current, texts):
             return Places((Place(around.side),), around.look, around.elsewhere)  # 'index 8 mm; L all 5 mm'
         if around is carried.here and around is not carried.base and is_screened(texts):
             return Places((Place(around.side),), around.look, around.elsewhere)
@@ -281,27 +287,27 @@ class NoteReader:
         between = text[carried.spoken_end : segment.start]
         if "\n" in between or between.strip(" ;."):
             return []
-        if "." in text[carried.spoken_end - 1 : segment.start] and _is_of_the_limb(current):
+        if "." in text[carried.spoken_end - 1 : segment.start] and is_of_the_limb(current):
             return []
         texts = {mark.text for mark in current}
         if (texts | {mark.word for mark in current}) & words().sets["muscles_named"]:
             return []  # 'No sensory loss on the left. On the right all muscles are normal.'
         if "all" in texts and any(mark.amount is not None and mark.amount.kind == "grade" for mark in current):
             return []  # 'L WF 4+/5; R all 5/5': of all muscles
-        if _is_size_of_it(current):
+        if is_size_of_it(current):
             return list(carried.spoken)
         if {mark.kind for mark in current} - _BARE or any(
             mark.kind == "state" and mark.text.endswith((" of", " in")) for mark in current
         ):
             return []  # 'no limitation of the right elbow was seen'
-        sided = any(mark.kind == "side" for mark in current) or _is_it_elsewhere(current, texts, carried)
+        sided = any(mark.kind == "side" for mark in current) or is_it_elsewhere(current, texts, carried)
         return list(carried.spoken) if sided and any(mark.kind in _RESULTS for mark in current) else []
 
     def _spoken(self, told: Predication | None, found: Sequence[Predication]) -> list[Mark]:
         """The terms of a sentence with what they were called there: 'biceps reflexes' are no power of the biceps."""
         if told is None:
             return []
-        if _is_of_both_ends(found):
+        if is_of_both_ends(found):
             term = self._vocabulary.phrases["strength"].term
             return [Mark("term", 0, 0, term=term, text="strength", hints=("power",))]
         if not told.hints:
@@ -378,60 +384,6 @@ class NoteReader:
         for start, end, status in stretches:
             if status != CURRENT and any(mark.kind in _MENTIONS and start <= mark.start < end for mark in own):
                 cover.add(start, end, "not_current", _WHY.get(status, status))
-
-
-def _without_last(
-    text: str, segment: Segment, carried: Carried, above: Sequence[Mark], left_out: Sequence[Mark]
-) -> list[Mark]:  # fmt: skip
-    """'Reflexes: biceps brisk on the left; absent on the right': of what was named last, and not of the heading."""
-    goes_on = left_out and text[carried.spoken_end - 1 : segment.start].startswith(";")
-    return [] if goes_on else list(above)
-
-
-def _is_of_both_ends(found: Sequence[Predication]) -> bool:
-    """'3/5 proximally and 2/5 distally; the right is full': what comes next is of the limb, and not of its end."""
-    told = {slug for each in found[-2:] for mark in each.terms for slug in items_of(mark)}
-    return len(found) > 1 and told == words().carried["ends_of_the_limb"]
-
-
-def _is_of_the_limb(marks: Sequence[Mark]) -> bool:
-    """'Tinel neg. L UE nl.', 'Grip 9 kg R. L side NAD.', 'The left arm showed no deficit.': of all that was tested."""
-    sets = words().sets
-    texts = {mark.text for mark in marks}
-    pieces = [mark.piece for mark in marks if mark.piece is not None]
-    limb = any("upper_limb" in piece.slugs for piece in pieces) and texts & sets["whole_in_short"]
-    return bool(texts & sets["whole"] or limb or (pieces and texts & sets["owns"]))
-
-
-def _is_of_all(marks: Sequence[Mark], texts: Texts) -> bool:
-    """'L all 5 mm', 'the right was 2.83 throughout': of all parts that are tested, and not of the one named last."""
-    if "piece" in texts.kinds or "term" in texts.kinds:
-        return False
-    return any(mark.text == "all" or {mark.word, mark.text} & words().sets["throughout"] for mark in marks)
-
-
-def _is_of_the_rest(marks: Sequence[Mark], texts: Texts) -> bool:
-    """'Sensation is otherwise intact', 'all other joints are normal': of what else, and not of the part spoken of."""
-    if not texts.kinds.isdisjoint(NAMES_SIDE):
-        return False
-    sets = words().sets
-    joints = any(before.text in sets["the_other"] and mark.text in sets["joints"] for before, mark in pairwise(marks))
-    return joints or not texts.isdisjoint(sets["of_the_rest"])
-
-
-def _is_it_elsewhere(current: Sequence[Mark], texts: AbstractSet[str], carried: Carried) -> bool:
-    """'Light touch is reduced in the right index. It is normal in the thumb': the same test of another part."""
-    if "it" not in texts or not any(mark.kind == "piece" for mark in current):
-        return False
-    led = any(mark.text == "in" for mark in current)
-    return led and {item for mark in carried.spoken for item in items_of(mark)[:1]} <= words().carried["felt_in_parts"]
-
-
-def _is_size_of_it(current: Sequence[Mark]) -> bool:
-    """'It measures 2 by 3 cm': the size of what was spoken of just before, and nothing else."""
-    said = {mark.kind for mark in current}
-    sizes = [mark for mark in current if mark.amount is not None and (mark.amount.unit in {"mm", "cm"})]
-    return bool(current and sizes) and current[0].text in _IT and not said & {"term", "piece", "side", "negator"}
 
 
 @cache
