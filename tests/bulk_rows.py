@@ -10,6 +10,7 @@ import subprocess
 import sys
 import zipfile
 from collections.abc import Iterable, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from unittest.mock import patch
 
@@ -70,11 +71,13 @@ def _words(sheet: Path, out: Path, words: tuple[object, ...]) -> list[str]:
 def bulk(sheet: Path, out: Path, *words: object) -> subprocess.CompletedProcess[str]:
     """A finished bulk run, of the doctors' letters alone where nothing else is asked for.
 
-    The command runs in this process; what it forks drafting processes from stays for the next run.
+    The command runs in this process; what it forks drafting processes from stays for the next run. It has a thread of
+    its own, as in that of the tests a browser's event loop may be running.
     """
     given = _words(sheet, out, words)
-    with patch.dict(os.environ, environment(), clear=True):
-        done = CliRunner().invoke(cli, given, prog_name="letterkit", catch_exceptions=False)
+    with patch.dict(os.environ, environment(), clear=True), ThreadPoolExecutor(1) as thread:
+        begun = thread.submit(CliRunner().invoke, cli, given, prog_name="letterkit", catch_exceptions=False)
+        done = begun.result()
     return subprocess.CompletedProcess(given, done.exit_code, done.stdout, done.stderr)
 
 

@@ -221,6 +221,13 @@ def _kill(folder) -> bool:
     return found
 
 
+def _until_ended(folder) -> None:
+    """Until every correction that was kept has its letter."""
+    ends = time.monotonic() + 60
+    while not ended(folder) and time.monotonic() < ends:
+        time.sleep(0.05)
+
+
 def _over(opened, run: str) -> str:
     """The page once the print run stands as well."""
     ends = time.monotonic() + 60
@@ -255,6 +262,7 @@ def test_killed_between_correction_and_redraft_nothing_is_lost(opened, monkeypat
     assert _kill(folder)  # in the middle of it
     for each in both:
         each.join()
+    _until_ended(folder)  # the letters of the first may stand before the second is begun
     page = _over(opened, run)
     assert (page.count("version 3"), page.count("version 2")) == (1, 1)
     names = zipfile.ZipFile(io.BytesIO(opened.get(f"/v1/bulk-runs/{run}/results").content)).namelist()
