@@ -25,6 +25,7 @@ _TOLD = frozenset({"state", "value"})
 _DENIED = frozenset({"negator", "neither"})
 _AND = ("joiner", "and")
 _NONE = frozenset({"neither", "none"})
+_LEADS = frozenset({"value", "negator"})  # what may stand before its side and its term
 _LINKS = frozenset({"filler", "severity", "certain", "negator", "side"})
 _SAME_PART = frozenset({"filler", "severity", "certain", "negator", "side", "term"})
 
@@ -34,7 +35,7 @@ def left_out(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
     sides = [mark for mark in marks if mark.kind == "side"]
     if len(sides) < 2:  # noqa: PLR2004 - one and the other
         return marks
-    made = _the_other_one(_owned_apart(_as_is(marks)))
+    made = _behind_lead(_the_other_one(_owned_apart(_as_is(marks))))
     at = 1
     while at < len(made) - 1:
         again = None
@@ -266,6 +267,32 @@ def _names_place(marks: Sequence[Mark]) -> bool:
 
 def _break(at: int) -> Mark:
     return Mark("break", at, at, text=AGAIN)
+
+
+def _behind_lead(marks: list[Mark]) -> list[Mark]:
+    """'2+ left triceps, trace on the right', 'no left Hoffmann's, present on the right': each side its own result."""
+    at = next((at for at in range(1, len(marks) - 1) if marks[at].kind in _PARTS and marks[at + 1].kind == "state"), 0)
+    first = next((each for each in range(at) if marks[each].kind in _LEADS), at)
+    before, behind = marks[first + 1 : at], marks[at + 2 :]
+    sides = [mark.text for mark in before if mark.kind == "side"]
+    other = [mark for mark in behind if mark.kind != "filler"]
+    terms = [mark for mark in before if mark.kind == "term"]
+    if not terms or len(sides) != 1 or any(mark.kind not in {*_PLACED, "term", "joiner"} for mark in before):
+        return marks
+    if [mark.kind for mark in other] != ["side"] or other[0].text != OPPOSITE.get(sides[0]):
+        return marks
+    side = next(each for each in range(first, at) if marks[each].kind == "side")
+    if any(mark.kind == "term" for mark in marks[first:side]):
+        return marks  # '2+ triceps on the left, trace on the right': in their order
+    amount = marks[first].amount
+    reflex = amount is not None and amount.kind == "signed"
+    start = marks[at + 1].start
+    again: list[Mark] = []
+    for mark in (each for each in before if each.kind in {"term", "piece"}):
+        joined = [Mark("joiner", start, start, text="and")] if again and mark.kind == "term" else []
+        hints = ("reflex",) if reflex and mark.kind == "term" else mark.hints
+        again += [*joined, replace(mark, start=start, end=start, hints=hints)]
+    return [*marks[:at], Mark("break", start, start, text=AGAIN), *again, *marks[at + 1 :]]
 
 
 def _the_other_one(marks: list[Mark]) -> list[Mark]:
