@@ -71,10 +71,10 @@ def _words(sheet: Path, out: Path, words: tuple[object, ...]) -> list[str]:
 def bulk(sheet: Path, out: Path, *words: object) -> subprocess.CompletedProcess[str]:
     """A finished bulk run, of the doctors' letters alone where nothing else is asked for.
 
-    The command runs in this process; what it forks drafting processes from stays for the next run. It has a thread of
-    its own, as in that of the tests a browser's event loop may be running.
+    The command runs in this process, in a thread of its own, as in that of the tests a browser's event loop may be
+    running; and it drafts in one process where the number does not matter.
     """
-    given = _words(sheet, out, words)
+    given = _words(sheet, out, words if "--processes" in words else (*words, "--processes", 1))
     with patch.dict(os.environ, environment(), clear=True), ThreadPoolExecutor(1) as thread:
         begun = thread.submit(CliRunner().invoke, cli, given, prog_name="letterkit", catch_exceptions=False)
         done = begun.result()

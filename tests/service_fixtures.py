@@ -63,7 +63,7 @@ class Forked:
 
     def __init__(self, *given: object) -> None:
         context = mp.get_context("forkserver")
-        context.set_forkserver_preload(["letterkit.service.app", "letterkit.bulk.loaded"])
+        context.set_forkserver_preload(["letterkit.service.app"])
         self._process = context.Process(target=_serve, args=given, daemon=True)
         self._process.start()
 

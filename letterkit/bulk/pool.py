@@ -1,8 +1,4 @@
-"""Processes that draft, and are replaced when one dies.
-
-Forked from a process at work, a typesetter's threads would hang. So where the system can, they are forked from one that
-only loads the examination and the reader, once for all of them; elsewhere each starts afresh and loads its own.
-"""
+"""Processes that draft, started afresh (forked, a typesetter's threads would hang), and replaced when one dies."""
 
 from __future__ import annotations
 
@@ -10,24 +6,9 @@ import multiprocessing as mp
 import threading
 from concurrent.futures import CancelledError, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
-from multiprocessing.context import BaseContext
 
 from letterkit.bulk.work import begin_worker, draft_chunk, refuse_turn, warm_up
 from letterkit.errors import LetterkitError
-
-_LOADED = "letterkit.bulk.loaded"
-
-
-def _context() -> BaseContext:
-    """How drafting processes are started; the one that they are forked from begins to load at once."""
-    if "forkserver" not in mp.get_all_start_methods():
-        return mp.get_context("spawn")
-    from multiprocessing import forkserver  # noqa: PLC0415 - not on every system
-
-    context = mp.get_context("forkserver")
-    context.set_forkserver_preload([_LOADED])
-    forkserver.ensure_running()
-    return context
 
 
 class Drafters:
@@ -40,11 +21,9 @@ class Drafters:
         self._pool = self._start()
 
     def _start(self) -> ProcessPoolExecutor:
-        context = _context()
-        pool = ProcessPoolExecutor(self.processes, mp_context=context, initializer=begin_worker)
-        if context.get_start_method() == "spawn":  # each loads what it needs while a run is still being set up
-            for _ in range(self.processes):
-                pool.submit(warm_up)
+        pool = ProcessPoolExecutor(self.processes, mp_context=mp.get_context("spawn"), initializer=begin_worker)
+        for _ in range(self.processes):  # the processes load what they need while a run is still being set up
+            pool.submit(warm_up)
         return pool
 
     def _replace(self, broken: ProcessPoolExecutor) -> None:
