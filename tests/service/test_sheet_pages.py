@@ -90,7 +90,7 @@ def _wait(opened, run: str) -> str:
         page = opened.get(f"/sheets/{run}").text
         if "<table" in page or "could not be used" in page:
             return page
-        time.sleep(0.05)
+        time.sleep(0.2)
     raise AssertionError("the run does not end")
 
 
@@ -234,7 +234,7 @@ def _over(opened, run: str) -> str:
     while time.monotonic() < ends:
         if "All letters as a zip" in (page := opened.get(f"/sheets/{run}").text):
             return page
-        time.sleep(0.05)
+        time.sleep(0.1)
     raise AssertionError("the run does not end")
 
 
@@ -330,7 +330,7 @@ def test_whole_encounters_are_drafted_at_once_and_have_no_columns(opened):
         data={"readers": ["doctor", "patient"], "formats": "docx"}, headers=opened.people[Role.SECRETARY],
     )  # fmt: skip
     run = answer.headers["location"].split("/")[2]
-    page = _wait(opened, run)
+    page = _over(opened, run)
     assert "Print run of the patients’ copies" in page
     assert f"/sheets/{run}/columns" not in page
     assert opened.get(f"/sheets/{run}/columns").headers["location"] == f"/sheets/{run}"
