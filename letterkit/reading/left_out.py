@@ -273,7 +273,7 @@ def _behind_lead(marks: list[Mark]) -> list[Mark]:
     """'2+ left triceps, trace on the right', 'no left Hoffmann's, present on the right': each side its own result."""
     at = next((at for at in range(1, len(marks) - 1) if marks[at].kind in _PARTS and marks[at + 1].kind == "state"), 0)
     first = next((each for each in range(at) if marks[each].kind in _LEADS), at)
-    before, behind = marks[first + 1 : at], marks[at + 2 :]
+    before, behind = marks[first + 1 : at], list(takewhile(lambda mark: mark.kind not in _PARTS, marks[at + 2 :]))
     sides = [mark.text for mark in before if mark.kind == "side"]
     other = [mark for mark in behind if mark.kind != "filler"]
     terms = [mark for mark in before if mark.kind == "term"]
