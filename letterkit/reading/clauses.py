@@ -13,9 +13,10 @@ from letterkit.catalogue.model import ValueKind
 from letterkit.reading.left_out import left_out
 from letterkit.reading.likewise import likewise
 from letterkit.reading.marks import Mark, value_of
+from letterkit.reading.parting import AGAIN
 from letterkit.reading.phrases import INCOMPLETE
 from letterkit.reading.predication import BE, THERE_IS, term_is_adjective
-from letterkit.reading.said_again import AGAIN, own_results, told_of_another
+from letterkit.reading.said_again import own_results, told_of_another
 from letterkit.reading.words import words
 
 _JOINS = frozenset({"comma", "and"})

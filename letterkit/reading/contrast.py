@@ -14,6 +14,7 @@ from letterkit.reading.differences import differing
 from letterkit.reading.exceptions import excepted_last
 from letterkit.reading.marks import Mark
 from letterkit.reading.one_joint import is_digit
+from letterkit.reading.parting import PARTS, in_place, part_ends
 from letterkit.reading.phrases import NOT_THERE, Term
 from letterkit.reading.places import OPPOSITE
 from letterkit.reading.predication import term_is_adjective
@@ -25,7 +26,6 @@ _ENDS = frozenset({"joiner", "break", "value", "negator"})
 _PLACE = frozenset({"piece", "side"})
 _ASKED = frozenset({"piece", "side", "term"})
 _ARTICLES = frozenset({"that", "of", "the", "his", "her"})
-_PARTS = frozenset({"joiner", "break"})
 _LISTED = frozenset({"and", "slash", "or"})
 _BESIDE = frozenset({"filler", "certain", "severity", "say", "word"})
 
@@ -70,7 +70,7 @@ def _in_a_row(marks: list[Mark]) -> list[Mark]:
         if (other or part) and told and made[-1].kind in {"term", "state", "value"}:
             made.append(Mark("joiner", mark.start, mark.start, text="comma"))
             side, begins, placed, told = "", True, False, False
-        if mark.kind in _PARTS:
+        if mark.kind in PARTS:
             side, begins, placed, told = "", True, False, False
         elif mark.kind == "compared":
             side, begins, placed = "", False, False  # 'right grip 18 kg vs 36 kg L'
@@ -152,18 +152,18 @@ def _not_but(marks: list[Mark]) -> list[Mark]:
             continue
         end = _end_of_place(marks, middle + 1)
         if end is not None and end < len(marks) and not any(each.kind == "term" for each in marks[:index]):
-            end = next((at for at in range(end, len(marks)) if marks[at].kind in _PARTS), len(marks))
-        if end is None or (end < len(marks) and marks[end].kind not in _PARTS):
+            end = part_ends(marks, end)
+        if end is None or (end < len(marks) and marks[end].kind not in PARTS):
             continue  # and so is 'not the right but the left wrist was swollen'
         turned = [*marks[middle + 1 : end], marks[middle], mark, *marks[index + 1 : middle]]
-        return [*marks[:index], *_in_place(turned, marks[index:end]), *marks[end:]]
+        return [*marks[:index], *in_place(turned, marks[index:end]), *marks[end:]]
     return marks
 
 
 def _but_not(marks: list[Mark]) -> list[Mark]:
     """'The left wrist, but not the right, was swollen'; 'Tinel's but not Phalen's was positive': 'not' goes last."""
     for index, mark in enumerate(marks):
-        if mark.kind != "negator" or mark.text != "not" or not index or marks[index - 1].kind not in _PARTS:
+        if mark.kind != "negator" or mark.text != "not" or not index or marks[index - 1].kind not in PARTS:
             continue
         begin = index - 1
         begin -= begin > 0 and marks[begin].text == "but" and marks[begin - 1].text == "comma"
@@ -179,14 +179,14 @@ def _but_not(marks: list[Mark]) -> list[Mark]:
         named = not term and any(each.kind == "term" for each in before)
         comma = marks[end : end + 1] if end < len(marks) and marks[end].text == "comma" else []
         rest = marks[end + len(comma) :]
-        stop = next((at for at, each in enumerate(rest) if each.kind in _PARTS), len(rest))
+        stop = part_ends(rest, 0)
         told = {each.kind for each in rest[:stop]}
         lacks = told & {"state", "value"} and "term" not in told if named else ("state" if term else "term") in told
         if not lacks:
             continue
         turned = [*rest[:stop], *marks[begin:end]]
         where = [*marks[begin:end], *rest[:stop]]
-        return [*before, *_in_place(turned, where), *rest[stop:]]
+        return [*before, *in_place(turned, where), *rest[stop:]]
     return marks
 
 
@@ -196,7 +196,7 @@ def _not_last(marks: list[Mark]) -> list[Mark]:
         if marks[index].kind != "negator" or marks[index].text != "not":
             continue
         after = marks[index + 1] if index + 1 < len(marks) else None
-        if after is not None and (after.kind not in _PARTS or after.text == "yet"):
+        if after is not None and (after.kind not in PARTS or after.text == "yet"):
             continue
         begin = _begin_of_denied(marks, index)
         if begin == index or not any(each.kind in _PLACE for each in marks[begin:index]):
@@ -206,7 +206,7 @@ def _not_last(marks: list[Mark]) -> list[Mark]:
         gone = {"not", *words().sets["auxiliaries"]}
         turned = [marks[index], *(each for each in marks[begin:index] if each.text not in gone)]
         rest = _but_this_is(marks[index + 1 :])
-        return [*marks[:begin], *_in_place(turned, marks[begin : begin + len(turned)]), *rest]
+        return [*marks[:begin], *in_place(turned, marks[begin : begin + len(turned)]), *rest]
     return marks
 
 
@@ -224,7 +224,7 @@ def _begin_of_denied(marks: Sequence[Mark], index: int) -> int:
             begin -= 1
         else:
             break
-    while begin < index and marks[begin].kind in _PARTS:
+    while begin < index and marks[begin].kind in PARTS:
         begin += 1
     return min(begin, _list_before(marks, index))
 
@@ -241,7 +241,7 @@ def _list_before(marks: Sequence[Mark], index: int) -> int:
 
 def _but_this_is(rest: list[Mark]) -> list[Mark]:
     """'The thumb is numb, the index is not, and the ring finger is': the third is no more of what is not."""
-    begin = next((at for at, mark in enumerate(rest) if mark.kind not in _PARTS), len(rest))
+    begin = next((at for at, mark in enumerate(rest) if mark.kind not in PARTS), len(rest))
     place = rest[begin:]
     named = any(mark.kind in _PLACE for mark in place) and all(mark.kind in {*_PLACE, "filler"} for mark in place)
     if not begin or not named or place[-1].text not in words().sets["auxiliaries"]:
@@ -270,21 +270,13 @@ def _end_of_place(marks: Sequence[Mark], start: int) -> int | None:
     return at if named else None
 
 
-def _in_place(marks: Sequence[Mark], where: Sequence[Mark]) -> list[Mark]:
-    """The marks with the characters of those they take the place of: what reads on asks for ascending ones.
-
-    What is moved forward reaches to its own last character, so that no word of it is shown as unread.
-    """
-    return [replace(mark, start=old.start, end=max(mark.end, old.end)) for mark, old in zip(marks, where, strict=True)]
-
-
 def _answers(marks: list[Mark]) -> list[Mark]:
     """'Swelling of the right wrist: no': with nothing after it that it could deny, 'no' is the result."""
     made = list(marks)
     for index, mark in enumerate(marks):
         if mark.kind != "negator" or mark.text != "no" or not index:
             continue
-        ends = index + 1 == len(marks) or marks[index + 1].kind in _PARTS
+        ends = index + 1 == len(marks) or marks[index + 1].kind in PARTS
         if ends and (marks[index - 1].kind in _ASKED or marks[index - 1].text in {":", "-"}):
             made[index] = replace(mark, kind="state", state=NOT_THERE)
     return made

@@ -9,10 +9,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from letterkit.reading.marks import Mark
+from letterkit.reading.parting import PARTS
 from letterkit.reading.phrases import Entry
 from letterkit.reading.tapped import is_tinel
-
-_PARTS = frozenset({"joiner", "break"})
 
 
 def at_each_place(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
@@ -39,7 +38,7 @@ def _groups(marks: Sequence[Mark], start: int) -> list[tuple[int, int]]:
     """The stretches between joiners from `start` on."""
     found: list[tuple[int, int]] = []
     for index in range(start, len(marks) + 1):
-        if index == len(marks) or marks[index].kind in _PARTS:
+        if index == len(marks) or marks[index].kind in PARTS:
             if index > start:
                 found.append((start, index))
             start = index + 1

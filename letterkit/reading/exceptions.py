@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from letterkit.reading.marks import Mark
+from letterkit.reading.parting import in_place
 from letterkit.reading.phrases import StateWord
 from letterkit.reading.places import OPPOSITE, Places, lies_in, sides_of
 from letterkit.reading.predication import BE, Predication, Said, term_is_adjective
@@ -41,11 +42,7 @@ def excepted_last(marks: Sequence[Mark]) -> list[Mark]:
         excepted.pop()
     end = next((each for each in range(verb + 1, len(marks)) if _ends(marks[each])), len(marks))
     turned = [*marks[verb:end], marks[at], *excepted]
-    where = marks[at : at + len(turned)]
-    moved = [
-        replace(mark, start=old.start, end=max(mark.end, old.end)) for mark, old in zip(turned, where, strict=True)
-    ]
-    return [*lead, *moved, *marks[end:]]
+    return [*lead, *in_place(turned, marks[at : at + len(turned)]), *marks[end:]]
 
 
 def _ends(mark: Mark) -> bool:

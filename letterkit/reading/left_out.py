@@ -13,12 +13,11 @@ from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, value_of, without_side
 from letterkit.reading.one_joint import is_digit
+from letterkit.reading.parting import PARTS, as_break, break_at, part_begins, part_ends, said_at
 from letterkit.reading.places import OPPOSITE
 from letterkit.reading.predication import BE, THERE_IS, term_is_adjective
-from letterkit.reading.said_again import AGAIN
 from letterkit.reading.words import words
 
-_PARTS = frozenset({"joiner", "break"})
 _PLACED = frozenset({"filler", "side", "piece"})
 _PASSED = frozenset({"filler", "certain", "severity"})
 _TOLD = frozenset({"state", "value"})
@@ -39,7 +38,7 @@ def left_out(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
     at = 1
     while at < len(made) - 1:
         again = None
-        if made[at].kind in _PARTS:
+        if made[at].kind in PARTS:
             again = _said_again(made, at, catalogue) or _of_the_same_part(made, at, catalogue)
             again = again or _none_of_it(made, at, catalogue)
         made, at = (made if again is None else again), at + 1
@@ -60,14 +59,14 @@ def _of_next_place(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
         end = _next_place(marks, begin, side)
         if end is None:
             continue
-        parted = replace(marks[joiner], kind="break", text=AGAIN)
+        parted = as_break(marks[joiner])
         start = marks[begin].start
-        again = [replace(mark, start=start, end=start)] if end == _end(marks, end) else []
+        again = said_at([mark], start) if end == part_ends(marks, end) else []
         if not again and marks[end].text not in BE:
             continue
         named = max(each for each in range(begin, end) if marks[each].kind == "piece") + 1
         where = marks[named - 1].end
-        row = [replace(each, start=where, end=where) for each in _row_of(marks, subject, begin, end)]
+        row = said_at(_row_of(marks, subject, begin, end), where)
         rest = _of_next_place([*again, *marks[begin:named], *row, *marks[named:]], catalogue)
         return [*marks[:joiner], parted, *rest]
     return marks
@@ -109,7 +108,7 @@ def _row_of(marks: Sequence[Mark], subject: int, begin: int, end: int) -> list[M
 def _said_again(marks: list[Mark], at: int, catalogue: Catalogue) -> list[Mark] | None:
     """The marks with the result before the joiner `at` for the term behind it, where that has none of its own."""
     begin = _behind(marks, at)
-    end = _end(marks, begin)
+    end = part_ends(marks, begin)
     if marks[at].kind != "joiner":
         return None
     named = [each for each in range(begin, end) if marks[each].kind == "term"]
@@ -123,7 +122,7 @@ def _said_again(marks: list[Mark], at: int, catalogue: Catalogue) -> list[Mark] 
     alike = first is not None and kind not in {None, ValueKind.PRESENCE} and kind is value_of(marks[first], catalogue)
     if first is None or not alike or _has_result_ahead(marks, end):
         return None
-    start = _begin(marks, first)
+    start = part_begins(marks, first)
     told = next((each for each in range(first + 1, at) if marks[each].kind in _TOLD), None)
     led = next((each for each in range(first - 1, start - 1, -1) if marks[each].kind in _TOLD), None)
     result = told if told is not None else led
@@ -135,14 +134,14 @@ def _said_again(marks: list[Mark], at: int, catalogue: Catalogue) -> list[Mark] 
     where = marks[begin].start if result == led else marks[named[0]].end
     copy = replace(marks[result], start=where, end=where)
     split = begin if result == led else named[0] + 1
-    parted = replace(marks[at], kind="break", text=AGAIN)
+    parted = as_break(marks[at])
     return [*marks[:at], parted, *marks[begin:split], copy, *marks[split:]]
 
 
 def _of_the_same_part(marks: list[Mark], at: int, catalogue: Catalogue) -> list[Mark] | None:
     """'The wrist is swollen on the right and bruised on the left', '..., the left is bruised': the wrist as well."""
     begin = _behind(marks, at)
-    end = _end(marks, begin)
+    end = part_ends(marks, begin)
     behind = marks[begin:end]
     named = [mark for mark in behind if mark.kind == "term"]
     subject, verb = _subject(marks, at, catalogue)
@@ -160,14 +159,14 @@ def _of_the_same_part(marks: list[Mark], at: int, catalogue: Catalogue) -> list[
         return None
     split = begin + (sides[0] + 1 if led else 0)
     start = marks[split].start
-    copies = [without_side(replace(mark, start=start, end=start)) for mark in subject]
-    return [*marks[:at], _break(marks[at].start), *marks[begin:split], *copies, *marks[split:]]
+    copies = [without_side(mark) for mark in said_at(subject, start)]
+    return [*marks[:at], break_at(marks[at].start), *marks[begin:split], *copies, *marks[split:]]
 
 
 def _none_of_it(marks: list[Mark], at: int, catalogue: Catalogue) -> list[Mark] | None:
     """'The right wrist has swelling and bruising, the left wrist has neither': both are denied of the second."""
     begin = _behind(marks, at)
-    end = _end(marks, begin)
+    end = part_ends(marks, begin)
     behind = marks[begin:end]
     none = next((index for index, mark in enumerate(behind) if mark.text in _NONE), None)
     if none is None or any(mark.kind not in _PLACED for index, mark in enumerate(behind) if index != none):
@@ -187,9 +186,9 @@ def _none_of_it(marks: list[Mark], at: int, catalogue: Catalogue) -> list[Mark] 
     ]
     no = Mark("negator", start, behind[none].end, text="no")
     parts = [] if any(mark.kind == "piece" for mark in behind) else parts
-    copies = [without_side(replace(mark, start=start, end=start)) for mark in parts]
+    copies = [without_side(mark) for mark in said_at(parts, start)]
     denied = [*behind[:none], *copies, no, *listed[1:], *behind[none + 1 :]]
-    return [*marks[:at], _break(marks[at].start), *denied, *marks[end:]]
+    return [*marks[:at], break_at(marks[at].start), *denied, *marks[end:]]
 
 
 def _subject(marks: Sequence[Mark], at: int, catalogue: Catalogue) -> tuple[list[Mark], str]:
@@ -224,26 +223,18 @@ def _behind(marks: Sequence[Mark], joiner: int) -> int:
     return joiner + 1 + (joiner + 1 < len(marks) and marks[joiner + 1].kind == "joiner")
 
 
-def _end(marks: Sequence[Mark], start: int) -> int:
-    return next((each for each in range(start, len(marks)) if marks[each].kind in _PARTS), len(marks))
-
-
-def _begin(marks: Sequence[Mark], at: int) -> int:
-    return next((each + 1 for each in range(at - 1, -1, -1) if marks[each].kind in _PARTS), 0)
-
-
 def _has_result_ahead(marks: Sequence[Mark], end: int) -> bool:
     """'..., triceps on the left and deltoid on the right 4/5': the result that stands last may be of both.
 
     '..., and right finger extensors, 4-/5': or it stands behind a comma.
     """
-    if any(mark.kind in _DENIED for mark in marks[end : _end(marks, end + 1)]):
+    if any(mark.kind in _DENIED for mark in marks[end : part_ends(marks, end + 1)]):
         return False  # '..., triceps on the left and deltoid on neither side'
     if end + 1 < len(marks) and marks[end].kind == "joiner" and marks[end + 1].kind in _TOLD:
         return True
     if end + 1 >= len(marks) or marks[end].text != "and" or marks[end + 1].kind == "joiner":
         return False
-    behind = marks[end + 1 : _end(marks, end + 1)]
+    behind = marks[end + 1 : part_ends(marks, end + 1)]
     told = next((index for index, mark in enumerate(behind) if mark.kind in _TOLD), None)
     return told is not None and not any(mark.text in {"is", "was"} for mark in behind[:told])
 
@@ -258,22 +249,18 @@ def _as_is(marks: list[Mark]) -> list[Mark]:
         return marks
     start = marks[at].start
     again = replace(marks[term], start=start, end=start)
-    return [*marks[: at - (marks[at - 1].kind == "joiner")], _break(start), again, *marks[at + 2 :]]
+    return [*marks[: at - (marks[at - 1].kind == "joiner")], break_at(start), again, *marks[at + 2 :]]
 
 
 def _names_place(marks: Sequence[Mark]) -> bool:
     return any(mark.kind in {"side", "piece"} for mark in marks)
 
 
-def _break(at: int) -> Mark:
-    return Mark("break", at, at, text=AGAIN)
-
-
 def _behind_lead(marks: list[Mark]) -> list[Mark]:
     """'2+ left triceps, trace on the right', 'no left Hoffmann's, present on the right': each side its own result."""
-    at = next((at for at in range(1, len(marks) - 1) if marks[at].kind in _PARTS and marks[at + 1].kind == "state"), 0)
+    at = next((at for at in range(1, len(marks) - 1) if marks[at].kind in PARTS and marks[at + 1].kind == "state"), 0)
     first = next((each for each in range(at) if marks[each].kind in _LEADS), at)
-    before, behind = marks[first + 1 : at], list(takewhile(lambda mark: mark.kind not in _PARTS, marks[at + 2 :]))
+    before, behind = marks[first + 1 : at], list(takewhile(lambda mark: mark.kind not in PARTS, marks[at + 2 :]))
     sides = [mark.text for mark in before if mark.kind == "side"]
     other = [mark for mark in behind if mark.kind != "filler"]
     terms = [mark for mark in before if mark.kind == "term"]
@@ -292,7 +279,7 @@ def _behind_lead(marks: list[Mark]) -> list[Mark]:
         joined = [Mark("joiner", start, start, text="and")] if again and mark.kind == "term" else []
         hints = ("reflex",) if reflex and mark.kind == "term" else mark.hints
         again += [*joined, replace(mark, start=start, end=start, hints=hints)]
-    return [*marks[:at], Mark("break", start, start, text=AGAIN), *again, *marks[at + 1 :]]
+    return [*marks[:at], break_at(start), *again, *marks[at + 1 :]]
 
 
 def _the_other_one(marks: list[Mark]) -> list[Mark]:
@@ -301,13 +288,13 @@ def _the_other_one(marks: list[Mark]) -> list[Mark]:
     if len(subject) < 2 or any(mark.kind != "piece" for mark in subject[1:]):  # noqa: PLR2004 - a side and its part
         return marks
     for at in range(1, len(marks) - 2):
-        second = _led_by_side(marks[at + 1 :]) if marks[at].kind in _PARTS else []
+        second = _led_by_side(marks[at + 1 :]) if marks[at].kind in PARTS else []
         if len(second) != 1 or second[0].text != OPPOSITE[subject[0].text]:
             continue
         end = marks.index(second[0]) + 1
         if end < len(marks) and marks[end].text in {"one", *words().sets["could_be"]}:
             start = second[0].end
-            parts = [replace(mark, start=start, end=start) for mark in subject[1:]]
+            parts = said_at(subject[1:], start)
             return [*marks[:end], *parts, *marks[end:]]
     return marks
 
@@ -315,7 +302,7 @@ def _the_other_one(marks: list[Mark]) -> list[Mark]:
 def _led_by_side(marks: Sequence[Mark]) -> list[Mark]:
     """The side and the part that a clause begins with: 'the left elbow'; nothing where it begins with another word."""
     determiners = words().sets["determiners"]
-    spoken = (mark for mark in marks if mark.kind not in _PARTS and mark.text not in determiners)
+    spoken = (mark for mark in marks if mark.kind not in PARTS and mark.text not in determiners)
     led = list(takewhile(lambda mark: mark.kind in {"side", "piece"}, spoken))
     return led if led and led[0].text in OPPOSITE else []
 
@@ -328,9 +315,9 @@ def _owned_apart(marks: list[Mark]) -> list[Mark]:
     for at in range(verb + 1, len(marks) - 3):
         if marks[at].text != "and" or marks[at + 1].text not in words().sets["determiners"]:
             continue
-        behind = marks[at + 2 : _end(marks, at + 2)]
+        behind = marks[at + 2 : part_ends(marks, at + 2)]
         article = next((index for index, mark in enumerate(behind) if mark.text in {"a", "an", "no"}), 0)
         led = article and all(mark.kind in {"side", "piece"} for mark in behind[:article])
         if led and behind[0].kind == "side" and any(mark.kind == "term" for mark in behind):
-            return [*marks[:at], replace(marks[at], kind="break", text=AGAIN), *marks[at + 1 :]]
+            return [*marks[:at], as_break(marks[at]), *marks[at + 1 :]]
     return marks

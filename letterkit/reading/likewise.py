@@ -11,17 +11,15 @@ from dataclasses import replace
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, value_of
-from letterkit.reading.phrases import StateWord
+from letterkit.reading.parting import PARTS, break_at, part_begins, part_ends, said_at
+from letterkit.reading.phrases import THERE
 from letterkit.reading.predication import BE
-from letterkit.reading.said_again import AGAIN
 from letterkit.reading.words import words
 
-_PARTS = frozenset({"joiner", "break"})
 _PLACED = frozenset({"filler", "side", "piece"})
 _TOLD = frozenset({"state", "value"})
 _LISTED = frozenset({"term", "joiner"})
 _DENIED = frozenset({"negator", "neither"})
-_THERE = StateWord(("positive", "present"))
 _SHORTEST = 4  # a term, its result, the next term and the word for it
 
 
@@ -41,18 +39,18 @@ def _so_is(marks: list[Mark], at: int, catalogue: Catalogue) -> list[Mark] | Non
     """'Biceps is 4/5 on the right and so is triceps': triceps is 4/5 too."""
     if marks[at].text not in {"so", "as"} or at + 1 == len(marks) or marks[at + 1].text not in BE:
         return None
-    end = _end(marks, at)
+    end = part_ends(marks, at)
     behind = marks[at + 2 : end]
     term = _only_term(behind)
-    begin = at - (marks[at - 1].kind in _PARTS)
+    begin = at - (marks[at - 1].kind in PARTS)
     if term is None:
         return _of_the_other(marks, begin, behind, end)
     told = _told_before(marks, begin, term, catalogue)
     if told is None:
         return None
     where = behind.index(term)
-    again = [*behind[: where + 1], *_copies([told], term.end), *behind[where + 1 :]]
-    return [*marks[:begin], _break(marks[at].start), *again, *marks[end:]]
+    again = [*behind[: where + 1], *said_at([told], term.end), *behind[where + 1 :]]
+    return [*marks[:begin], break_at(marks[at].start), *again, *marks[end:]]
 
 
 def _of_the_other(marks: list[Mark], begin: int, behind: Sequence[Mark], end: int) -> list[Mark] | None:
@@ -70,37 +68,35 @@ def _of_the_other(marks: list[Mark], begin: int, behind: Sequence[Mark], end: in
         return None
     start = marks[begin].start
     part = [] if any(mark.kind == "piece" for mark in behind) else [each for each in before if each.kind == "piece"]
-    again = _copies([*part, *terms, *told], behind[-1].end)
-    return [*before, _break(start), *behind, *again, *marks[end:]]
+    again = said_at([*part, *terms, *told], behind[-1].end)
+    return [*before, break_at(start), *behind, *again, *marks[end:]]
 
 
 def _is_not(marks: list[Mark], at: int, catalogue: Catalogue) -> list[Mark] | None:
     """'Flexion is limited on the right, extension is not': extension is not limited."""
-    begin = _begin(marks, at)
-    ends = at + 1 == len(marks) or marks[at + 1].kind in _PARTS
+    begin = part_begins(marks, at)
+    ends = at + 1 == len(marks) or marks[at + 1].kind in PARTS
     if marks[at].kind != "negator" or not ends or not begin or marks[at - 1].text not in BE:
         return None
     told = _told_before(marks, begin - 1, _only_term(marks[begin:at]), catalogue)
     if told is None or told.kind != "state":
         return None
-    parted = _break(marks[begin - 1].start)
-    not_so = [marks[at], *_copies([told], marks[at].end)]
+    parted = break_at(marks[begin - 1].start)
+    not_so = [marks[at], *said_at([told], marks[at].end)]
     if told.state is not None and {"absent", "negative"} & set(told.state.classes):
-        not_so = [
-            replace(marks[at], kind="state", state=_THERE)
-        ]  # 'the biceps jerk is absent, the triceps jerk is not'
+        not_so = [replace(marks[at], kind="state", state=THERE)]  # 'the biceps jerk is absent, the triceps jerk is not'
     return [*marks[: begin - 1], parted, *marks[begin:at], *not_so, *marks[at + 1 :]]
 
 
 def _the_same(marks: list[Mark], at: int, catalogue: Catalogue) -> list[Mark] | None:
     """'Biceps 5/5 on the right, 4/5 on the left, triceps the same': all of it, of triceps as well."""
-    begin = _begin(marks, at)
-    ends = at + 1 == len(marks) or marks[at + 1].kind in _PARTS
+    begin = part_begins(marks, at)
+    ends = at + 1 == len(marks) or marks[at + 1].kind in PARTS
     term = _only_term(marks[begin:at])
     if marks[at].text not in words().sets["the_same"] or not ends or not begin or term is None:
         return None
     joiner = begin - 1
-    while joiner and marks[joiner - 1].kind in _PARTS:
+    while joiner and marks[joiner - 1].kind in PARTS:
         joiner -= 1
     first = next((each for each in range(joiner - 1, -1, -1) if marks[each].kind == "term"), None)
     if first is None or not _are_alike(marks[first], term, catalogue):
@@ -110,12 +106,12 @@ def _the_same(marks: list[Mark], at: int, catalogue: Catalogue) -> list[Mark] | 
     results = sum(mark.kind in _TOLD for mark in told)
     if not results or (results > 1 and sides != results) or any(mark.kind == "word" for mark in told):
         return None
-    return [*marks[:joiner], _break(marks[begin].start), term, *_copies(told, marks[at].end), *marks[at + 1 :]]
+    return [*marks[:joiner], break_at(marks[begin].start), term, *said_at(told, marks[at].end), *marks[at + 1 :]]
 
 
 def _told_before(marks: Sequence[Mark], end: int, term: Mark | None, catalogue: Catalogue) -> Mark | None:
     """The one result of the clause before `end`, where that is of a term of the same kind and is not denied."""
-    begin = _begin(marks, end)
+    begin = part_begins(marks, end)
     first = next((mark for mark in reversed(marks[begin:end]) if mark.kind == "term"), None)
     told = [mark for mark in marks[begin:end] if mark.kind in _TOLD]
     if term is None or first is None or len(told) != 1 or any(mark.kind in _DENIED for mark in marks[begin:end]):
@@ -133,19 +129,3 @@ def _only_term(marks: Sequence[Mark]) -> Mark | None:
     """The one term among places and small words; None where more is said."""
     terms = [mark for mark in marks if mark.kind == "term"]
     return terms[0] if len(terms) == 1 and all(mark.kind in _PLACED for mark in marks if mark is not terms[0]) else None
-
-
-def _begin(marks: Sequence[Mark], at: int) -> int:
-    return next((each + 1 for each in range(at - 1, -1, -1) if marks[each].kind in _PARTS), 0)
-
-
-def _end(marks: Sequence[Mark], at: int) -> int:
-    return next((each for each in range(at, len(marks)) if marks[each].kind in _PARTS), len(marks))
-
-
-def _copies(marks: Sequence[Mark], at: int) -> list[Mark]:
-    return [replace(mark, start=at, end=at) for mark in marks]
-
-
-def _break(at: int) -> Mark:
-    return Mark("break", at, at, text=AGAIN)

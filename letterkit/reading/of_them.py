@@ -11,13 +11,12 @@ from dataclasses import replace
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, value_of
+from letterkit.reading.parting import PARTS, break_at, listed_at, part_begins
 from letterkit.reading.places import OPPOSITE
 from letterkit.reading.predication import BE, NUMBERS
-from letterkit.reading.said_again import AGAIN
 from letterkit.reading.words import words
 
 _SOFT = frozenset({"filler", "side", "state", "value", "joiner", "certain", "severity", "negator", "neither", "piece"})
-_PARTS = frozenset({"joiner", "break"})
 _TOLD = frozenset({"state", "value"})
 _PLACES = frozenset({"filler", "side", "piece"})
 _DENIED = frozenset({"negator", "neither"})
@@ -35,26 +34,28 @@ def of_them(marks: list[Mark], texts: frozenset[str], catalogue: Catalogue) -> l
     at = next((at for at in range(len(marks) - 1, 0, -1) if _stands_for_them(marks, at)), None)
     if at is None:
         return marks
-    begin = next((each + 1 for each in range(at - 1, -1, -1) if marks[each].kind in _PARTS), 0)
-    before = list(marks[:begin])
-    while before and before[-1].kind in _PARTS:
-        before.pop()
+    begin, before = _before_part(marks, at)
     made = named(marks[begin:], before, catalogue)
     if made is None:
         ahead = next((mark for mark in marks[at + 1 :] if mark.kind != "filler"), None)
         counts = marks[at].word == "both" and ahead is not None and ahead.kind == "side"
         return [*marks[:at], *marks[at + 1 :]] if counts else marks  # 'A positive and B negative, and both on the left'
-    return [*before, Mark("break", marks[begin].start, marks[begin].start, text=AGAIN), *made]
+    return [*before, break_at(marks[begin].start), *made]
 
 
 def _figures_last(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
     """'On the right grip is 20 kg and pinch 6 kg, on the left 30 and 7 kg': each its own, and no trials of the last."""
-    begin = next((at + 1 for at in range(len(marks) - 1, -1, -1) if marks[at].kind in _PARTS), 0)
-    before = list(marks[:begin])
-    while before and before[-1].kind in _PARTS:
-        before.pop()
+    begin, before = _before_part(marks, len(marks))
     made = named_by_figures(marks[begin:], before, catalogue)
-    return marks if made is None else [*before, Mark("break", made[0].start, made[0].start, text=AGAIN), *made]
+    return marks if made is None else [*before, break_at(made[0].start), *made]
+
+
+def _before_part(marks: list[Mark], at: int) -> tuple[int, list[Mark]]:
+    """Where the part before `at` begins, and what was told before it, without what joins the two."""
+    begin = end = part_begins(marks, at)
+    while end and marks[end - 1].kind in PARTS:
+        end -= 1
+    return begin, marks[:end]
 
 
 def named_by_figures(clause: Sequence[Mark], before: Sequence[Mark], catalogue: Catalogue) -> list[Mark] | None:
@@ -70,16 +71,7 @@ def named_by_figures(clause: Sequence[Mark], before: Sequence[Mark], catalogue: 
     if not alike or len(sides) != 1 or any(mark.kind not in _FIGURES for mark in clause):
         return None
     first = clause.index(figures[0])
-    return [*clause[:first], *_listed(terms, figures[0].start), *clause[first:]]
-
-
-def _listed(terms: Sequence[Mark], start: int) -> list[Mark]:
-    """'A, b and c', where the word that stands for them is."""
-    listed: list[Mark] = []
-    for index, mark in enumerate(terms):
-        joined = "and" if index == len(terms) - 1 else "comma"
-        listed += [Mark("joiner", start, start, text=joined), replace(mark, start=start, end=start)]
-    return listed[1:]
+    return [*clause[:first], *listed_at(terms, figures[0].start), *clause[first:]]
 
 
 def named(clause: Sequence[Mark], before: Sequence[Mark], catalogue: Catalogue) -> list[Mark] | None:
@@ -104,7 +96,7 @@ def named(clause: Sequence[Mark], before: Sequence[Mark], catalogue: Catalogue) 
     if result is None or (value_of(terms[0], catalogue) is ValueKind.PRESENCE and not _is_there(around, result)):
         return None
     where = end + (end < len(clause) and clause[end].text in BE)
-    return [*clause[:at], *_listed(terms, clause[at].start), *clause[end:where], *result, *clause[where:]]
+    return [*clause[:at], *listed_at(terms, clause[at].start), *clause[end:where], *result, *clause[where:]]
 
 
 def _are_alike(terms: Sequence[Mark], told: Sequence[Mark], catalogue: Catalogue) -> bool:
@@ -132,7 +124,7 @@ def _stands_for_them(marks: Sequence[Mark], at: int) -> bool:
 def _next_term(marks: Sequence[Mark], at: int) -> int | None:
     """Where the clause that the word at `at` stands in ends, if another term is told of behind it."""
     term = next((each for each in range(at, len(marks)) if marks[each].kind == "term"), None)
-    return next((each for each in range(at, term or 0) if marks[each].kind in _PARTS), None)
+    return next((each for each in range(at, term or 0) if marks[each].kind in PARTS), None)
 
 
 def _end_of_name(marks: Sequence[Mark], at: int) -> int:

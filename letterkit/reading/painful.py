@@ -8,12 +8,12 @@ from dataclasses import replace
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Stage, ValueKind
 from letterkit.reading.marks import Mark
+from letterkit.reading.parting import PARTS
 from letterkit.reading.phrases import NOT_THERE, POSITIVE, Entry
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _BETWEEN = frozenset({"filler", "side", "piece", "certain", "severity", "value", "state"})
-_PARTS = frozenset({"joiner", "break"})
 _TOLD = frozenset({"state", "value"})
 _MAY_HURT = frozenset({"term", "state"})
 _PAIN = frozenset({"pain", "discomfort", "soreness", "hurts", "painful"})
@@ -132,10 +132,10 @@ class PainReading:
         made: list[Mark] = []
         for index, mark in enumerate(marks):
             made.append(mark)
-            ends = index + 1 == len(marks) or marks[index + 1].kind in _PARTS
+            ends = index + 1 == len(marks) or marks[index + 1].kind in PARTS
             if not ends or not (mark.kind == "negator" or mark.text in words().sets["stands_for_hurts"]):
                 continue
-            at = next((each for each in range(index - 1, 0, -1) if marks[each].kind in _PARTS), 0)
+            at = next((each for each in range(index - 1, 0, -1) if marks[each].kind in PARTS), 0)
             moved = [each for each in marks[at:index] if each.kind == "term"]
             pained = any(_hurts(each) or each.text in _PAIN for each in marks[:at])
             denied = any(_spares(each) or each.kind == "negator" for each in marks[:at])
@@ -208,7 +208,7 @@ class PainReading:
             if mark.kind == "joiner" and at and made[at - 1].kind == "side":
                 other_side = True
                 continue
-            if at + 1 == len(made) and mark.kind in _PARTS and made[at - 1].kind in _TOLD:
+            if at + 1 == len(made) and mark.kind in PARTS and made[at - 1].kind in _TOLD:
                 continue  # 'full but painful', 'reduced, painful'
             if mark.kind == "term" and mark.term is not None and mark.term.items:
                 items = [self._catalogue.items[slug] for slug in mark.term.items]

@@ -11,11 +11,10 @@ from dataclasses import replace
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, value_of, without_side
+from letterkit.reading.parting import as_break
 from letterkit.reading.phrases import StateWord
 from letterkit.reading.predication import BE, THERE_IS
 from letterkit.reading.words import words
-
-AGAIN = "again"  # the break before a term that is said again
 
 _WHOLE = frozenset({"full", "normal"})
 _LESS = frozenset({"reduced", "absent"})
@@ -38,7 +37,7 @@ def own_results(marks: list[Mark]) -> list[Mark]:
         if result is None or not (_has_told(marks, at) or _is_contrary(marks, at, result)):
             continue
         end = next(each for each in range(at, len(marks)) if marks[each].kind != "joiner")
-        parted = replace(marks[at], kind="break", text=AGAIN)
+        parted = as_break(marks[at])
         return [*marks[:at], parted, *own_results(marks[end:])]
     return marks
 
@@ -104,7 +103,7 @@ def told_of_another(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
         again += [without_side(each) for each in marks[term + 1 : at] if each.kind == "piece"]
     start = marks[at + 1].start
     again = [replace(each, start=start, end=start) for each in again]
-    parted = replace(marks[at], kind="break", text=AGAIN)
+    parted = as_break(marks[at])
     return [*marks[:at], parted, *again, *told_of_another(marks[at + 1 :], catalogue)]
 
 

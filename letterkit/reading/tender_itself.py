@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from letterkit.reading.marks import NAMES_SIDE, Mark, items_of
+from letterkit.reading.parting import PARTS
 from letterkit.reading.predication import term_is_adjective
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
-_PARTS = frozenset({"joiner", "break"})
 _TENDER = "joint_tenderness"  # what the word means by itself
 
 
@@ -39,7 +39,7 @@ def _of(mark: Mark) -> str:
 
 def _is_listed(marks: Sequence[Mark], index: int) -> bool:
     """'No lump or tenderness', 'no mass, tenderness or swelling': a finding of its own in a list of such."""
-    return not term_is_adjective(marks[index]) and marks[index - 1].kind in _PARTS
+    return not term_is_adjective(marks[index]) and marks[index - 1].kind in PARTS
 
 
 def _is_placed(marks: Sequence[Mark], index: int) -> bool:
@@ -56,4 +56,4 @@ def _begins_anew(marks: Sequence[Mark], index: int) -> bool:
     if " and the " in marks[index].word:
         return True
     before = next((mark for mark in reversed(marks[:index]) if mark.kind not in {"filler", "side"}), None)
-    return before is not None and before.kind in _PARTS
+    return before is not None and before.kind in PARTS
