@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
-from letterkit.reading.marks import Mark, items_of
+from letterkit.reading.marks import DASHES, Mark, items_of
 from letterkit.reading.values import BEST_GRADE, may_grade
 from letterkit.reading.words import words
 
@@ -40,7 +40,7 @@ def _dashed(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
     for at in range(1, len(marks) - 1):
         before, dash, value = marks[at - 1 : at + 2]
         touches = value.kind == "value" and before.end < dash.start and dash.end == value.start
-        if touches and dash.text in {"-", "–", "−"} and (term := _moved(marks, at + 1, catalogue)) is not None:
+        if touches and dash.text in DASHES and (term := _moved(marks, at + 1, catalogue)) is not None:
             made[term] = replace(made[term], look=made[term].look or "whether the dash is a minus is not said")
     return made
 

@@ -41,10 +41,11 @@ from letterkit.reading.speakers import (
 )
 from letterkit.reading.titles import untold
 from letterkit.reading.two_days import (
+    OPENS,
     asks,
+    begins_today,
     clause_begins,
     clause_ends,
-    clause_of,
     day_apart,
     is_now,
     is_of_discharge,
@@ -70,7 +71,6 @@ _ALWAYS = frozenset({"denies", "denied", "deny"})
 _EXAMINED = 2  # tests told of before 'on examination' that make what they stand in an examination
 _NOT_TODAY = frozenset({"history", "later", "imaging", "family"})
 _PASSING = frozenset({"plan", "earlier", "imaging"})  # sections that a sentence of today ends
-_OPENS = 12  # characters within which a word opens its sentence
 _WHOLE = {
     "neurovascular", "nv", "neurovascular status", "look", "inspection",
     "on inspection", "feel", "palpation", "on palpation", "move", "movement", "movements", "function", "hand function",
@@ -141,7 +141,7 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
             setting.fresh, setting.staged, section = section != CURRENT, True, CURRENT
         if by_word:
             above, section = above or section, CURRENT if by_word == "examination" else by_word
-        if section in _PASSING and not label and _begins_today(segment, own):
+        if section in _PASSING and not label and begins_today(segment, own):
             section = CURRENT  # 'STG: wrist extension 50. Today 30.'
         setting.label_known = bool(kind or staged)
         above = "" if setting.label_known else above
@@ -181,14 +181,9 @@ def _is_felt(marks: Sequence[Mark], words: Words) -> bool:
 
 def _begins_examination(segment: Segment, mark: Mark, words: Words) -> bool:
     """'Clinically the wrist is swollen', and no 'the median nerve was clinically normal', which may stand anywhere."""
-    opens = mark.start - max(segment.start, segment.label) < _OPENS
+    opens = mark.start - max(segment.start, segment.label) < OPENS
     passing = {"clinically", "today"} if not opens else frozenset[str]()
     return "examined" in mark.says and mark.text not in words.sets["moments"] | passing
-
-
-def _begins_today(segment: Segment, marks: Sequence[Mark]) -> bool:
-    """Whether a sentence opens with 'today', 'now' or the like."""
-    return any("today" in mark.says and mark.start - segment.start < _OPENS for mark in marks[:4])
 
 
 def _sentence(
@@ -275,7 +270,7 @@ def _cue(
             return lasting
     if then := then_and_now(cue, mark, segment, marks, words):
         setting.ranges += then
-    elif cue == "later" and (_begins_today(segment, marks) or is_now(mark, marks) or is_of_discharge(text, mark)):
+    elif cue == "later" and (begins_today(segment, marks) or is_now(mark, marks) or is_of_discharge(text, mark)):
         return lasting  # 'seen today, five weeks after the operation'
     elif cue in {"imaging", "later", "family"} and mark.start >= max(segment.label, begin):
         return _of_another_day(text, setting, segment, marks, said, lasting, words)
@@ -303,9 +298,6 @@ def _of_another_day(
 ) -> str:  # fmt: skip
     """Takes the sentence, or the clause with the cue, out of the examination; gives what lasts after it."""
     mark, cue = said
-    if clause := clause_of(mark, segment, marks, words):
-        setting.ranges.append((clause, segment.end, cue))
-        return lasting
     setting.status = cue
     nobody = any({"general", "plan"} & set(each.says) for each in marks)  # 'a scan would have been done'
     if any(part in mark.text for part in words.affixes["recovery"]) and any(
@@ -362,8 +354,6 @@ def _stretch(
     always = mark.text in _ALWAYS or mark.text in known.sets["examined_for"]
     if cue != "history" or not (examined is None or mark.start < examined or always):
         return None
-    if mark.text.startswith("last ") and (clause := clause_of(mark, segment, marks, known)):
-        return clause, segment.end, "history"  # '..., whereas last month it was 30'
     if any(_goes_on(each, mark) for each in marks if each.start < mark.start):
         return mark.start, segment.end, "history"
     if examined is not None and examined > mark.start:

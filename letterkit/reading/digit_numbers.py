@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from letterkit.reading.marks import Mark
+from letterkit.reading.marks import DASHES, Mark
 from letterkit.reading.one_joint import has_own_result, is_digit
 from letterkit.reading.phrases import Entry
+from letterkit.reading.values import BEST_GRADE
 
 COUNTED = frozenset({"d", "d 1", "d 2", "d 3", "d 4"})
 _TO = frozenset({"to", "through", "thru"})
-_DASHES = frozenset({"-", "–"})
 _AND = frozenset({"and", "+", "comma"})
 
 
@@ -66,7 +66,7 @@ def _slashed(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
         if not joined or amount is None or amount.kind not in {"grade", "pair"} or not amount.grade.isdigit():
             made.append(mark)
             continue
-        first, second = int(amount.grade), int(amount.other or "5")
+        first, second = int(amount.grade), int(amount.other or BEST_GRADE)
         if not 0 < first < second or any("power" in each.hints for each in marks):
             made.append(mark)
             continue
@@ -78,7 +78,7 @@ def _slashed(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
 def _goes_on(between: Sequence[Mark], mark: Mark) -> bool:
     """Whether nothing stands between two digits of a list but what joins them."""
     said = [each.text for each in between]
-    if len(said) == 1 and said[0] in _DASHES:
+    if len(said) == 1 and said[0] in DASHES:
         return mark.start == between[0].end  # 'D1 - 2, D2 - 1' is a score of each
     if said == ["slash"]:
         return mark.start == between[0].end

@@ -11,6 +11,7 @@ from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.phrases import Entry, StateWord
 from letterkit.reading.predication import Predication
 from letterkit.reading.reach import ReachReading
+from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _TO_TOUCH = frozenset({"to light touch", "to touch"})
@@ -25,12 +26,12 @@ _NOTHING = Mark("filler", 0, 0)
 
 
 def senses_apart(
-    marks: Sequence[Mark], texts: frozenset[str], catalogue: Catalogue, phrases: Mapping[str, Entry]
+    marks: Sequence[Mark], texts: Texts, catalogue: Catalogue, phrases: Mapping[str, Entry]
 ) -> Sequence[Mark]:  # fmt: skip
     """The marks of one sentence, which has these texts, in which each sense has its own result."""
     if not texts.isdisjoint(words().lists["except"]):
         marks = _all_but_one(marks, catalogue, phrases)
-    if any([mark.kind == "state" for mark in marks]):  # noqa: C419 - quicker than a generator
+    if "state" in texts.kinds:
         marks = _result_apart(marks, catalogue)
     if not texts.isdisjoint(_SENSED):
         marks = _sense_named(marks, catalogue)

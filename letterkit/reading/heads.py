@@ -37,6 +37,7 @@ class SharedHeads:
         return self._shared(led) if "joiner" in texts.kinds else led
 
     def _shared(self, marks: list[Mark]) -> list[Mark]:
+        """'Wrist and elbow flexion': the members of a list before the word that they share, each with that word."""
         dropped: set[int] = set()
         for index, mark in enumerate(marks):
             if mark.kind == "piece" and mark.piece is not None and mark.piece.kind in {"row", "site"}:

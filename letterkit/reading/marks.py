@@ -115,6 +115,7 @@ _AS_KIND = {
     **dict.fromkeys(("and", "or", "with"), "joiner"),
 }  # fmt: skip  # of a cue that is no kind by itself
 _SAID_AS_CUE = frozenset({"side", "severity", "joiner"})  # whichever word says it
+DASHES = frozenset("-–−")  # a minus, as people type it
 _NO_USES: tuple[tuple[str, ...], str, tuple[str, ...], str] = ((), "", (), "")
 
 
@@ -229,13 +230,13 @@ def _punctuation(text: str, at: int, start: int, end: int) -> Mark | None:
     if sign == "+":
         return Mark("state", at, at + 1, state=StateWord(("positive",)), text="+")
     if (
-        sign in "-–−"
+        sign in DASHES
         and (after.isspace() or after in ",;.)")
         and (not before.isspace() or after in ",;.)" or not text[at + 1 : end].strip())
         and not _LABELS.match(text, at + 1)
     ):
         return Mark("state", at, at + 1, state=StateWord(("negative",)), text="-")
-    if sign in "-–−" and _is_minus(text, at, start, end):
+    if sign in DASHES and _is_minus(text, at, start, end):
         return Mark("state", at, at + 1, state=StateWord(("negative",)), text="-")
     if sign == "?" and (after.isalpha() or after == "+"):
         return Mark("maybe", at, at + 1, text="?")

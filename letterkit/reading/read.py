@@ -130,7 +130,7 @@ class NoteReader:
             carried.base = Places((), (), elsewhere=True)
         carried.here = carried.base
         carried.order = order_of(own)
-        terms = [mark for mark in units(own) if mark.kind == "term"]
+        terms = [mark for mark in units(own, Texts.of(own)) if mark.kind == "term"]
         goes_on = segment.column and segment.line - carried.line == 1
         above = carried.topic if goes_on else []  # 'ROM | R | L' and under it 'MCP index | 0-85 | 0-90'
         carried.topic, carried.topic_line = terms or above, -1
@@ -152,9 +152,10 @@ class NoteReader:
         carried.digits |= digits_named(current)
         own_sides = sides_of(current, texts)
         around = self._around(segment, setting, current, texts, carried, own_sides)
-        current = units(faces_of_part(current, carried.base), (*carried.topic, *carried.spoken))
+        current = faces_of_part(current, carried.base)
+        current = units(current, texts.now(current), (*carried.topic, *carried.spoken))
         used: set[int] = set()
-        of_it = is_it_elsewhere(current, texts, carried)
+        of_it = is_it_elsewhere(texts, carried)
         if not of_it and self._stages.read(text, segment, current, setting, around, result, cover, used):
             cover.leftovers(current, used)
             return
@@ -163,7 +164,7 @@ class NoteReader:
         if (whole := said_of_another(current, texts, carried.told, self._catalogue)) is not None:
             current = whole
             texts = texts.now(current)
-        left_out = carried.spoken if whole is not None else self._left_out(text, segment, current, carried)
+        left_out = carried.spoken if whole is not None else self._left_out(text, segment, current, texts, carried)
         has_term = any(mark.kind == "term" or mark.text in OF_WHAT for mark in current)
         above = carried.topic_of(segment.line, current)
         above = without_last(text, segment, carried, above, left_out)
@@ -280,27 +281,26 @@ class NoteReader:
         return [*before, *(mark for mark in current if mark.kind != "term"), *terms] if terms else []
 
     @staticmethod
-    def _left_out(text: str, segment: Segment, current: Sequence[Mark], carried: Carried) -> list[Mark]:
+    def _left_out(
+        text: str, segment: Segment, current: Sequence[Mark], texts: Texts, carried: Carried
+    ) -> list[Mark]:  # fmt: skip
         """'Grip 30 kg on the right; 18 kg on the left': a side and a result, of what was spoken of just before."""
         if not carried.spoken or segment.label > segment.start:
             return []
         between = text[carried.spoken_end : segment.start]
         if "\n" in between or between.strip(" ;."):
             return []
-        if "." in text[carried.spoken_end - 1 : segment.start] and is_of_the_limb(current):
+        if "." in text[carried.spoken_end - 1 : segment.start] and is_of_the_limb(current, texts):
             return []
-        texts = {mark.text for mark in current}
         if (texts | {mark.word for mark in current}) & words().sets["muscles_named"]:
             return []  # 'No sensory loss on the left. On the right all muscles are normal.'
         if "all" in texts and any(mark.amount is not None and mark.amount.kind == "grade" for mark in current):
             return []  # 'L WF 4+/5; R all 5/5': of all muscles
         if is_size_of_it(current):
             return list(carried.spoken)
-        if {mark.kind for mark in current} - _BARE or any(
-            mark.kind == "state" and mark.text.endswith((" of", " in")) for mark in current
-        ):
+        if texts.kinds - _BARE or any(mark.kind == "state" and mark.text.endswith((" of", " in")) for mark in current):
             return []  # 'no limitation of the right elbow was seen'
-        sided = any(mark.kind == "side" for mark in current) or is_it_elsewhere(current, texts, carried)
+        sided = "side" in texts.kinds or is_it_elsewhere(texts, carried)
         return list(carried.spoken) if sided and any(mark.kind in _RESULTS for mark in current) else []
 
     def _spoken(self, told: Predication | None, found: Sequence[Predication]) -> list[Mark]:

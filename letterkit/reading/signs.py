@@ -10,14 +10,13 @@ from itertools import pairwise
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
-from letterkit.reading.marks import Mark, value_of
+from letterkit.reading.marks import DASHES, Mark, value_of
 from letterkit.reading.phrases import NOT_THERE, THERE, Entry
 from letterkit.reading.places import OPPOSITE
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
-_MINUS = frozenset({"-", "−", "–"})
-_ASKED = _MINUS | {"y", "n", "non", "there"}
+_ASKED = DASHES | {"y", "n", "non", "there"}
 _OPEN, _CLOSE = frozenset({"(", "["}), frozenset({")", "]"})
 _TWOS = frozenset({"+ / -", "- / +", "+ / +", "- / -"})
 _PAIRS = {"r + l": ("right", "left"), "l + r": ("left", "right")}
@@ -43,7 +42,7 @@ def signed(
         made = _in_turn(made)
     if sided:
         made = _sides_with_signs(made)
-    if texts & _MINUS:
+    if texts & DASHES:
         made = _minus(_dashes(made), catalogue)
     if texts & {"y", "n"}:
         made = _letters(made, catalogue)
@@ -117,14 +116,14 @@ def _sides_with_signs(marks: list[Mark]) -> list[Mark]:
     made: list[Mark] = []
     for index, mark in enumerate(marks):
         after = marks[index + 1 : index + 2]
-        signed_next = bool(after) and after[0].text in {*_MINUS, "+"}
+        signed_next = bool(after) and after[0].text in {*DASHES, "+"}
         length = mark.end - mark.start
         beyond = marks[index + 2 : index + 3]
         last = not beyond or beyond[0].kind in {"joiner", "break"} or beyond[0].text in _CLOSE | {";"}
         apart = length == _SPACED_PAIR and signed_next and last and after[0].start > mark.end  # no 'R + L - none'
-        minus_next = bool(after) and after[0].text in _MINUS
+        minus_next = bool(after) and after[0].text in DASHES
         tight = minus_next and after[0].start == mark.end and length < _SIGNED_PAIR  # 'R+L-'
-        led = bool(made) and made[-1].text in {*_MINUS, "+"} and not signed_next
+        led = bool(made) and made[-1].text in {*DASHES, "+"} and not signed_next
         if mark.word in _PAIRS and length == _SIGNED_PAIR and led:  # 'Tinel -R +L': each sign before its side
             made += _sides_behind_signs(mark, made.pop())
             continue
@@ -164,7 +163,7 @@ def _dashes(marks: list[Mark]) -> list[Mark]:
     return [
         mark
         for index, mark in enumerate(marks)
-        if not (mark.text in _MINUS and marks[index - 1].kind == "term" and _leads_to_result(marks, index))
+        if not (mark.text in DASHES and marks[index - 1].kind == "term" and _leads_to_result(marks, index))
     ]
 
 
@@ -180,7 +179,7 @@ def _minus(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
         is_sign = bracketed or (behind and _is_behind(marks, index, catalogue))
         is_sign = is_sign or (ahead and _is_ahead(marks, index, catalogue)) or _is_of_one_of_two(marks, index)
         is_sign = is_sign or _is_before_place(marks, index, catalogue)
-        if mark.kind == "filler" and mark.text in _MINUS and is_sign and not _leads_to_result(marks, index):
+        if mark.kind == "filler" and mark.text in DASHES and is_sign and not _leads_to_result(marks, index):
             made.append(replace(mark, kind="state", state=NOT_THERE, text="-"))
         else:
             made.append(mark)
@@ -194,7 +193,7 @@ def _is_of_one_of_two(marks: Sequence[Mark], index: int) -> bool:
         return False
     ends = index + 1 == len(marks) or marks[index + 1].kind in {"joiner", "break", "side"}
     return ends and any(
-        one.kind == "side" and one.text == OPPOSITE[side.text] and two.text in {"+", *_MINUS}
+        one.kind == "side" and one.text == OPPOSITE[side.text] and two.text in {"+", *DASHES}
         for one, two in pairwise(marks)
     )
 

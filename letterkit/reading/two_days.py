@@ -24,7 +24,7 @@ _ALSO = frozenset({"and", "comma"})
 _PASSED = frozenset({"filler", "joiner", "break"})
 _NEAR = 3  # marks within which a word opens its clause
 _BRACKET = "("
-_OPENS = 12  # characters within which a word opens its sentence
+OPENS = 12  # characters within which a word opens its sentence
 _TITLE = 60  # characters of a title
 
 
@@ -229,7 +229,7 @@ def overtaken(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[M
     another day only where the very next sentence is of today. A letter of discharge tells of an admission as of before.
     """
     discharged = is_discharge(text)
-    begun = {at for at, own in enumerate(marks) if _begins_today(segments[at], own)}
+    begun = {at for at, own in enumerate(marks) if begins_today(segments[at], own)}
     begun |= {at for at, own in enumerate(marks) if discharged and any(is_of_discharge(text, mark) for mark in own[:3])}
     if not begun and not discharged:
         return
@@ -275,14 +275,15 @@ def is_now(mark: Mark, marks: Sequence[Mark]) -> bool:
     return any(_is_today(each) and 0 <= each.start - mark.end <= 1 for each in marks)
 
 
-def _begins_today(segment: Segment, marks: Sequence[Mark]) -> bool:
-    return any(_is_today(mark) and mark.start - segment.start < _OPENS for mark in marks[:4])
+def begins_today(segment: Segment, marks: Sequence[Mark]) -> bool:
+    """Whether a sentence opens with 'today', 'now' or the like."""
+    return any(_is_today(mark) and mark.start - segment.start < OPENS for mark in marks[:4])
 
 
 def _is_arrival(segment: Segment, marks: Sequence[Mark]) -> bool:
     """'On admission the hand was swollen'."""
     arrivals = words().sets["arrivals"]
-    return any(mark.text in arrivals and mark.start - segment.start < _OPENS for mark in marks[:3])
+    return any(mark.text in arrivals and mark.start - segment.start < OPENS for mark in marks[:3])
 
 
 def _was_elsewhere(text: str, segment: Segment, marks: Sequence[Mark]) -> bool:
@@ -320,15 +321,6 @@ def _concedes(segment: Segment, marks: Sequence[Mark]) -> bool:
     """'Although he complains of ..., ...', 'as the GP noted, ...': a sentence that opens with what it sets aside."""
     first = next((mark for mark in marks if mark.start >= segment.label), None)
     return first is not None and (first.kind == "break" or first.text == "as")
-
-
-def clause_of(mark: Mark, segment: Segment, marks: Sequence[Mark], words: Words) -> int:
-    """Where the clause begins that alone is of another day: 'negative, although it was positive at the last visit'."""
-    breaks = [each for each in marks if each.kind == "break" and segment.label <= each.start < mark.start]
-    if not breaks or breaks[-1].text not in words.sets["contrasts"]:
-        return 0
-    told = {each.kind for each in marks if segment.label <= each.start < breaks[-1].start}
-    return breaks[-1].start if "term" in told and told & {"state", "value", "negator"} else 0
 
 
 def then_and_now(

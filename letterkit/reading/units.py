@@ -9,11 +9,13 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from letterkit.reading.marks import Mark, items_of
+from letterkit.reading.texts import Texts
 from letterkit.reading.values import BEST_GRADE, Amount
 from letterkit.reading.words import words
 
 _NO_UNIT = frozenset({"bare", "trials", "amount"})
 _FROM = ("proximal to ", "distal to ")
+_BEGINS_FROM = tuple(f"\n{text}" for text in _FROM)
 _FROM_THERE = frozenset({"proximal", "distal"})
 _IN_POUNDS, _IN_KILOGRAMS = "unit:lb", "unit:kg"
 _COLOURS = frozenset({"skin_colour", "redness", "cyanosis"})
@@ -22,17 +24,19 @@ _MARKINGS = {"green": 2.83, "blue": 3.61, "purple": 4.31, "red": 4.56}
 _PULLED = frozenset({"grip_strength", "grip_unmeasured", "key_pinch", "tip_pinch", "tripod_pinch", "pinch_unmeasured"})
 
 
-def units(marks: list[Mark], topic: Sequence[Mark] = ()) -> list[Mark]:
-    """The marks of one sentence with its figures in their unit; `topic` are the terms above and before it."""
+def units(marks: list[Mark], texts: Texts, topic: Sequence[Mark] = ()) -> list[Mark]:
+    """The marks of one sentence with its figures in their unit.
+
+    `texts` are those of the marks, `topic` the terms above and before it.
+    """
     sets = words().sets
-    texts = {mark.text for mark in marks}
     if {"left", "right"} <= texts:
         marks = _behind_letters(marks)
     if texts & sets["filament_colours"]:
         marks = _filaments(marks, topic)
     if texts & sets["not_recorded"]:
         marks = _not_recorded(marks)
-    if texts & _FROM_THERE or any([text.startswith(_FROM) for text in texts]):  # noqa: C419 - quicker than a generator
+    if texts & _FROM_THERE or any([text in texts.lines for text in _BEGINS_FROM]):  # noqa: C419 - quicker than a generator
         marks = _without_distances(marks)
     if texts & sets["pounds"] or any(_IN_POUNDS in mark.says for mark in topic):
         marks = _in_pounds(marks)

@@ -81,11 +81,10 @@ _VALUE = re.compile(f"{_FIRST}(?:{'|'.join(f'(?P<{name}>{pattern})' for name, pa
 BEST_GRADE = 5  # of power, by the MRC scale
 _GRADES = range(BEST_GRADE + 1)
 _DIGIT = re.compile(r"\d")
-_SECONDS = {"one": 1, "two": 2, "three": 3, "four": 4, "five": 5}
-_WORDED = re.compile(r"\b(less than|under|more than|over)\s(one|two|three|four|five)\sseconds?", re.IGNORECASE)
 _NUMBERS = ("zero", "one", "two", "three", "four", "five")
 _GRADE_WORDS = ("grade", "MRC", " five")
 _ANY = "|".join(_NUMBERS)
+_WORDED = re.compile(rf"\b(less than|under|more than|over)\s({_ANY})\sseconds?", re.IGNORECASE)
 _IN_WORDS = re.compile(
     rf"\b(?:(?:graded?|MRC(?:\sgrade)?)\s(?P<w1>{_ANY})(?:\s(?P<ws>plus|minus))?(?P<wo>\s(?:out\s)?of\sfive)?"
     rf"|(?P<w2>{_ANY})(?:\s(?P<wt>plus|minus))?\s(?:out\sof|over)\sfive)\b(?!-)",
@@ -199,7 +198,9 @@ def amounts(text: str, start: int, end: int) -> Iterator[Amount]:
     worded = _WORDED.search(text, start, end)
     if worded:
         comparator = _COMPARATORS[worded[1].casefold()]
-        yield Amount("amount", worded.start(), worded.end(), (float(_SECONDS[worded[2].casefold()]),), "s", comparator)
+        yield Amount(
+            "amount", worded.start(), worded.end(), (float(_NUMBERS.index(worded[2].casefold())),), "s", comparator
+        )
     for match in _VALUE.finditer(text, start, end):
         if (
             match["beyond"] is None

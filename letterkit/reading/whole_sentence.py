@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from collections.abc import Set as AbstractSet
 from itertools import pairwise
 
 from letterkit.reading.carry import Carried
@@ -30,10 +29,9 @@ def is_of_both_ends(found: Sequence[Predication]) -> bool:
     return len(found) > 1 and told == words().carried["ends_of_the_limb"]
 
 
-def is_of_the_limb(marks: Sequence[Mark]) -> bool:
+def is_of_the_limb(marks: Sequence[Mark], texts: Texts) -> bool:
     """'Tinel neg. L UE nl.', 'Grip 9 kg R. L side NAD.', 'The left arm showed no deficit.': of all that was tested."""
     sets = words().sets
-    texts = {mark.text for mark in marks}
     pieces = [mark.piece for mark in marks if mark.piece is not None]
     limb = any("upper_limb" in piece.slugs for piece in pieces) and texts & sets["whole_in_short"]
     return bool(texts & sets["whole"] or limb or (pieces and texts & sets["owns"]))
@@ -55,12 +53,11 @@ def is_of_the_rest(marks: Sequence[Mark], texts: Texts) -> bool:
     return joints or not texts.isdisjoint(sets["of_the_rest"])
 
 
-def is_it_elsewhere(current: Sequence[Mark], texts: AbstractSet[str], carried: Carried) -> bool:
+def is_it_elsewhere(texts: Texts, carried: Carried) -> bool:
     """'Light touch is reduced in the right index. It is normal in the thumb': the same test of another part."""
-    if "it" not in texts or not any(mark.kind == "piece" for mark in current):
+    if not texts >= {"it", "in"} or "piece" not in texts.kinds:
         return False
-    led = any(mark.text == "in" for mark in current)
-    return led and {item for mark in carried.spoken for item in items_of(mark)[:1]} <= words().carried["felt_in_parts"]
+    return {item for mark in carried.spoken for item in items_of(mark)[:1]} <= words().carried["felt_in_parts"]
 
 
 def is_size_of_it(current: Sequence[Mark]) -> bool:
