@@ -7,13 +7,12 @@ clinician should look at ends with '?'. Common practice, no source: a test told 
 from __future__ import annotations
 
 import re
-import tomllib
 from itertools import permutations
-from pathlib import Path
 
 import pytest
+from sentence_frames import facts, frames, named
 
-_FRAMES = tomllib.loads((Path(__file__).parent / "carried_on.toml").read_text(encoding="utf-8"))
+_FRAMES = frames("carried_on")
 _SEEN = {"swollen": "swelling", "bruised": "bruising", "red": "redness"}
 _PARTS = {"wrist": "wrist", "elbow": "elbow", "thumb": "thumb"}
 _FINGERS = {"index finger": "index", "thumb": "thumb", "ring finger": "ring"}
@@ -25,13 +24,9 @@ _GRIPS = {"grip": "grip_strength", "key pinch": "key_pinch", "tip pinch": "tip_p
 _PULSES = {"radial pulse": "radial_pulse", "ulnar pulse": "ulnar_pulse"}
 
 
-def _named(items: dict[str, str]) -> list[dict[str, str]]:
+def _orders(items: dict[str, str]) -> list[dict[str, str]]:
     """Words for M1, M2, M3, and the items I1, I2, I3 that they name."""
-    return [
-        {f"M{at}": word for at, word in enumerate(chosen, 1)}
-        | {f"I{at}": items[word] for at, word in enumerate(chosen, 1)}
-        for chosen in list(permutations(items))[:4]
-    ]
+    return named("M", items, len(items))[:4]
 
 
 def _placed(parts: dict[str, str]) -> list[dict[str, str]]:
@@ -46,19 +41,9 @@ def _placed(parts: dict[str, str]) -> list[dict[str, str]]:
 
 
 _CASES = {
-    "finding": _placed(_PARTS), "test": _named(_TESTS), "power": _named(_MUSCLES), "reflex": _named(_JERKS),
-    "sensation": _placed(_FINGERS), "range": _named(_MOVES), "grip": _named(_GRIPS), "pulse": _named(_PULSES),
+    "finding": _placed(_PARTS), "test": _orders(_TESTS), "power": _orders(_MUSCLES), "reflex": _orders(_JERKS),
+    "sensation": _placed(_FINGERS), "range": _orders(_MOVES), "grip": _orders(_GRIPS), "pulse": _orders(_PULSES),
 }  # fmt: skip
-
-
-def _told(finding):
-    value = f"{finding.value:g}" if isinstance(finding.value, float) else finding.value
-    told = value if finding.state in {"graded", "measured"} else finding.state
-    look = "" if finding.sure == "certain" else "?"
-    return {
-        " ".join(part for part in (finding.item, finding.side or "-", site, str(told), look) if part)
-        for site in finding.sites or ("",)
-    }
 
 
 def _written(text):
@@ -75,4 +60,4 @@ def test_what_was_said_before_is_carried_no_further_than_it_was_meant(kind, fram
             filled = words | {"S1": first, "S2": second}
             text = _written(frame["text"].format(**filled))
             read = read_note(text, language="en-GB").findings
-            assert set().union(*map(_told, read)) == {fact.format(**filled) for fact in frame["facts"]}, text
+            assert facts(read, looks=True) == {fact.format(**filled) for fact in frame["facts"]}, text

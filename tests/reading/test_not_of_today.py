@@ -6,12 +6,10 @@ and reflexes, with both sides. Common practice, no source: what was red in March
 
 from __future__ import annotations
 
-import tomllib
-from pathlib import Path
-
 import pytest
+from sentence_frames import capital, facts, frames
 
-_FRAMES = tomllib.loads((Path(__file__).parent / "not_of_today.toml").read_text(encoding="utf-8"))
+_FRAMES = frames("not_of_today")
 # what is told, as a subject, what is said of it and a name; the side stands where {side} does
 _TOLD = {
     "finding": [
@@ -79,23 +77,9 @@ def _cases(frame):
         yield _clauses(second, first, "left", "left")
 
 
-def _found(findings):
-    return {
-        " ".join(part for part in (each.item, each.side or "-", site, _state(each)) if part)
-        for each in findings
-        for site in each.sites or ("",)
-    }
-
-
-def _state(finding):
-    value = f"{finding.value:g}" if isinstance(finding.value, float) else finding.value
-    return str(value if finding.state in {"graded", "measured"} else finding.state)
-
-
 @pytest.mark.parametrize("frame", [pytest.param(each, id=each["text"]) for kind in _FRAMES.values() for each in kind])
 def test_what_is_of_today_alone_is_found(frame, read_note):
     for words in _cases(frame):
-        text = frame["text"].format(**words)
-        text = text[0].upper() + text[1:]
+        text = capital(frame["text"].format(**words))
         read = read_note(text, language="en-GB")
-        assert _found(read.findings) == {fact.format(**words) for fact in frame["facts"]}, text
+        assert facts(read.findings) == {fact.format(**words) for fact in frame["facts"]}, text

@@ -6,15 +6,12 @@ units in a heading. Each is read with several words and with the sides both ways
 
 from __future__ import annotations
 
-import tomllib
 from itertools import permutations, product
-from pathlib import Path
 
 import pytest
+from sentence_frames import capital, facts, frames, named
 
-from letterkit.reading.result import ReadFinding
-
-_FRAMES = tomllib.loads((Path(__file__).parent / "shorthand_forms.toml").read_text(encoding="utf-8"))
+_FRAMES = frames("shorthand_forms")
 _SEEN = {"swollen": ("swelling", "swelling"), "bruised": ("bruising", "bruising"), "red": ("redness", "redness")}
 _PARTS = (("wrist", "elbow", "MCP"), ("elbow", "thumb", "PIP"), ("thumb", "wrist", "DIP"))
 _TESTS = {"Phalen": "phalen_test", "Finkelstein": "finkelstein_test", "Froment": "froment_sign"}
@@ -40,15 +37,6 @@ _GRIPS = {"grip": "grip_strength", "key pinch": "key_pinch", "tip pinch": "tip_p
 _PULSES = {"radial pulse": "radial_pulse", "ulnar pulse": "ulnar_pulse"}
 
 
-def _named(letter: str, items: dict[str, str], count: int, step: int = 1) -> list[dict[str, str]]:
-    """Words for the slots of a letter, and the items they name: M1 'APB', I1 'apb_power'."""
-    return [
-        {f"{letter}{at}": word for at, word in enumerate(chosen, 1)}
-        | {f"I{at}": items[word] for at, word in enumerate(chosen, 1)}
-        for chosen in list(permutations(items, count))[::step]
-    ]
-
-
 def _findings() -> list[dict[str, str]]:
     cases = []
     for (first, second), (one, two, joints) in zip(permutations(_SEEN, 2), _PARTS * 2, strict=True):
@@ -60,23 +48,14 @@ def _findings() -> list[dict[str, str]]:
 
 _CASES = {
     "finding": _findings(),
-    "test": _named("T", _TESTS, 3, 2),
-    "power": _named("M", _MUSCLES, 3, 13),
-    "reflex": _named("M", _JERKS, 3, 2),
+    "test": named("T", _TESTS, 3, 2),
+    "power": named("M", _MUSCLES, 3, 13),
+    "reflex": named("M", _JERKS, 3, 2),
     "sensation": [{}],
-    "range": _named("M", _MOVEMENTS, 3, 7),
-    "grip": _named("M", _GRIPS, 3, 2),
-    "pulse": _named("M", _PULSES, 2),
+    "range": named("M", _MOVEMENTS, 3, 7),
+    "grip": named("M", _GRIPS, 3, 2),
+    "pulse": named("M", _PULSES, 2),
 }
-
-
-def _told(finding: ReadFinding) -> set[str]:
-    value = f"{finding.value:g}" if isinstance(finding.value, float) else finding.value
-    told = value if finding.state in {"graded", "measured"} else finding.state
-    return {
-        " ".join(part for part in (finding.item, finding.side or "-", site, str(told)) if part)
-        for site in finding.sites or ("",)
-    }
 
 
 def _each(fact: str) -> set[str]:
@@ -96,8 +75,7 @@ def test_each_result_is_of_what_it_is_typed_for(kind, frame, read_note):
         for first, second in (("right", "left"), ("left", "right")):
             filled = words | {"S1": first, "S2": second, "s1": first[0].upper(), "s2": second[0].upper()}
             filled |= {"C1": first.capitalize(), "C2": second.capitalize()}
-            text = frame["text"].format(**filled)
-            text = text[0].upper() + text[1:]
+            text = capital(frame["text"].format(**filled))
             read = read_note(text, language="en-GB").findings
-            facts = set().union(*(_each(fact.format(**filled)) for fact in frame["facts"]))
-            assert set().union(*map(_told, read)) == facts, text
+            expected = set().union(*(_each(fact.format(**filled)) for fact in frame["facts"]))
+            assert facts(read) == expected, text

@@ -1,23 +1,18 @@
 """A sentence about two sides gives each its own: no finding is lost, and none stands on the other side.
 
-The sentences are in two_sides.toml, those of three clauses and of exceptions in three_clauses.toml; every one is read with several words and with the sides both ways. Common
-practice, no source: what is said of a wrist on the right is nothing of an elbow on the left.
+The sentences are in two_sides.toml, those of three clauses and of exceptions in three_clauses.toml; every one is read
+with several words and with the sides both ways. Common practice, no source: what is said of a wrist on the right is
+nothing of an elbow on the left.
 """
 
 from __future__ import annotations
 
-import tomllib
 from itertools import permutations
-from pathlib import Path
 
 import pytest
+from sentence_frames import capital, facts, frames, named
 
-from letterkit.reading.result import ReadFinding
-
-_TWO, _THREE = (
-    tomllib.loads((Path(__file__).parent / name).read_text(encoding="utf-8"))
-    for name in ("two_sides.toml", "three_clauses.toml")
-)
+_TWO, _THREE = frames("two_sides"), frames("three_clauses")
 _FRAMES = {kind: [*_TWO[kind], *_THREE.get(kind, [])] for kind in _TWO}
 _SEEN = {"swollen": "swelling", "bruised": "bruising", "red": "redness", "stiff": "stiffness"}
 _PARTS = {"wrist": "wrist", "elbow": "elbow", "thumb": "thumb", "ring finger": "ring"}
@@ -28,15 +23,6 @@ _JERKS = {"biceps": "biceps_reflex", "triceps": "triceps_reflex", "supinator": "
 _MOVEMENTS = ("wrist flexion", "wrist extension", "pronation", "supination")
 _GRIPS = {"grip": "grip_strength", "key pinch": "key_pinch", "tip pinch": "tip_pinch"}
 _PULSES = {"radial pulse": "radial_pulse", "ulnar pulse": "ulnar_pulse"}
-
-
-def _named(letter: str, items: dict[str, str], count: int) -> list[dict[str, str]]:
-    """Words for the slots of a letter, and the items they name: M1 'biceps', I1 'biceps_power'."""
-    return [
-        {f"{letter}{at}": word for at, word in enumerate(chosen, 1)}
-        | {f"I{at}": items[word] for at, word in enumerate(chosen, 1)}
-        for chosen in permutations(items, count)
-    ]
 
 
 def _findings() -> list[dict[str, str]]:
@@ -69,23 +55,14 @@ def _movements() -> list[dict[str, str]]:
 
 _CASES = {
     "finding": _findings(),
-    "test": _named("T", _TESTS, 3),
-    "power": _named("M", _MUSCLES, 3),
-    "reflex": _named("M", _JERKS, 3),
+    "test": named("T", _TESTS, 3),
+    "power": named("M", _MUSCLES, 3),
+    "reflex": named("M", _JERKS, 3),
     "sensation": _fingers(),
     "range": _movements(),
-    "grip": _named("M", _GRIPS, 3),
-    "pulse": _named("M", _PULSES, 2),
+    "grip": named("M", _GRIPS, 3),
+    "pulse": named("M", _PULSES, 2),
 }
-
-
-def _told(finding: ReadFinding) -> set[str]:
-    value = f"{finding.value:g}" if isinstance(finding.value, float) else finding.value
-    told = value if finding.state in {"graded", "measured"} else finding.state
-    return {
-        " ".join(part for part in (finding.item, finding.side or "-", site, str(told)) if part)
-        for site in finding.sites or ("",)
-    }
 
 
 def test_every_kind_of_sentence_has_words():
@@ -99,7 +76,6 @@ def test_each_side_has_what_is_said_of_it(kind, frame, read_note):
     for words in _CASES[kind]:
         for first, second in (("right", "left"), ("left", "right")):
             filled = words | {"S1": first, "S2": second}
-            text = frame["text"].format(**filled)
-            text = text[0].upper() + text[1:]
+            text = capital(frame["text"].format(**filled))
             read = read_note(text, language="en-GB").findings
-            assert set().union(*map(_told, read)) == {fact.format(**filled) for fact in frame["facts"]}, text
+            assert facts(read) == {fact.format(**filled) for fact in frame["facts"]}, text
