@@ -29,6 +29,7 @@ from letterkit.reading.occasions import (
 from letterkit.reading.segments import Segment
 from letterkit.reading.speakers import (
     another_examiner,
+    brought,
     done_with_it,
     heads_other_side,
     in_general,
@@ -212,6 +213,7 @@ def _sentence(
     ):
         setting.ranges.append((told, clause_ends(told, segment, marks, spoken=False), "history"))
     if setting.status == CURRENT:
+        setting.ranges += brought(marks)
         setting.ranges += of_former_days(text, segment, marks)
     if timed and setting.status == CURRENT and not today and is_of_before(text, segment.start, segment.end):
         setting.ranges.append((segment.start, examined or segment.end, "history"))

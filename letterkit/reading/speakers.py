@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from functools import cache
 
 from letterkit.reading.marks import Mark
+from letterkit.reading.parting import PARTS
 from letterkit.reading.predication import BE
 from letterkit.reading.segments import Segment
 from letterkit.reading.two_days import is_whole, tense
@@ -147,3 +148,47 @@ def were_tested(before: Sequence[Sequence[Mark]]) -> bool:
         for own in before for mark in own if mark.kind == "state"
     )  # fmt: skip
     return graded + tested > 1
+
+
+def brought(marks: Sequence[Mark]) -> list[tuple[int, int, str]]:
+    """'I saw her today with tingling in the thumb': what brought somebody is no finding, though it stands beside some.
+
+    What can be seen in the same list stays one: 'with pain, swelling and numbness of the thumb' is of a swelling.
+    """
+    sets = words().sets
+    seen = next((at for at, each in enumerate(marks) if each.text in sets["seeing"]), None)
+    tells = frozenset({"term", "state", "value", "negator"})
+    if seen is None or any(each.kind in tells | {"piece"} for each in marks[:seen]):
+        return []
+    first = next((at for at in range(seen + 1, len(marks)) if marks[at].kind in tells), None)
+    if first is None or marks[first].text not in sets["only_felt"] or not _is_brought(marks, first):
+        return []
+    found: list[tuple[int, int, str]] = []
+    waits = False  # whether something seen before waits for its place: 'with swelling and numbness of the thumb'
+    for part in _listed(marks, first):
+        named = [each for each in part if each.kind in tells]
+        if any(each.text in BE for each in part) and named:
+            break
+        placed = any(each.kind == "piece" for each in part)
+        felt = bool(named) and all(each.text in sets["only_felt"] for each in named)
+        if felt:
+            out = named if waits and placed else part
+            found.append((out[0].start, out[-1].end, "history"))
+        waits = not placed and (waits or (bool(named) and not felt))
+    return found
+
+
+def _is_brought(marks: Sequence[Mark], at: int) -> bool:
+    """Whether 'with' or 'who has' stands before a complaint."""
+    return marks[at].text.startswith("with ") or marks[at - 1].text in {"with", "has", "had"}
+
+
+def _listed(marks: Sequence[Mark], at: int) -> list[list[Mark]]:
+    """The parts of the list that begins there; 'numbness or tingling' and 'numbness/tingling' are one."""
+    parts: list[list[Mark]] = [[]]
+    for each in marks[at:]:
+        if each.kind in PARTS and each.text not in {"or", "slash"}:
+            parts.append([])
+        else:
+            parts[-1].append(each)
+    return [part for part in parts if part]
