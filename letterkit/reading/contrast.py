@@ -26,6 +26,7 @@ _ENDS = frozenset({"joiner", "break", "value", "negator"})
 _PLACE = frozenset({"piece", "side"})
 _ASKED = frozenset({"piece", "side", "term"})
 _ARTICLES = frozenset({"that", "of", "the", "his", "her"})
+_VERBS = frozenset({"is", "was", "shows", "showed", "has", "had", "appears", "appeared", "looks", "looked"})
 _LISTED = frozenset({"and", "slash", "or"})
 _BESIDE = frozenset({"filler", "certain", "severity", "say", "word"})
 
@@ -111,10 +112,20 @@ def _for_reference(marks: list[Mark]) -> list[Mark]:
         place = _back_over(marks, begin, _ARTICLES | words().sets["taken_as"], _PLACE)
         if begin == index or not any(each.kind == "side" for each in marks[place:begin]):
             continue
+        taken = place and marks[place - 1].text in words().sets["taking"]
+        if not taken and _is_subject(marks[index + 1 :]):
+            made[begin : index + 1] = [Mark("filler", each.start, each.end) for each in marks[begin : index + 1]]
+            continue
         place = _back_over(marks, place, words().sets["taking"])
         made[place] = Mark("compared", marks[place].start, mark.end, text=mark.text)
         made[place + 1 : index + 1] = [Mark("filler", each.start, each.end) for each in marks[place + 1 : index + 1]]
     return made
+
+
+def _is_subject(ahead: Sequence[Mark]) -> bool:
+    """'The right hand for comparison is unremarkable': a verb behind it tells what was found there."""
+    told = next((mark for mark in ahead if mark.text != "comma"), None)
+    return told is not None and told.text in _VERBS
 
 
 def _back_over(

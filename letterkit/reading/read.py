@@ -29,7 +29,7 @@ from letterkit.reading.repeats import told_once
 from letterkit.reading.result import Reading
 from letterkit.reading.scope import Scope
 from letterkit.reading.segments import Segment
-from letterkit.reading.shorthand import order_of
+from letterkit.reading.shorthand import order_of, under_reflexes
 from letterkit.reading.spoken_next import (
     is_only_beside,
     is_screened,
@@ -154,6 +154,8 @@ class NoteReader:
         around = self._around(segment, setting, current, texts, carried, own_sides)
         current = faces_of_part(current, carried.base)
         current = units(current, texts.now(current), (*carried.topic, *carried.spoken))
+        if carried.topic and segment.label <= segment.start:
+            current = under_reflexes(current, carried.topic_of(segment.line, current), self._vocabulary.phrases)
         used: set[int] = set()
         of_it = is_it_elsewhere(texts, carried)
         if not of_it and self._stages.read(text, segment, current, setting, around, result, cover, used):

@@ -224,6 +224,26 @@ def reflexes(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[str,
     return made
 
 
+def under_reflexes(marks: list[Mark], above: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'Reflexes: biceps 2+ both sides. Triceps absent on the left': under that label a muscle's name is its reflex."""
+    if not any(["reflex" in mark.hints for mark in above]) or any(["power" in mark.hints for mark in marks]):  # noqa: C419
+        return marks
+    terms = [mark for mark in marks if mark.kind == "term"]
+    if not any(map(_reflex_of, terms)) or not all(_reflex_of(mark) or "reflex" in mark.hints for mark in terms):
+        return marks  # 'Reflexes: brisk. Wasting of the left triceps.'
+    if any([mark.text in words().sets["weak"] or mark.text.endswith(("weakness", "paresis")) for mark in marks]):  # noqa: C419
+        return marks  # 'Reflexes: normal. Left triceps is weak.'
+    return [_tapped(mark, phrases) if not _is_out_of_five(marks, at) else mark for at, mark in enumerate(marks)]
+
+
+def _tapped(mark: Mark, phrases: Mapping[str, Entry]) -> Mark:
+    """A muscle's name as that of its reflex."""
+    entry = phrases.get(name := _reflex_of(mark))
+    if entry is None or entry.term is None:
+        return mark
+    return Mark("term", mark.start, mark.end, term=entry.term, text=name, hints=("reflex",))
+
+
 def _reflex_of(mark: Mark) -> str:
     """The name of the reflex of a muscle, or nothing."""
     slug = mark.term.items[0] if mark.kind == "term" and mark.term is not None and mark.term.items else ""
