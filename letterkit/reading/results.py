@@ -73,6 +73,7 @@ class ResultReading(SentenceState):
             self._is_of_a_task(mark, index)
             or self._is_of_the_unread(mark, index)
             or (mark.text == "none" and self._is_of_an_unknown_place(index))
+            or self._is_of_a_face(mark, index)
         ):
             self.lost = True
             return
@@ -102,6 +103,14 @@ class ResultReading(SentenceState):
         led = [mark.text for mark in self.marks[max(0, at - 2) : at]]
         word = self.marks[at]
         return one and word.kind == "word" and word.text not in words().plain and led == ["and", "the"]
+
+    def _is_of_a_face(self, mark: Mark, index: int) -> bool:
+        """'Swelling of the wrist dorsally, none volarly': not there on one face of it, and there for all that."""
+        ahead = self.marks[index + 1 : index + 3]
+        if not ahead or ahead[0].text not in words().sets["facing"] or ahead[-1].text in {"or", "nor", "and"}:
+            return False  # 'none medially or over the radial tunnel'
+        denies = mark.state is not None and not {"negative", "absent"}.isdisjoint(mark.state.classes)
+        return denies and bool(self.joiner) and self.now is not None and self._is_presence(self.now)
 
     def _is_of_an_unknown_place(self, index: int) -> bool:
         """'... over the medial epicondyle and none over the lateral': of a place that is not told apart."""
