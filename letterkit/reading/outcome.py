@@ -37,6 +37,7 @@ _MAY_BE_MISSING = {
     "perfusion",
 }
 _NEVER_STABLE = frozenset({"full_reduced", "sensation", "pulse", "capillary_refill"})  # 'the left thumb is stable'
+_ONLY_AS_SAID = frozenset({"lump_consistency", "lump_edge", "lump_plane", "lump_mobility"})  # a normal lump is not soft
 _PREFERRED = {
     "normal": ("normal", "intact", "full", "present", "able", "stable", "usual", "soft", "pink"),
     "full": ("full", "normal", "intact", "able"),
@@ -158,6 +159,8 @@ def _scaled(item: Item, said: Sequence[Said], negated: bool, catalogue: Catalogu
     if exact:
         slug = exact.pop()
         return Outcome(slug, slug, (*_unused(said), *_single_plus(said, scale, slug)))
+    if scale.slug in _ONLY_AS_SAID:
+        return None
     found = _by_class(scale, classes, said)
     return replace(found, looks=(*found.looks, *_unused(said))) if found is not None else None
 
