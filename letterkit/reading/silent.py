@@ -48,7 +48,8 @@ class SilentWords:
             one = led and (part or ahead.text in {"limb", "extremity"})
             if ahead.kind == "side" or one:
                 return True  # 'throughout the right side', 'throughout the limb', '... the digits'
-        if ahead is not None and ahead.kind == "term" and self._tells_how(mark, ahead):
+        noun = marks[index + 2] if ahead is not None and ahead.kind == "side" and index + 2 < len(marks) else ahead
+        if noun is not None and noun.kind == "term" and self._tells_how(mark, noun):
             return True
         if mark.text == "clear" and ahead is not None and ahead.kind == "term" and self._is_there(ahead):
             return True  # 'clear vesicles'
@@ -84,7 +85,7 @@ class SilentWords:
             return noun.text in words().sets["bony_lumps"]
         if mark.kind != "term" or mark.text not in words().sets["of_nodes"]:
             return False
-        return mark.text == "enlarged" or items_of(noun)[:1] in _NODES
+        return mark.text == "enlarged" or items_of(noun)[:1] in _NODES  # and 'enlarged right axillary nodes'
 
     @staticmethod
     def _is_of_one_side(made: Sequence[Mark]) -> bool:
