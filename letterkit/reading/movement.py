@@ -9,10 +9,11 @@ from itertools import pairwise
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
-from letterkit.reading.marks import Mark, beside, value_of
+from letterkit.reading.marks import Mark, beside, items_of, value_of
 from letterkit.reading.one_joint import is_digit, is_row
-from letterkit.reading.phrases import Entry, StateWord
+from letterkit.reading.phrases import INCOMPLETE, Entry, StateWord
 from letterkit.reading.predication import BE
+from letterkit.reading.texts import Texts
 from letterkit.reading.values import Amount
 from letterkit.reading.words import words
 
@@ -23,6 +24,7 @@ _ABLE = StateWord(("able",))
 _WORDS = frozenset({"word", "filler", "state", "maybe"})
 _TO = frozenset({"to", "from", "only", "through"})
 _OF_WHOM = frozenset({"filler", "certain", "piece", "side"})
+_WITH_PLACES = frozenset({"filler", "piece", "side", "joiner", "certain", "active_mode", "passive_mode"})
 _ADVERBS = frozenset({"state", "active_mode", "passive_mode", "certain", "severity"})
 
 
@@ -30,7 +32,7 @@ _ADVERBS = frozenset({"state", "active_mode", "passive_mode", "certain", "severi
 def _asked() -> frozenset[str]:
     """The words of which one must stand in the sentence."""
     sets = words().sets
-    asked = sets["moves"] | sets["free_adverbs"] | sets["movement_verbs"] | sets["finger_movements"]
+    asked = sets["moves"] | sets["free_adverbs"] | sets["poor_adverbs"] | sets["movement_verbs"] | sets["finger_movements"]
     return asked | words().movements.keys()
 
 
@@ -49,11 +51,14 @@ def verbs_of_movement(marks: Sequence[Mark], texts: frozenset[str], phrases: Map
             made.append(Mark("term", mark.start, mark.end, term=phrases[_RANGE].term, text=_RANGE))
             continue
         meant = mark.text in sets["moves_itself"] or _follows_be(made) or _follows_modal(made, mark)
+        meant = meant or (mark.text in sets["base_verbs"] and _follows_part(made))
         if name and (meant or _goes_to(marks, index)):
             made.append(Mark("term", mark.start, mark.end, term=phrases[name].term, text=name))
             _make_able(made, measured=_is_measured(marks, index))
         elif mark.text in sets["free_adverbs"] and (_is_of_movement(marks, index) or _is_moved(made)):
             made.append(replace(mark, kind="state", state=_FULL))
+        elif mark.text in sets["poor_adverbs"] and _is_of_movement(marks, index):
+            made.append(replace(mark, kind="state", state=INCOMPLETE, text="incomplete"))
         elif mark.kind == "value" and _is_position(marks, index):
             made.append(replace(mark, kind="filler", text="at"))
         else:
@@ -123,6 +128,33 @@ def stable_in(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark]:
         elif mark.kind not in {"joiner", "word", "filler"} or mark.text == "with":
             break
     return [*marks[: at + 1], *marks[end:]] if end else marks
+
+
+def when_it_catches(marks: Sequence[Mark], texts: Texts) -> Sequence[Mark]:
+    """'Locks in flexion', 'no catching of the ring finger with active extension': when it does, and no movement."""
+    sets = words().sets
+    if texts.items.isdisjoint(sets["catching"]):
+        return marks
+    made = list(marks)
+    open_to = led = False  # whether a digit that catches was named, and whether 'on' or 'with' leads to a movement
+    for index, mark in enumerate(marks):
+        if mark.kind == "term" and items_of(mark)[0] in sets["catching"]:
+            open_to, led = True, mark.text.rpartition(" ")[2] in sets["while_moved"]
+        elif open_to and mark.text in sets["while_moved"]:
+            led = True
+        elif led and mark.kind == "term" and _is_movement_alone(marks, index):
+            made[index] = replace(mark, kind="certain", term=None)
+        elif mark.kind not in _WITH_PLACES:
+            open_to = led = False
+    return made
+
+
+def _is_movement_alone(marks: Sequence[Mark], index: int) -> bool:
+    """Whether a movement stands here of which nothing is told: 'flexion', and not 'extension is full'."""
+    verb = next((each for each in marks[index + 1 : index + 5] if each.kind not in _WITH_PLACES - {"filler"}), None)
+    told = verb is not None and (verb.text in BE or verb.kind in {"state", "value"})
+    name = marks[index].text.rpartition(" ")[2]
+    return not told and (name in words().sets["bare_movements"] or name in words().sets["movement_verbs"])
 
 
 def limits_of_joints(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
@@ -205,12 +237,21 @@ def _follows_be(made: Sequence[Mark]) -> bool:
 
 
 def _follows_modal(made: Sequence[Mark], verb: Mark) -> bool:
-    """'She cannot actively straighten it', 'he could bend it'."""
-    before = next((mark for mark in reversed(made) if mark.kind not in _ADVERBS - {"state"}), None)
+    """'She cannot actively straighten it', 'he could fully bend it', 'has difficulty bending it'."""
+    adverbs = _ADVERBS - {"state"}
+    before = next((mark for mark in reversed(made) if mark.kind not in adverbs and mark.text != "fully"), None)
+    if before is not None and verb.text in words().sets["gerunds"]:
+        return before.text in words().sets["hard"]
     if before is None or verb.text not in words().sets["base_verbs"]:
         return False
     classes = set(before.state.classes) if before.kind == "state" and before.state is not None else set()
     return bool(classes & {"able", "unable"}) or before.text == "could"
+
+
+def _follows_part(made: Sequence[Mark]) -> bool:
+    """'Both elbows straighten fully', 'the fingers do not straighten'."""
+    rest = made[:-1] if made and made[-1].text in words().sets["not_of_verbs"] else made
+    return bool(rest) and rest[-1].kind == "piece"
 
 
 def _is_position(marks: Sequence[Mark], index: int) -> bool:

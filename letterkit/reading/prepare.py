@@ -37,6 +37,7 @@ from letterkit.reading.movement import (
     stable_in,
     to_neutral,
     verbs_of_movement,
+    when_it_catches,
 )
 from letterkit.reading.notation import noted
 from letterkit.reading.of_them import of_them
@@ -127,7 +128,7 @@ class Preparer(SilentWords):
         marks = limits_of_joints(from_the_palm(marks, texts, phrases), texts, phrases)
         marks = short_of(marks, texts, self._catalogue, phrases)
         marks = no_further(to_neutral(pulses(marks, texts, phrases), texts), texts, phrases)
-        marks = verbs_of_movement(stable_in(marks, texts), texts, phrases)
+        marks = verbs_of_movement(when_it_catches(stable_in(marks, texts), texts), texts, phrases)
         marks = denied_fullness(branches(degrees(marks, texts), texts, phrases), texts, self._catalogue, phrases)
         marks = limb_parts(wasted(marks, texts, phrases), texts, self._catalogue, phrases)
         now = texts.now(marks)
