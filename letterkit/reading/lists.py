@@ -229,7 +229,7 @@ class TermReading(FeelingReading):
         waits = not self.pending.empty and not (self.pending.only_maybe and now.maybe and self.joiner)
         if not now.terms or (now.tail and not now.listing) or self.broken or waits:
             return True
-        if (self.opinion and not now.opinion) or self._has_own_side(now, index):
+        if (self.opinion and not now.opinion) or self._has_own_side(now, index) or self._is_graded_itself(now, index):
             return True
         if self.joiner and self.pain in now.terms and self._moves(mark) and self._is_result_of_its_own(index):
             return True

@@ -32,7 +32,9 @@ _ADVERBS = frozenset({"state", "active_mode", "passive_mode", "certain", "severi
 def _asked() -> frozenset[str]:
     """The words of which one must stand in the sentence."""
     sets = words().sets
-    asked = sets["moves"] | sets["free_adverbs"] | sets["poor_adverbs"] | sets["movement_verbs"] | sets["finger_movements"]
+    asked = (
+        sets["moves"] | sets["free_adverbs"] | sets["poor_adverbs"] | sets["movement_verbs"] | sets["finger_movements"]
+    )
     return asked | words().movements.keys()
 
 
