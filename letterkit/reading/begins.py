@@ -85,16 +85,16 @@ class BeginningReading(ResultReading):
         article = at >= 0 and self.marks[at].text in {"a", "an"}
         at -= article
         there = at >= 0 and self.marks[at].text in THERE_IS
+        behind = list(takewhile(lambda each: each.kind != "break", self.marks[index + 1 :]))
         hurts = mark.text.startswith(words().affixes["pain"]) and not any(
-            each.kind in {"state", "value", "maybe"} for each in self.marks[index + 1 :]
+            each.kind in {"state", "value", "maybe"} for each in behind
         )  # 'pain on ulnar deviation'
         several = (
             mark.text.endswith("signs") and at >= 0 and self.marks[at].text == "with"
         )  # 'with bilateral ... signs'
         sign = (there or article or several) and mark.text.endswith(("sign", "signs"))
         had = there or article or (at >= 0 and self.marks[at].text in words().sets["owns"])
-        rest = takewhile(lambda each: each.kind != "break", self.marks[index + 1 :])
-        told = any(each.kind in {"state", "value", "maybe", "negator"} for each in rest)
+        told = any(each.kind in {"state", "value", "maybe", "negator"} for each in behind)
         bare = had and not told and mark.text.startswith("tinel") and bool(self.marks[index + 1 :])
         if not (hurts or sign or bare):
             return []

@@ -132,6 +132,37 @@ def stable_in(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark]:
     return [*marks[: at + 1], *marks[end:]] if end else marks
 
 
+def rest_of_movement(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'Pain on ulnar deviation, the rest of the movements are full', '..., otherwise full ROM': of the others alone."""
+    rest = words().sets["rest_of_movement"]
+    if texts.isdisjoint(rest):
+        return marks
+    made = [
+        replace(mark, kind="term", term=phrases[_RANGE].term) if _is_full_remainder(marks, index) else mark
+        for index, mark in enumerate(marks)
+    ]
+    marks = list(made)
+    for index, mark in enumerate(marks):
+        if mark.kind != "joiner":
+            continue
+        soft = (each.kind in {"filler", "word"} or each.text == "other" for each in marks[index + 1 :])
+        told = next((at for at, each in enumerate(soft, index + 1) if not each), len(marks))
+        led = any(each.text in rest for each in [*marks[index + 1 : told], *marks[told : told + 1]])
+        moved = next((each for each in marks[told : told + 4] if each.kind not in _ADVERBS), None)
+        if led and moved is not None and items_of(moved)[:1] == ("range_of_movement",):
+            made[index] = replace(mark, kind="break", text="but")
+            made[index + 1 : told] = [replace(each, kind="filler") for each in marks[index + 1 : told]]
+    return made
+
+
+def _is_full_remainder(marks: Sequence[Mark], index: int) -> bool:
+    """'Flexion 40, remaining movements full': how far they go; 'remaining movements 5/5' is of their power."""
+    if not marks[index].text.endswith("remaining movements") or not any(each.kind == "term" for each in marks[:index]):
+        return False
+    told = next((each.state for each in marks[index + 1 : index + 5] if each.kind not in _OF_WHOM), None)
+    return told is not None and "full" in told.classes
+
+
 def when_it_catches(marks: Sequence[Mark], texts: Texts) -> Sequence[Mark]:
     """'Locks in flexion', 'no catching of the ring finger with active extension': when it does, and no movement."""
     sets = words().sets

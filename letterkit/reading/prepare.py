@@ -34,6 +34,7 @@ from letterkit.reading.movement import (
     arcs_of_joints,
     limits_of_joints,
     no_further,
+    rest_of_movement,
     stable_in,
     to_neutral,
     verbs_of_movement,
@@ -129,7 +130,8 @@ class Preparer(SilentWords):
         marks = limits_of_joints(from_the_palm(marks, texts, phrases), texts, phrases)
         marks = short_of(marks, texts, self._catalogue, phrases)
         marks = no_further(to_neutral(pulses(marks, texts, phrases), texts), texts, phrases)
-        marks = verbs_of_movement(when_it_catches(stable_in(marks, texts), texts), texts, phrases)
+        marks = when_it_catches(rest_of_movement(stable_in(marks, texts), texts, phrases), texts)
+        marks = verbs_of_movement(marks, texts, phrases)
         marks = denied_fullness(branches(degrees(marks, texts), texts, phrases), texts, self._catalogue, phrases)
         marks = limb_parts(wasted(marks, texts, phrases), texts, self._catalogue, phrases)
         now = texts.now(marks)
