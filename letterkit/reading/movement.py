@@ -155,6 +155,23 @@ def rest_of_movement(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, 
     return made
 
 
+def touching(marks: Sequence[Mark], texts: Texts) -> Sequence[Mark]:
+    """'Able to touch his right thumb to each finger', 'cannot touch the palm': what somebody does, and nothing felt."""
+    if "touch" not in texts or "state" not in texts.kinds:
+        return marks
+    made = list(marks)
+    for index, (before, mark) in enumerate(pairwise(marks), 1):
+        able = before.state is not None and not {"able", "unable"}.isdisjoint(before.state.classes)
+        if not able or mark.text != "touch":
+            continue
+        at = next((at for at in range(index + 1, len(marks)) if marks[at].kind not in {"filler", "side"}), index)
+        term = marks[at].term
+        if marks[at].kind == "piece" or items_of(marks[at])[:1] == ("thumb_opposition",):
+            made[index] = replace(mark, kind="filler", term=None)
+            made[at] = replace(marks[at], term=replace(term, state="") if term is not None else None)
+    return made
+
+
 def _is_full_remainder(marks: Sequence[Mark], index: int) -> bool:
     """'Flexion 40, remaining movements full': how far they go; 'remaining movements 5/5' is of their power."""
     if not marks[index].text.endswith("remaining movements") or not any(each.kind == "term" for each in marks[:index]):
@@ -248,16 +265,17 @@ def _of_the_fingers(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequ
     for index, mark in enumerate(marks):
         made.append(mark)
         if mark.kind == "term" and mark.text in words().sets["finger_movements"] and not _is_of_skill(marks, index):
-            made[-1] = Mark("term", mark.start, mark.end, term=phrases[_RANGE].term, text=_RANGE)
+            made[-1] = Mark("term", mark.start, mark.end, term=phrases[_RANGE].term, text=mark.text)
             made.append(Mark("piece", mark.end, mark.end, piece=phrases["fingers"].piece, text="fingers"))
     return made
 
 
 def _is_of_skill(marks: Sequence[Mark], index: int) -> bool:
     """Whether nothing behind 'finger movements' says how far they go: they are slow, clumsy, or nothing is said."""
-    told = next(
-        (each.state.classes for each in marks[index + 1 : index + 6] if each.kind == "state" and each.state), None
-    )
+    result = next((each for each in marks[index + 1 : index + 6] if each.kind == "state" and each.state), None)
+    told = result.state.classes if result is not None and result.state is not None else None
+    if result is not None and result.text in words().sets["limited_range"]:
+        return False  # 'finger movements were painful and restricted'
     if told is None:
         return not any(each.text in {"free", "unrestricted"} for each in marks[index + 1 : index + 7])
     return not told or bool({"reduced", "abnormal", "unable"} & set(told))
@@ -334,7 +352,7 @@ def _make_able(made: list[Mark], *, measured: bool) -> None:
 def _is_moved(made: Sequence[Mark]) -> bool:
     """Whether 'moves' was read right before the parts that the adverb stands behind."""
     before = next((mark for mark in reversed(made) if mark.kind not in {"piece", "side", "filler", "joiner"}), None)
-    return before is not None and before.text == _RANGE
+    return before is not None and before.text in {_RANGE, *words().sets["finger_movements"]}
 
 
 def _is_of_movement(marks: Sequence[Mark], index: int) -> bool:

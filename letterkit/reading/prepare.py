@@ -37,6 +37,7 @@ from letterkit.reading.movement import (
     rest_of_movement,
     stable_in,
     to_neutral,
+    touching,
     verbs_of_movement,
     when_it_catches,
 )
@@ -110,7 +111,7 @@ class Preparer(SilentWords):
         if "value" in texts.kinds and not texts.isdisjoint(COUNTED):
             marks = counted_digits(marks, phrases)
             texts = texts.now(marks)
-        marks = joints_again(the_other_one(both_of_two(marks, texts), texts), texts)
+        marks = joints_again(the_other_one(both_of_two(touching(marks, texts), texts), texts), texts)
         marks = felt_at_test(marks, texts, self._catalogue)
         marks = hand_signs(aspects(marks, texts, phrases), texts, phrases)
         marks = nerve_notes(parts_apart(marks, texts, self._catalogue, phrases), texts, self._catalogue, phrases)
