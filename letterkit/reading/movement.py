@@ -172,6 +172,26 @@ def touching(marks: Sequence[Mark], texts: Texts) -> Sequence[Mark]:
     return made
 
 
+def abducted(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'Cannot abduct the little finger', 'limited abduction of the thumb': what moves says which movement it is."""
+    if texts.isdisjoint(words().sets["abducts"]):
+        return marks
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        if mark.kind == "term" or mark.text not in words().sets["abducts"]:
+            continue
+        part = next((each for each in marks[index + 1 : index + 5] if each.kind not in {"filler", "side"}), None)
+        piece = part.piece if part is not None and part.kind == "piece" else None
+        if piece is not None and piece.slugs == ("thumb",) and mark.text == "abduction":
+            made[index] = Mark(
+                "term", mark.start, mark.end, term=phrases["thumb abduction"].term, text="thumb abduction"
+            )
+        elif piece is not None and piece.kind in {"digit", "digits"}:
+            name = "abduction of the fingers"
+            made[index] = Mark("term", mark.start, mark.end, term=phrases[name].term, text=name)
+    return made
+
+
 def _is_full_remainder(marks: Sequence[Mark], index: int) -> bool:
     """'Flexion 40, remaining movements full': how far they go; 'remaining movements 5/5' is of their power."""
     if not marks[index].text.endswith("remaining movements") or not any(each.kind == "term" for each in marks[:index]):

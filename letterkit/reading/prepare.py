@@ -31,6 +31,7 @@ from letterkit.reading.limb_parts import limb_parts, wasted
 from letterkit.reading.manoeuvres import manoeuvres
 from letterkit.reading.marks import NAMES_SIDE, Mark, items_of
 from letterkit.reading.movement import (
+    abducted,
     arcs_of_joints,
     limits_of_joints,
     no_further,
@@ -132,7 +133,7 @@ class Preparer(SilentWords):
         marks = short_of(marks, texts, self._catalogue, phrases)
         marks = no_further(to_neutral(pulses(marks, texts, phrases), texts), texts, phrases)
         marks = when_it_catches(rest_of_movement(stable_in(marks, texts), texts, phrases), texts)
-        marks = verbs_of_movement(marks, texts, phrases)
+        marks = verbs_of_movement(abducted(marks, texts, phrases), texts, phrases)
         marks = denied_fullness(branches(degrees(marks, texts), texts, phrases), texts, self._catalogue, phrases)
         marks = limb_parts(wasted(marks, texts, phrases), texts, self._catalogue, phrases)
         now = texts.now(marks)
