@@ -295,7 +295,7 @@ def _is_of_skill(marks: Sequence[Mark], index: int) -> bool:
     result = next((each for each in marks[index + 1 : index + 6] if each.kind == "state" and each.state), None)
     told = result.state.classes if result is not None and result.state is not None else None
     if result is not None and result.text in words().sets["limited_range"]:
-        return False  # 'finger movements were painful and restricted'
+        return False  # 'the finger movements are restricted'
     if told is None:
         return not any(each.text in {"free", "unrestricted"} for each in marks[index + 1 : index + 7])
     return not told or bool({"reduced", "abnormal", "unable"} & set(told))

@@ -77,7 +77,7 @@ def power_of_what(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark
 
 
 def gives_way(marks: Sequence[Mark], texts: frozenset[str], catalogue: Catalogue) -> Sequence[Mark]:
-    """'His left grip gave way', 'the triceps gives way with pain': weak, and no joint that gives way."""
+    """'The right grip gives way', 'the triceps gave way on testing': weak, and no joint that gives way."""
     verbs = words().sets["gives_way"]
     if "way" not in texts or texts.isdisjoint(verbs):
         return marks
