@@ -11,6 +11,7 @@ from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import POSITIVE
 from letterkit.reading.predication import BE, MODIFIERS, THERE_IS, Predication, Said, term_is_adjective
 from letterkit.reading.results import ResultReading
+from letterkit.reading.said import amounts_of
 from letterkit.reading.words import words
 
 _ARTICLES = frozenset({"a", "an"})
@@ -84,20 +85,29 @@ class BeginningReading(ResultReading):
         article = at >= 0 and self.marks[at].text in {"a", "an"}
         at -= article
         there = at >= 0 and self.marks[at].text in THERE_IS
+        behind = list(takewhile(lambda each: each.kind != "break", self.marks[index + 1 :]))
         hurts = mark.text.startswith(words().affixes["pain"]) and not any(
-            each.kind in {"state", "value", "maybe"} for each in self.marks[index + 1 :]
+            each.kind in {"state", "value", "maybe"} for each in behind
         )  # 'pain on ulnar deviation'
         several = (
             mark.text.endswith("signs") and at >= 0 and self.marks[at].text == "with"
         )  # 'with bilateral ... signs'
         sign = (there or article or several) and mark.text.endswith(("sign", "signs"))
         had = there or article or (at >= 0 and self.marks[at].text in words().sets["owns"])
-        rest = takewhile(lambda each: each.kind != "break", self.marks[index + 1 :])
-        told = any(each.kind in {"state", "value", "maybe", "negator"} for each in rest)
+        told = any(each.kind in {"state", "value", "maybe", "negator"} for each in behind)
         bare = had and not told and mark.text.startswith("tinel") and bool(self.marks[index + 1 :])
         if not (hurts or sign or bare):
             return []
         return [Said(Mark("state", 0, 0, state=POSITIVE))]
+
+    def _is_graded_itself(self, now: Predication, index: int) -> bool:
+        """'4/5 in the interossei and biceps, grip is 5/5', '... and the grip was normal': no more of that list."""
+        if self.joiner not in {"comma", "and"} or not amounts_of(now.before):
+            return False
+        verb, result = self._verb_and_result(index, {"filler", "piece", "side"})
+        if result is None or result.kind == "value":
+            return result is not None
+        return verb and result.state is not None and bool(set(result.state.classes) - {"present"})
 
     def _has_own_result(self, index: int) -> bool:
         """Whether a result stands right behind the term."""

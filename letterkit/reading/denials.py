@@ -15,6 +15,8 @@ from letterkit.reading.words import words
 
 _NAMING = frozenset({"filler", "side", "piece", "term", "severity", "certain"})
 _ENDS = frozenset({"break", "state", "negator", "value", "pseudo"})  # of a list that is denied
+_LISTED = frozenset({"term", "state", "joiner", "certain", "severity"})
+_AMISS = frozenset({"absent", "reduced", "increased", "abnormal"})
 _DENYING = ("no ", "not ", "without ")  # of a name that holds its denial
 
 
@@ -26,6 +28,7 @@ def denied(marks: list[Mark], texts: Texts) -> list[Mark]:
         (_but_not_for, "break" in kinds and "for" in texts and "not" in texts),
         (_just, not texts.isdisjoint(sets["just"])),
         (_attributes, "negator" in kinds and not texts.isdisjoint(sets["attributes"])),
+        (_amiss, {"negator", "state"} <= kinds and "or" in texts),
         (_beside_landmarks, not texts.isdisjoint(sets["landmarks"])),
         (_of_the_others, not texts.isdisjoint(sets["the_others"])),
         (_elsewhere, "negator" in kinds and "elsewhere" in texts),
@@ -151,6 +154,49 @@ def _attributes(marks: list[Mark]) -> list[Mark]:
         else:
             made.append(mark)
     return made
+
+
+def _amiss(marks: list[Mark]) -> list[Mark]:
+    """'No wasting, pallor or abnormal sweating', 'no lump, altered sensation, or loss of grip': each is denied."""
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        joined = index > 0 and marks[index - 1].kind == "joiner"
+        if not (joined and _is_amiss(marks, index) and _is_one_of_the_denied(marks, index)):
+            made.append(mark)
+        elif mark.state is not None and "absent" in mark.state.classes and mark.text.endswith(" of"):
+            made.append(replace(mark, state=StateWord(("normal",)), text="no loss of"))
+        else:
+            made += [Mark("negator", mark.start, mark.start, text="no"), mark]
+    return made
+
+
+def _is_amiss(marks: Sequence[Mark], index: int) -> bool:
+    """Whether a word that something is wrong stands before a term: 'abnormal sweating', 'loss of the grip'."""
+    state = marks[index].state
+    if marks[index].kind != "state" or state is None or not set(state.classes) & _AMISS:
+        return False
+    ahead = next((each for each in marks[index + 1 : index + 5] if each.kind not in {"filler", "side"}), None)
+    return ahead is not None and ahead.kind == "term"
+
+
+def _is_one_of_the_denied(marks: Sequence[Mark], index: int) -> bool:
+    """Whether a denial opens the list before, and an 'or' leads to this member or to a later one."""
+    led = {mark.text for mark in marks[max(0, index - 2) : index] if mark.kind == "joiner"}
+    if "or" not in led:
+        later = next((at for at in range(index, len(marks)) if marks[at].kind not in _LISTED), len(marks))
+        closes = next((at + 1 for at in range(index, later) if marks[at].text == "or"), later)
+        if closes == later or not (marks[closes].kind == "term" or _is_amiss(marks, closes)):
+            return False
+    for at in range(index - 1, -1, -1):
+        mark = marks[at]
+        if mark.kind == "negator":
+            return mark.text not in words().sets["not_of_verbs"]
+        if mark.text in BE | {"and", "with"}:
+            return False
+        unknown = mark.kind == "word" and at > 0 and marks[at - 1].kind in {"joiner", "negator"}  # 'no xyz or ...'
+        if not unknown and mark.kind not in _LISTED | {"piece", "side", "filler"}:
+            return False
+    return False
 
 
 def _beside_landmarks(marks: list[Mark]) -> list[Mark]:

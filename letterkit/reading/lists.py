@@ -86,7 +86,8 @@ class TermReading(FeelingReading):
             now.terms[-1] = Mark("term", now.terms[-1].start, mark.end, term=tested, text=mark.text)
             self.pain = None
         elif self.pain is not None and self._moves(mark) and self.pain in now.terms and not (
-            self.pending.said or any(not isinstance(each, Places) for each in now.tail)
+            (mark.term and mark.term.state) or self.pending.said
+            or any(not isinstance(each, Places) for each in now.tail)
             or (now.tail and self.marks[index - 1].kind not in {"piece", "side"})
         ) and (
             not self._is_result_of_its_own(index) if self.joiner else now.terms[-1] is self.pain
@@ -229,7 +230,7 @@ class TermReading(FeelingReading):
         waits = not self.pending.empty and not (self.pending.only_maybe and now.maybe and self.joiner)
         if not now.terms or (now.tail and not now.listing) or self.broken or waits:
             return True
-        if (self.opinion and not now.opinion) or self._has_own_side(now, index):
+        if (self.opinion and not now.opinion) or self._has_own_side(now, index) or self._is_graded_itself(now, index):
             return True
         if self.joiner and self.pain in now.terms and self._moves(mark) and self._is_result_of_its_own(index):
             return True

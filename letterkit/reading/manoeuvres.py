@@ -22,7 +22,7 @@ _ON = frozenset({"on", "by", "with", "upon", "during", "when", "after", "from", 
 _FAR = 12  # marks between what was done and what it did
 _NEAR = 6  # marks between what was done and where
 _CARPAL = frozenset({"carpal_tunnel", "median_area", "volar_wrist"})
-_BY = frozenset({"behind", "beside", "just", "firmly", "directly"})
+_BY = frozenset({"behind", "beside", "just", "firmly", "directly", "held", "maintained", "applied"})
 _NO = frozenset({"negator", "neither"})
 _ARTERIES = frozenset({"artery", "arteries"})
 _FORMS = ("tingles", "loads", "presses", "flexes", "released", "occludes", "winces")
@@ -143,6 +143,8 @@ def _stretched(marks: list[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
             made[index] = _named(mark, name, phrases)
         elif name is None and mark.text in {"flexion", "flexing", "bending"}:
             _stretched_at(made, index, phrases)
+        elif mark.text in words().sets["holding"]:
+            _held_bent(made, index, phrases)
     return made
 
 
@@ -158,6 +160,25 @@ def _stretched_at(made: list[Mark], index: int, phrases: Mapping[str, Entry]) ->
         return
     made[index] = _named(made[index], name, phrases)
     made[index + 1 : end] = [mark for mark in made[index + 1 : end] if mark.kind == "side"]
+
+
+def _held_bent(made: list[Mark], index: int, phrases: Mapping[str, Entry]) -> None:
+    """'Holding the right wrist flexed for a minute brings on tingling', '... in flexion did not': Phalen's test."""
+    near = made[index + 1 : index + _NEAR]
+    joint = next((at for at, mark in enumerate(near) if mark.kind == "piece"), None)
+    if joint is None or any(mark.kind not in {"filler", "side"} for mark in near[:joint]):
+        return
+    start = index + joint + 2
+    bent = next((at for at in range(start, min(len(made), start + 3)) if _is_bent(made[at])), None)
+    name = words().stretches.get(f"flexion of the {near[joint].text}")
+    if bent is None or name is None or not _does(made, bent + 1):
+        return
+    made[index] = _named(made[index], name, phrases)
+    made[index + 1 : bent + 1] = [mark for mark in made[index + 1 : start] if mark.kind == "side"]
+
+
+def _is_bent(mark: Mark) -> bool:
+    return mark.text in words().sets["held_bent"] | words().sets["bend"]
 
 
 def _on_test(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:

@@ -9,10 +9,11 @@ from itertools import pairwise
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
-from letterkit.reading.marks import Mark, beside, value_of
+from letterkit.reading.marks import Mark, beside, items_of, value_of
 from letterkit.reading.one_joint import is_digit, is_row
-from letterkit.reading.phrases import Entry, StateWord
+from letterkit.reading.phrases import INCOMPLETE, Entry, StateWord
 from letterkit.reading.predication import BE
+from letterkit.reading.texts import Texts
 from letterkit.reading.values import Amount
 from letterkit.reading.words import words
 
@@ -23,6 +24,7 @@ _ABLE = StateWord(("able",))
 _WORDS = frozenset({"word", "filler", "state", "maybe"})
 _TO = frozenset({"to", "from", "only", "through"})
 _OF_WHOM = frozenset({"filler", "certain", "piece", "side"})
+_WITH_PLACES = frozenset({"filler", "piece", "side", "joiner", "certain", "active_mode", "passive_mode"})
 _ADVERBS = frozenset({"state", "active_mode", "passive_mode", "certain", "severity"})
 
 
@@ -30,7 +32,9 @@ _ADVERBS = frozenset({"state", "active_mode", "passive_mode", "certain", "severi
 def _asked() -> frozenset[str]:
     """The words of which one must stand in the sentence."""
     sets = words().sets
-    asked = sets["moves"] | sets["free_adverbs"] | sets["movement_verbs"] | sets["finger_movements"]
+    asked = (
+        sets["moves"] | sets["free_adverbs"] | sets["poor_adverbs"] | sets["movement_verbs"] | sets["finger_movements"]
+    )
     return asked | words().movements.keys()
 
 
@@ -49,11 +53,14 @@ def verbs_of_movement(marks: Sequence[Mark], texts: frozenset[str], phrases: Map
             made.append(Mark("term", mark.start, mark.end, term=phrases[_RANGE].term, text=_RANGE))
             continue
         meant = mark.text in sets["moves_itself"] or _follows_be(made) or _follows_modal(made, mark)
+        meant = meant or (mark.text in sets["base_verbs"] and _follows_part(made))
         if name and (meant or _goes_to(marks, index)):
             made.append(Mark("term", mark.start, mark.end, term=phrases[name].term, text=name))
             _make_able(made, measured=_is_measured(marks, index))
         elif mark.text in sets["free_adverbs"] and (_is_of_movement(marks, index) or _is_moved(made)):
             made.append(replace(mark, kind="state", state=_FULL))
+        elif mark.text in sets["poor_adverbs"] and _is_of_movement(marks, index):
+            made.append(replace(mark, kind="state", state=INCOMPLETE, text="incomplete"))
         elif mark.kind == "value" and _is_position(marks, index):
             made.append(replace(mark, kind="filler", text="at"))
         else:
@@ -125,6 +132,101 @@ def stable_in(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark]:
     return [*marks[: at + 1], *marks[end:]] if end else marks
 
 
+def rest_of_movement(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'Pain on ulnar deviation, the rest of the movements are full', '..., otherwise full ROM': of the others alone."""
+    rest = words().sets["rest_of_movement"]
+    if texts.isdisjoint(rest):
+        return marks
+    made = [
+        replace(mark, kind="term", term=phrases[_RANGE].term) if _is_full_remainder(marks, index) else mark
+        for index, mark in enumerate(marks)
+    ]
+    marks = list(made)
+    for index, mark in enumerate(marks):
+        if mark.kind != "joiner":
+            continue
+        soft = (each.kind in {"filler", "word"} or each.text == "other" for each in marks[index + 1 :])
+        told = next((at for at, each in enumerate(soft, index + 1) if not each), len(marks))
+        led = any(each.text in rest for each in [*marks[index + 1 : told], *marks[told : told + 1]])
+        moved = next((each for each in marks[told : told + 4] if each.kind not in _ADVERBS), None)
+        if led and moved is not None and items_of(moved)[:1] == ("range_of_movement",):
+            made[index] = replace(mark, kind="break", text="but")
+            made[index + 1 : told] = [replace(each, kind="filler") for each in marks[index + 1 : told]]
+    return made
+
+
+def touching(marks: Sequence[Mark], texts: Texts) -> Sequence[Mark]:
+    """'Able to touch his right thumb to each finger', 'cannot touch the palm': what somebody does, and nothing felt."""
+    if "touch" not in texts or "state" not in texts.kinds:
+        return marks
+    made = list(marks)
+    for index, (before, mark) in enumerate(pairwise(marks), 1):
+        able = before.state is not None and not {"able", "unable"}.isdisjoint(before.state.classes)
+        if not able or mark.text != "touch":
+            continue
+        at = next((at for at in range(index + 1, len(marks)) if marks[at].kind not in {"filler", "side"}), index)
+        term = marks[at].term
+        if marks[at].kind == "piece" or items_of(marks[at])[:1] == ("thumb_opposition",):
+            made[index] = replace(mark, kind="filler", term=None)
+            made[at] = replace(marks[at], term=replace(term, state="") if term is not None else None)
+    return made
+
+
+def abducted(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'Cannot abduct the little finger', 'limited abduction of the thumb': what moves says which movement it is."""
+    if texts.isdisjoint(words().sets["abducts"]):
+        return marks
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        if mark.kind == "term" or mark.text not in words().sets["abducts"]:
+            continue
+        part = next((each for each in marks[index + 1 : index + 5] if each.kind not in {"filler", "side"}), None)
+        piece = part.piece if part is not None and part.kind == "piece" else None
+        if piece is not None and piece.slugs == ("thumb",) and mark.text == "abduction":
+            made[index] = Mark(
+                "term", mark.start, mark.end, term=phrases["thumb abduction"].term, text="thumb abduction"
+            )
+        elif piece is not None and piece.kind in {"digit", "digits"}:
+            name = "abduction of the fingers"
+            made[index] = Mark("term", mark.start, mark.end, term=phrases[name].term, text=name)
+    return made
+
+
+def _is_full_remainder(marks: Sequence[Mark], index: int) -> bool:
+    """'Flexion 40, remaining movements full': how far they go; 'remaining movements 5/5' is of their power."""
+    if not marks[index].text.endswith("remaining movements") or not any(each.kind == "term" for each in marks[:index]):
+        return False
+    told = next((each.state for each in marks[index + 1 : index + 5] if each.kind not in _OF_WHOM), None)
+    return told is not None and "full" in told.classes
+
+
+def when_it_catches(marks: Sequence[Mark], texts: Texts) -> Sequence[Mark]:
+    """'Locks in flexion', 'no catching of the ring finger with active extension': when it does, and no movement."""
+    sets = words().sets
+    if texts.items.isdisjoint(sets["catching"]):
+        return marks
+    made = list(marks)
+    open_to = led = False  # whether a digit that catches was named, and whether 'on' or 'with' leads to a movement
+    for index, mark in enumerate(marks):
+        if mark.kind == "term" and items_of(mark)[0] in sets["catching"]:
+            open_to, led = True, mark.text.rpartition(" ")[2] in sets["while_moved"]
+        elif open_to and mark.text in sets["while_moved"]:
+            led = True
+        elif led and mark.kind == "term" and _is_movement_alone(marks, index):
+            made[index] = replace(mark, kind="certain", term=None)
+        elif mark.kind not in _WITH_PLACES:
+            open_to = led = False
+    return made
+
+
+def _is_movement_alone(marks: Sequence[Mark], index: int) -> bool:
+    """Whether a movement stands here of which nothing is told: 'flexion', and not 'extension is full'."""
+    verb = next((each for each in marks[index + 1 : index + 5] if each.kind not in _WITH_PLACES - {"filler"}), None)
+    told = verb is not None and (verb.text in BE or verb.kind in {"state", "value"})
+    name = marks[index].text.rpartition(" ")[2]
+    return not told and (name in words().sets["bare_movements"] or name in words().sets["movement_verbs"])
+
+
 def limits_of_joints(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
     """'No limitation of the right elbow', 'restriction was not noted in the wrist': of its movement."""
     limits = words().sets["limits"]
@@ -183,16 +285,17 @@ def _of_the_fingers(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequ
     for index, mark in enumerate(marks):
         made.append(mark)
         if mark.kind == "term" and mark.text in words().sets["finger_movements"] and not _is_of_skill(marks, index):
-            made[-1] = Mark("term", mark.start, mark.end, term=phrases[_RANGE].term, text=_RANGE)
+            made[-1] = Mark("term", mark.start, mark.end, term=phrases[_RANGE].term, text=mark.text)
             made.append(Mark("piece", mark.end, mark.end, piece=phrases["fingers"].piece, text="fingers"))
     return made
 
 
 def _is_of_skill(marks: Sequence[Mark], index: int) -> bool:
     """Whether nothing behind 'finger movements' says how far they go: they are slow, clumsy, or nothing is said."""
-    told = next(
-        (each.state.classes for each in marks[index + 1 : index + 6] if each.kind == "state" and each.state), None
-    )
+    result = next((each for each in marks[index + 1 : index + 6] if each.kind == "state" and each.state), None)
+    told = result.state.classes if result is not None and result.state is not None else None
+    if result is not None and result.text in words().sets["limited_range"]:
+        return False  # 'the finger movements are restricted'
     if told is None:
         return not any(each.text in {"free", "unrestricted"} for each in marks[index + 1 : index + 7])
     return not told or bool({"reduced", "abnormal", "unable"} & set(told))
@@ -205,12 +308,21 @@ def _follows_be(made: Sequence[Mark]) -> bool:
 
 
 def _follows_modal(made: Sequence[Mark], verb: Mark) -> bool:
-    """'She cannot actively straighten it', 'he could bend it'."""
-    before = next((mark for mark in reversed(made) if mark.kind not in _ADVERBS - {"state"}), None)
+    """'She cannot actively straighten it', 'he could fully bend it', 'has difficulty bending it'."""
+    adverbs = _ADVERBS - {"state"}
+    before = next((mark for mark in reversed(made) if mark.kind not in adverbs and mark.text != "fully"), None)
+    if before is not None and verb.text in words().sets["gerunds"]:
+        return before.text in words().sets["hard"]
     if before is None or verb.text not in words().sets["base_verbs"]:
         return False
     classes = set(before.state.classes) if before.kind == "state" and before.state is not None else set()
     return bool(classes & {"able", "unable"}) or before.text == "could"
+
+
+def _follows_part(made: Sequence[Mark]) -> bool:
+    """'Both elbows straighten fully', 'the fingers do not straighten'."""
+    rest = made[:-1] if made and made[-1].text in words().sets["not_of_verbs"] else made
+    return bool(rest) and rest[-1].kind == "piece"
 
 
 def _is_position(marks: Sequence[Mark], index: int) -> bool:
@@ -260,7 +372,7 @@ def _make_able(made: list[Mark], *, measured: bool) -> None:
 def _is_moved(made: Sequence[Mark]) -> bool:
     """Whether 'moves' was read right before the parts that the adverb stands behind."""
     before = next((mark for mark in reversed(made) if mark.kind not in {"piece", "side", "filler", "joiner"}), None)
-    return before is not None and before.text == _RANGE
+    return before is not None and before.text in {_RANGE, *words().sets["finger_movements"]}
 
 
 def _is_of_movement(marks: Sequence[Mark], index: int) -> bool:

@@ -1,14 +1,21 @@
-"""'The patient has decreased sensation': what somebody has, and not what has become less; 'PF' of a wrist."""
+"""'The patient has decreased sensation': what somebody has, and not what has become less; 'PF' of a wrist.
+
+'The grip gave way': weak.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
-from letterkit.reading.marks import Mark
-from letterkit.reading.phrases import Entry
+from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import ValueKind
+from letterkit.reading.marks import Mark, items_of
+from letterkit.reading.phrases import INCOMPLETE, Entry
 from letterkit.reading.words import words
 
+_NO_MARK = Mark("filler", 0, 0)
 _HAVING = frozenset({"is", "was", "are", "were", "has", "had", "have"})
 _BETWEEN = frozenset({"side", "piece", "severity", "certain", "active_mode", "passive_mode", "hint"})
 
@@ -67,6 +74,29 @@ def power_of_what(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark
         if subject is not None and _is_unknown(subject):
             made[index] = Mark("word", mark.start, mark.end, text=mark.text, word=mark.word)
     return made
+
+
+def gives_way(marks: Sequence[Mark], texts: frozenset[str], catalogue: Catalogue) -> Sequence[Mark]:
+    """'The right grip gives way', 'the triceps gave way on testing': weak, and no joint that gives way."""
+    verbs = words().sets["gives_way"]
+    if "way" not in texts or texts.isdisjoint(verbs):
+        return marks
+    made: list[Mark] = []
+    for before, mark in pairwise([_NO_MARK, *marks]):
+        if mark.text == "way" and before.text in verbs and _has_power(made[:-1], catalogue):
+            made[-1] = Mark("state", before.start, mark.end, state=INCOMPLETE, text="weak")
+        else:
+            made.append(mark)
+    return made
+
+
+def _has_power(made: Sequence[Mark], catalogue: Catalogue) -> bool:
+    """Whether what was just named is a muscle, a power or the grip."""
+    named = next((mark for mark in reversed(made) if mark.kind not in {"side", "piece", "filler", "certain"}), _NO_MARK)
+    items = [catalogue.items[slug] for slug in items_of(named)]
+    return bool(named.hints) or any(
+        item.value is ValueKind.MRC or item.scale == "strength" or item.slug == "grip_strength" for item in items
+    )
 
 
 def _is_unknown(mark: Mark) -> bool:

@@ -31,12 +31,16 @@ from letterkit.reading.limb_parts import limb_parts, wasted
 from letterkit.reading.manoeuvres import manoeuvres
 from letterkit.reading.marks import NAMES_SIDE, Mark, items_of
 from letterkit.reading.movement import (
+    abducted,
     arcs_of_joints,
     limits_of_joints,
     no_further,
+    rest_of_movement,
     stable_in,
     to_neutral,
+    touching,
     verbs_of_movement,
+    when_it_catches,
 )
 from letterkit.reading.notation import noted
 from letterkit.reading.of_them import of_them
@@ -44,7 +48,7 @@ from letterkit.reading.one_joint import joints_again, of_one_joint, parts_of_bot
 from letterkit.reading.painful import PainReading
 from letterkit.reading.phrases import NOT_THERE
 from letterkit.reading.placenames import Piece
-from letterkit.reading.possession import of_the_wrist, possessed, power_of_what
+from letterkit.reading.possession import gives_way, of_the_wrist, possessed, power_of_what
 from letterkit.reading.predication import COUNTS, OF_WHAT
 from letterkit.reading.provoked import provoked
 from letterkit.reading.remarks import without_remarks
@@ -108,7 +112,7 @@ class Preparer(SilentWords):
         if "value" in texts.kinds and not texts.isdisjoint(COUNTED):
             marks = counted_digits(marks, phrases)
             texts = texts.now(marks)
-        marks = joints_again(the_other_one(both_of_two(marks, texts), texts), texts)
+        marks = joints_again(the_other_one(both_of_two(touching(marks, texts), texts), texts), texts)
         marks = felt_at_test(marks, texts, self._catalogue)
         marks = hand_signs(aspects(marks, texts, phrases), texts, phrases)
         marks = nerve_notes(parts_apart(marks, texts, self._catalogue, phrases), texts, self._catalogue, phrases)
@@ -121,13 +125,15 @@ class Preparer(SilentWords):
             marks = temperatures(marks, phrases)
         if not texts.isdisjoint(COLOURS):
             marks = skin_colours(marks, phrases)
-        marks = of_the_wrist(power_of_what(possessed(marks, texts, phrases), texts), texts, phrases)
+        marks = gives_way(possessed(marks, texts, phrases), texts, self._catalogue)
+        marks = of_the_wrist(power_of_what(marks, texts), texts, phrases)
         if not any(mark.kind == "term" for mark in topic):  # 'Pinch: 3 kg L; 5 kg R'
             marks = gripped(marks, texts, phrases)
         marks = limits_of_joints(from_the_palm(marks, texts, phrases), texts, phrases)
         marks = short_of(marks, texts, self._catalogue, phrases)
         marks = no_further(to_neutral(pulses(marks, texts, phrases), texts), texts, phrases)
-        marks = verbs_of_movement(stable_in(marks, texts), texts, phrases)
+        marks = when_it_catches(rest_of_movement(stable_in(marks, texts), texts, phrases), texts)
+        marks = verbs_of_movement(abducted(marks, texts, phrases), texts, phrases)
         marks = denied_fullness(branches(degrees(marks, texts), texts, phrases), texts, self._catalogue, phrases)
         marks = limb_parts(wasted(marks, texts, phrases), texts, self._catalogue, phrases)
         now = texts.now(marks)

@@ -46,11 +46,13 @@ class ReachReading(BeginningReading):
         """'No colour change, sweating, allodynia or swelling': in a list that a 'no' opens and an 'or' closes."""
         if self.joiner not in {"comma", "or"} or not (self.list_end[index] or self.joiner == "or"):
             return False
-        for mark in reversed(self.marks[:index]):
+        for at in range(index - 1, -1, -1):
+            mark = self.marks[at]
             if mark.kind in {"negator", "neither"}:
                 return True
             listed = mark.kind in {"term", "certain"} or (mark.kind == "joiner" and mark.text in {"comma", "or"})
-            if not listed:
+            said = mark.kind == "state" and self.marks[at + 1].kind == "term"  # 'no increased tone or tremor'
+            if not (listed or said):
                 return False
         return False
 

@@ -297,6 +297,13 @@ class ResultReading(SentenceState):
             return False  # 'biceps and triceps were full strength'
         if self.broken or self.joiner or self.pending.places is not None or self._is_amount_of(index):
             return True
+        negator = self.pending.negator
+        if (
+            negator is not None
+            and negator is self.marks[index - 1]
+            and negator.text not in words().sets["not_of_verbs"]
+        ):
+            return True  # 'no wasting, no abnormal sweating'
         if self._describes_the_next(index, now):
             return True
         head = bool(now.terms[-1].hints) or now.terms[-1].text in HEADS
