@@ -96,6 +96,7 @@ class Carried:
     topic_line: int = -1  # the line whose label the topic is; -1 where it is that of a heading
     line: int = -1
     side: bool = False  # whether the examination has named a side
+    side_named: str = ""  # the side named last
     headed: bool = False  # whether `base` heads more than its own line
     bare: bool = False  # whether nothing has been said since that heading
     spoken: list[Mark] = field(default_factory=list)  # the terms of the sentence before, on the same line

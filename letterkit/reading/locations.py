@@ -88,10 +88,11 @@ class LocationReading(ExtentReading):
         places = self._with_other(self._of_its_part(places, group), start)
         places = places if self._is_of_neither_side(places, end) else self._filled(places)
         ahead = self._next(end)
-        if places.elsewhere and self._is_member(end):
-            return end
-        if places.elsewhere and self._ends_muscles(index, ahead):
+        member = places.elsewhere and self._is_member(end)
+        if member or (places.elsewhere and self._ends_muscles(index, ahead)):
             places = Places(tuple(place for place in places.places if place.side), places.look)
+        if member and not places.places:
+            return end  # and not 'left ankle and hand swelling', of which the side is ours too
         if self._opens_clause(end):
             self.pending = Pending()  # 'absent ulnar flow and the ring finger was pale': what came before is another's
         self._locate(places, [mark for mark in group if mark.kind in {"piece", "side", "value"}], ahead, (start, end))
