@@ -27,7 +27,7 @@ from letterkit.reading.pounds import all_in_pounds
 from letterkit.reading.predication import OF_WHAT, Predication
 from letterkit.reading.repeats import told_once
 from letterkit.reading.result import Reading
-from letterkit.reading.same_side import last_side, on_that_side
+from letterkit.reading.same_side import last_side, more_on_one, on_that_side
 from letterkit.reading.scope import Scope
 from letterkit.reading.segments import Segment
 from letterkit.reading.shorthand import order_of
@@ -152,7 +152,7 @@ class NoteReader:
         current = by_those_named(current, texts := Texts.of(current), carried.digits)
         texts = texts.now(current)
         carried.digits |= digits_named(current)
-        current = on_that_side(current, texts, carried.side_named)
+        current = on_that_side(more_on_one(current, texts), texts, carried.side_named)
         texts = texts.now(current)
         carried.side_named = last_side(current, texts, carried.side_named)
         own_sides = sides_of(current, texts)
