@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from letterkit.catalogue import catalogue
 from letterkit.catalogue.model import Stage, ValueKind
 from letterkit.reading.context import Setting
-from letterkit.reading.marks import NAMES_SIDE, Mark
+from letterkit.reading.marks import NAMES_SIDE, Mark, side_of
 from letterkit.reading.places import OPPOSITE, Place, Places, unsided
 from letterkit.reading.predication import Predication
 from letterkit.reading.segments import Segment
@@ -35,7 +35,17 @@ def _kinds(marks: Sequence[Mark]) -> set[str]:
 def _names_a_part(marks: Sequence[Mark]) -> bool:
     """Whether a sentence is about one part of the hand or arm, and not about the person or a whole limb."""
     pieces = [mark.piece for mark in marks if mark.piece is not None and mark.kind == "piece"]
+    if any(piece.plural for piece in pieces) and _names_many_first(marks):
+        return False
     return any(piece.kind != "elsewhere" and not piece.plural and "upper_limb" not in piece.slugs for piece in pieces)
+
+
+def _names_many_first(marks: Sequence[Mark]) -> bool:
+    """'Pitting of the nails, swelling of the left wrist': what has many places is not of the side named behind it."""
+    end = next((at for at, mark in enumerate(marks) if mark.kind in NAMES_SIDE and side_of(mark)), len(marks))
+    many = [at for at, mark in enumerate(marks[:end]) if mark.kind == "piece" and mark.piece and mark.piece.plural]
+    ours = [at for at in many if (piece := marks[at].piece) is not None and piece.kind != "elsewhere"]
+    return end < len(marks) and bool(ours) and any(mark.kind == "term" for mark in marks[ours[0] : end])
 
 
 def _tells_nerves_and_vessels(marks: Sequence[Mark], texts: Texts) -> bool:
