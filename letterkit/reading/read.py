@@ -249,7 +249,7 @@ class NoteReader:
         if here.elsewhere and not texts.isdisjoint(self._words.legs):
             return Places((), here.look, elsewhere=True)  # '4/5 in the left leg. Grip is strong.'
         if texts.kinds.isdisjoint(NAMES_SIDE) or not any([side_of(mark) for mark in current]):  # noqa: C419 - quicker
-            return here
+            return unsided(here) if sides >= OPPOSITE.keys() and here.side in OPPOSITE else here
         if is_only_beside(current, texts):
             return None  # 'Absent on the right; on the left it was normal. Sensation ...': of the right again
         if (compared := said_beside(current, texts)) and here.side == compared:
