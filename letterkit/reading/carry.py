@@ -101,7 +101,7 @@ def _are_reflexes(marks: Sequence[Mark], texts: Texts) -> bool:
     """'Biceps reflex 2+': reflexes are looked for in all limbs, and not where it hurts; 'biceps reflexes' says both."""
     named = "reflex" in texts.lines or "jerk" in texts.lines
     terms = [mark.term for mark in marks if mark.kind == "term" and mark.term is not None and mark.term.items]
-    if not named or not terms or (len(terms) == 1 and terms[0].plural):
+    if not named or not terms or any(term.items[0].endswith("_reflex") and term.plural for term in terms):
         return False
     return all(item.endswith(("_reflex", "_reflexes", "_power")) for item in texts.items)
 

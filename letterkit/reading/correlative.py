@@ -100,10 +100,11 @@ def _leads_choice(marks: Sequence[Mark], index: int) -> bool:
         return False  # of 'the right or the left hand' the first has no name
     if any(mark.word == "either" for mark in second):
         return False
-    if first[0].text == "the" or first[0].kind in {"side", "term"}:
+    if first[0].text == "the" or first[0].kind == "side":
         return True
-    alike = (first[0].kind == "filler") == (second[0].kind == "filler")
-    return alike and first[-1].text not in words().sets["of_two"]
+    if second[0].kind in {"filler", "side"} and first[0].kind != "filler":
+        return False
+    return first[0].kind == "term" or first[-1].text not in words().sets["of_two"]
 
 
 def opposite_of(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark]:
