@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from letterkit.catalogue import catalogue
 from letterkit.catalogue.model import Stage, ValueKind
 from letterkit.reading.context import Setting
-from letterkit.reading.marks import NAMES_SIDE, Mark
+from letterkit.reading.marks import NAMES_SIDE, Mark, side_of
 from letterkit.reading.places import OPPOSITE, Place, Places, unsided
 from letterkit.reading.predication import Predication
 from letterkit.reading.segments import Segment
@@ -18,6 +18,7 @@ from letterkit.reading.words import words
 _FROM_HISTORY = "the side is that of the history"
 _BOTH_BEFORE = "both sides are those of the sentence before"
 _THE_ONLY_ONE = "the side is the only one that the note names"
+_REFLEXES = "the side is that of the sentence before, which is of something else than reflexes"
 _COMPARED = "the other side is spoken of in between"
 _TOGETHER = ("neurological_status", "vascular_status")
 _NOT_CARRIED = frozenset({"neck", "ear"})
@@ -35,7 +36,17 @@ def _kinds(marks: Sequence[Mark]) -> set[str]:
 def _names_a_part(marks: Sequence[Mark]) -> bool:
     """Whether a sentence is about one part of the hand or arm, and not about the person or a whole limb."""
     pieces = [mark.piece for mark in marks if mark.piece is not None and mark.kind == "piece"]
+    if any(piece.plural for piece in pieces) and _names_many_first(marks):
+        return False
     return any(piece.kind != "elsewhere" and not piece.plural and "upper_limb" not in piece.slugs for piece in pieces)
+
+
+def _names_many_first(marks: Sequence[Mark]) -> bool:
+    """'Pitting of the nails, swelling of the left wrist': what has many places is not of the side named behind it."""
+    end = next((at for at, mark in enumerate(marks) if mark.kind in NAMES_SIDE and side_of(mark)), len(marks))
+    many = [at for at, mark in enumerate(marks[:end]) if mark.kind == "piece" and mark.piece and mark.piece.plural]
+    ours = [at for at in many if (piece := marks[at].piece) is not None and piece.kind != "elsewhere"]
+    return end < len(marks) and bool(ours) and any(mark.kind == "term" for mark in marks[ours[0] : end])
 
 
 def _tells_nerves_and_vessels(marks: Sequence[Mark], texts: Texts) -> bool:
@@ -80,6 +91,21 @@ def _are_of_its_digit(here: Places, behind: Places) -> bool:
     return rows and len(digits) == 1 and "" not in digits and not here.elsewhere
 
 
+def _is_of_all_limbs(marks: Sequence[Mark], texts: Texts) -> bool:
+    """'Reflexes are 2+ at the biceps and 1+ at the ankles': of the whole person, where no side is named."""
+    legs = not texts.isdisjoint(words().legs)
+    return legs and "term" in texts.kinds and not any(side_of(mark) for mark in marks)
+
+
+def _are_reflexes(marks: Sequence[Mark], texts: Texts) -> bool:
+    """'Biceps reflex 2+': reflexes are looked for in all limbs, and not where it hurts; 'biceps reflexes' says both."""
+    named = "reflex" in texts.lines or "jerk" in texts.lines
+    terms = [mark.term for mark in marks if mark.kind == "term" and mark.term is not None and mark.term.items]
+    if not named or not terms or any(term.items[0].endswith("_reflex") and term.plural for term in terms):
+        return False
+    return all(item.endswith(("_reflex", "_reflexes", "_power")) for item in texts.items)
+
+
 def _sided(places: Places, side: str | None, *looks: str) -> Places:
     """The same sites, with another side."""
     made = tuple(Place(side, each.site, each.row) for each in places.places)
@@ -96,6 +122,7 @@ class Carried:
     topic_line: int = -1  # the line whose label the topic is; -1 where it is that of a heading
     line: int = -1
     side: bool = False  # whether the examination has named a side
+    side_named: str = ""  # the side named last
     headed: bool = False  # whether `base` heads more than its own line
     bare: bool = False  # whether nothing has been said since that heading
     spoken: list[Mark] = field(default_factory=list)  # the terms of the sentence before, on the same line
@@ -129,6 +156,17 @@ class Carried:
             and self._has_own_subject(around, marks)
         ):
             around = self.base
+        if around is not None and around is not self.base and around.side in OPPOSITE and not around.elsewhere:
+            if _is_of_all_limbs(marks, texts):
+                around = self.base
+            elif (
+                around.has_site
+                and all(each.site != "upper_limb" for each in around.places)
+                and (_are_reflexes(marks, texts))
+            ):
+                around = Places(
+                    (Place(around.side),), (*around.look, _REFLEXES)
+                )  # 'The left thumb is numb. Biceps 2+.'
         if around is not None and around.elsewhere and "distally" in texts:
             around = Places(around.places, around.look)
         nervous = setting.staged and setting.stage is Stage.NEUROVASCULAR  # under 'Sensory:' the whole body is told of

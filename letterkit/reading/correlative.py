@@ -1,4 +1,7 @@
-"""'Both the radial and ulnar aspects of the left index finger': two places of one hand, and not both hands."""
+"""'Both the radial and ulnar aspects of the left index finger': two places of one hand, and not both hands.
+
+So are 'either the index or the middle finger', and 'opposite the ring finger' is no place of the other hand.
+"""
 
 from __future__ import annotations
 
@@ -14,6 +17,7 @@ _SIDES = frozenset({"both sides", "on both sides", "either side", "on either sid
 _MODES = frozenset({"active_mode", "passive_mode"})
 _JOINED = frozenset({"piece", "term", "hint", "word", "filler", "state"}) | _MODES
 _AMPERSAND = frozenset({"and", "&", "+"})
+_CHOICE = frozenset({"or", "and", "slash", "nor"})
 
 
 def both_of_two(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark]:
@@ -26,6 +30,8 @@ def both_of_two(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark]:
             made.append(Mark("filler", mark.start, mark.end, text="the"))
         elif mark.word == "both" and index and marks[index - 1].text in BE and not _is_parted(marks, index):
             _both_before(made)
+        elif mark.word == "either" and _leads_choice(marks, index):
+            made.append(Mark("filler", mark.start, mark.end, text="the"))
         elif mark.word in _SIDES and _leads_one(marks, index):
             made.append(Mark("filler", mark.start, mark.end, text="at"))
         else:
@@ -78,6 +84,55 @@ def _leads_two(marks: Sequence[Mark], index: int) -> bool:
     if first[0].text == "the" or _is_half(first[-1]) or _is_of_a_movement(first[-1]):
         return True
     return first[-1].kind == "piece" and len({side_of(mark) for mark in marks} & OPPOSITE.keys()) == 1
+
+
+def _leads_choice(marks: Sequence[Mark], index: int) -> bool:
+    """'Either the thenar or the hypothenar eminence', 'either Tinel's or Phalen's': one and another of one hand.
+
+    Not so 'either wrist or elbow', 'over either pulley or over the scar', 'either the right or the left hand'.
+    """
+    near = marks[index + 1 : index + 2 + _WITHIN]
+    at = next((each for each, mark in enumerate(near) if mark.kind == "joiner"), 0)
+    if not at or near[at].text not in _CHOICE or not near[at + 1 :]:
+        return False
+    first, second = near[:at], near[at + 1 :]
+    if any(mark.kind not in _JOINED and mark.kind != "side" for mark in first) or not _names(first[-1]):
+        return False  # of 'the right or the left hand' the first has no name
+    if any(mark.word == "either" for mark in second):
+        return False
+    if first[0].text == "the" or first[0].kind == "side":
+        return True
+    if second[0].kind in {"filler", "side"} and first[0].kind != "filler":
+        return False
+    return first[0].kind == "term" or first[-1].text not in words().sets["of_two"]
+
+
+def opposite_of(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark]:
+    """'Tender opposite the ring finger', 'a lump opposite to the styloid': where it is, and not the other side."""
+    if "other" not in texts:
+        return marks
+    made: list[Mark] = []
+    passed = -1
+    for index, mark in enumerate(marks):
+        if index == passed:
+            continue
+        if mark.word == "opposite" and _leads_place(marks, index):
+            passed = index + 1 if marks[index + 1].text == "to" else -1
+            made.append(Mark("filler", mark.start, mark.end, text="over"))
+        else:
+            made.append(mark)
+    return made
+
+
+def _leads_place(marks: Sequence[Mark], index: int) -> bool:
+    """Whether 'opposite' has a place behind it; not 'the opposite wrist', 'the hand opposite the injured one'."""
+    if index and (marks[index - 1].text in words().sets["of_two"] or marks[index - 1].kind == "side"):
+        return False
+    near = marks[index + 1 : index + 6]
+    if not near or near[0].text not in {"to", "the", "his", "her", "a"}:
+        return False
+    named = next((mark for mark in near if mark.kind not in {"filler", "side"}), None)
+    return named is not None and named.kind == "piece" and named.text not in words().sets["of_two"]
 
 
 def _names(mark: Mark) -> bool:

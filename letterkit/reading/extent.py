@@ -41,7 +41,7 @@ class ExtentReading(ContraryReading):
             mark = self.marks[at]
             if mark.kind in {"piece", "side"}:
                 before = self.marks[index:end]
-                if joined and has_term and self._is_of_next(at, before):
+                if joined and ((has_term and self._is_of_next(at, before)) or self._is_named_again(at, before)):
                     break
                 anew = joined and self._starts_anew(at, has_term=has_term, polar=polar, before=before)
                 if anew and not self._is_of_next(index, self.marks[max(0, index - 6) : index]):
@@ -57,6 +57,12 @@ class ExtentReading(ContraryReading):
                 break
             at += 1
         return end
+
+    def _is_named_again(self, at: int, before: Sequence[Mark]) -> bool:
+        """'Left knee and wrist, a knee effusion': a part of the list, told of by itself."""
+        after = self.marks[at + 1] if at + 1 < len(self.marks) else None
+        again = self._is_elsewhere(self.marks[at : at + 1]) and any(mark.text == self.marks[at].text for mark in before)
+        return again and after is not None and after.kind == "term"
 
     def _is_adjective_next(self, index: int) -> bool:
         at = self._next_at(index)

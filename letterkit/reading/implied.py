@@ -79,13 +79,12 @@ def _only_examines(mark: Mark) -> bool:
 
 
 def _is_graded(current: Sequence[Mark], pieces: Sequence[Mark]) -> bool:
-    """'LUE 4/5 throughout': a whole arm and a grade."""
-    arms = all(mark.piece is not None and mark.piece.slugs == ("upper_limb",) for mark in pieces)
+    """'LUE 4/5 throughout', 'RUE and RLE 4/5', 'left arm 1/5, left leg 0/5': whole limbs, an arm among them, graded."""
+    arms = [mark for mark in pieces if mark.piece is not None and mark.piece.slugs == ("upper_limb",)]
+    limbs = all(mark in arms or mark.text in words().legs for mark in pieces)
     grades = [mark for mark in current if mark.amount is not None and mark.amount.kind == "grade"]
-    kinds = {mark.kind for mark in current}
-    if len(grades) == len(pieces) > 1:
-        kinds.discard("joiner")  # 'left arm 1/5, right arm 4/5'
-    return arms and len(grades) in {1, len(pieces)} and kinds <= {"piece", "side", "value", "filler"}
+    counted = 1 <= len(grades) <= len(pieces)
+    return bool(arms) and limbs and counted and {mark.kind for mark in current} <= _PLAIN
 
 
 def _is_girth(current: Sequence[Mark], pieces: Sequence[Mark]) -> bool:

@@ -88,10 +88,11 @@ class LocationReading(ExtentReading):
         places = self._with_other(self._of_its_part(places, group), start)
         places = places if self._is_of_neither_side(places, end) else self._filled(places)
         ahead = self._next(end)
-        if places.elsewhere and self._is_member(end):
-            return end
-        if places.elsewhere and self._ends_muscles(index, ahead):
+        member = places.elsewhere and self._is_member(index, end)
+        if member or (places.elsewhere and self._ends_muscles(index, ahead)):
             places = Places(tuple(place for place in places.places if place.side), places.look)
+        if member and not places.places:
+            return end  # and not 'left ankle and hand swelling', of which the side is ours too
         if self._opens_clause(end):
             self.pending = Pending()  # 'absent ulnar flow and the ring finger was pale': what came before is another's
         self._locate(places, [mark for mark in group if mark.kind in {"piece", "side", "value"}], ahead, (start, end))
@@ -303,15 +304,21 @@ class LocationReading(ExtentReading):
             isinstance(last, Places) and last.has_site and not any(each.side for each in last.places)
         )  # fmt: skip
 
-    def _is_member(self, end: int) -> bool:
-        """'dorsalis pedis and radial pulses': another part of the body in one list with ours, and not where it is."""
+    def _is_member(self, index: int, end: int) -> bool:
+        """'dorsalis pedis and radial pulses': another part of the body in one list with ours, and not where it is.
+
+        It is so in 'swelling of the left knee and tenderness of the wrist'.
+        """
         if (
             end + 1 >= len(self.marks)
             or self.marks[end].kind != "joiner"
             or self.marks[end].text not in {"and", "or", "slash"}
         ):
             return False
-        return self.marks[end + 1].kind == "term"
+        led = [mark for mark in self.marks[max(0, index - 3) : index] if mark.text != "the"][-2:]
+        told = len(led) > 1 and led[0].kind == "term" and led[1].text in words().sets["where"]
+        term = self.marks[end + 1]
+        return term.kind == "term" and (not told or self._is_a_muscle(term))
 
     def _ends_muscles(self, index: int, ahead: Mark | None) -> bool:
         """'biceps, triceps and trapezius': a muscle of another part, last in a list of ours, and not where they are."""

@@ -76,16 +76,29 @@ def _neither_of_two(marks: Sequence[Mark]) -> list[Mark]:
 
 
 def _neither_at(marks: Sequence[Mark]) -> list[Mark]:
-    """'There was crepitus neither at the wrist nor at the elbow': the 'no' belongs before what was not found."""
+    """'There was crepitus neither at the wrist nor at the elbow', 'swelling of neither wrist': the 'no' is of that
+    which stands before it."""
     for index in range(1, len(marks) - 1):
-        mark, before = marks[index], marks[index - 1]
-        if mark.kind != "neither" or before.kind not in {"term", "state"} or marks[index + 1].text not in _LEADS:
+        mark, ahead = marks[index], marks[index + 1 :]
+        if mark.kind != "neither":
             continue
-        if not any(each.kind == "joiner" and each.text == "or" for each in marks[index + 1 :]):
+        led = marks[index - 1].text in _LEADS
+        before = marks[index - (2 if led and index > 1 else 1)]
+        if before.kind not in {"term", "state"} or not (ahead[0].text in _LEADS or (led and _is_place(ahead))):
             continue
-        first = index - 1
+        listed = any(each.kind == "joiner" and each.text == "or" for each in ahead)
+        if not listed and not led:
+            continue
+        first = marks.index(before)
         while first > 0 and marks[first - 1].kind in {"state", "severity", "certain"}:
             first -= 1  # 'coarse crepitus neither at ...'
         no = Mark("negator", marks[first].start, marks[first].start, text="no")
-        return [*marks[:first], no, *marks[first:index], replace(mark, kind="filler"), *marks[index + 1 :]]
+        both = replace(mark, kind="filler") if listed else Mark("side", mark.start, mark.end, text="both", word="both")
+        return [*marks[:first], no, *marks[first:index], both, *ahead]
     return list(marks)
+
+
+def _is_place(ahead: Sequence[Mark]) -> bool:
+    """Whether a part or a side is what 'neither' names, and nothing is told of it behind: 'on neither side'."""
+    named = next((mark for mark in ahead if mark.kind != "filler"), None)
+    return named is not None and (named.kind == "piece" or (named.kind == "side" and named.text == "both"))

@@ -15,7 +15,7 @@ from letterkit.reading.arteries import pulses
 from letterkit.reading.aspects import aspects, parts_apart
 from letterkit.reading.branches import branches
 from letterkit.reading.clinic_notes import nerve_notes
-from letterkit.reading.correlative import both_of_two
+from letterkit.reading.correlative import both_of_two, opposite_of
 from letterkit.reading.counted import counted
 from letterkit.reading.degrees import degrees
 from letterkit.reading.denials import denied_apart
@@ -112,7 +112,8 @@ class Preparer(SilentWords):
         if "value" in texts.kinds and not texts.isdisjoint(COUNTED):
             marks = counted_digits(marks, phrases)
             texts = texts.now(marks)
-        marks = joints_again(the_other_one(both_of_two(touching(marks, texts), texts), texts), texts)
+        marks = opposite_of(both_of_two(touching(marks, texts), texts), texts)
+        marks = joints_again(the_other_one(marks, texts), texts)
         marks = felt_at_test(marks, texts, self._catalogue)
         marks = hand_signs(aspects(marks, texts, phrases), texts, phrases)
         marks = nerve_notes(parts_apart(marks, texts, self._catalogue, phrases), texts, self._catalogue, phrases)

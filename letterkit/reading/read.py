@@ -27,6 +27,7 @@ from letterkit.reading.pounds import all_in_pounds
 from letterkit.reading.predication import OF_WHAT, Predication
 from letterkit.reading.repeats import told_once
 from letterkit.reading.result import Reading
+from letterkit.reading.same_side import last_side, more_on_one, on_that_side
 from letterkit.reading.scope import Scope
 from letterkit.reading.segments import Segment
 from letterkit.reading.shorthand import order_of, under_reflexes
@@ -129,6 +130,7 @@ class NoteReader:
         if setting.elsewhere:
             carried.base = Places((), (), elsewhere=True)
         carried.here = carried.base
+        carried.side_named = last_side(own, Texts.of(own))
         carried.order = order_of(own)
         terms = [mark for mark in units(own, Texts.of(own)) if mark.kind == "term"]
         goes_on = segment.column and segment.line - carried.line == 1
@@ -150,6 +152,9 @@ class NoteReader:
         current = by_those_named(current, texts := Texts.of(current), carried.digits)
         texts = texts.now(current)
         carried.digits |= digits_named(current)
+        current = on_that_side(more_on_one(current, texts), texts, carried.side_named)
+        texts = texts.now(current)
+        carried.side_named = last_side(current, texts, carried.side_named)
         own_sides = sides_of(current, texts)
         around = self._around(segment, setting, current, texts, carried, own_sides)
         current = faces_of_part(current, carried.base)
@@ -246,7 +251,7 @@ class NoteReader:
         if here.elsewhere and not texts.isdisjoint(self._words.legs):
             return Places((), here.look, elsewhere=True)  # '4/5 in the left leg. Grip is strong.'
         if texts.kinds.isdisjoint(NAMES_SIDE) or not any([side_of(mark) for mark in current]):  # noqa: C419 - quicker
-            return here
+            return unsided(here) if sides >= OPPOSITE.keys() and here.side in OPPOSITE else here
         if is_only_beside(current, texts):
             return None  # 'Absent on the right; on the left it was normal. Sensation ...': of the right again
         if (compared := said_beside(current, texts)) and here.side == compared:

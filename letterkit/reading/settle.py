@@ -275,10 +275,7 @@ def _of_sensation(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[M
 
 def pairs(marks: Sequence[Mark], above: tuple[str, str] | None = None) -> list[Mark]:
     """'Grip R/L 70/65 lb': two numbers in the order that was said, here or in the heading above."""
-    one = [each for each in marks if each.kind in {"term", "value"}]
-    alone = len(one) == 2 and one[0].text in _BARE and one[0].kind == "term"  # noqa: PLR2004 - 'Flexion 62/74'
-    thumb = any(mark.piece is not None and "thumb" in mark.piece.slugs for mark in marks)
-    order = order_of(marks) or (above if alone or (thumb and _all_pairs(marks)) else None)
+    order = order_of(marks) or (above if above is not None and _all_pairs(marks) else None)
     if order is None:
         return _lengths(marks)
     marks = _two_measures(marks, order)
@@ -296,11 +293,22 @@ def pairs(marks: Sequence[Mark], above: tuple[str, str] | None = None) -> list[M
 
 
 def _all_pairs(marks: Sequence[Mark]) -> bool:
-    """'Thumb: MP flexion 50/60, IP flexion 70/80': under an order of sides, each movement with a pair of figures."""
+    """'Wrist flexion 62/74, extension 50/60', 'Pinch 8/6 kg': under an order of sides, each with a pair of figures.
+
+    'Flexion 0-60' is how far it goes.
+    """
     told = [mark for mark in marks if mark.kind in {"term", "value"}]
-    bends = all(mark.text.split(" ")[-1] in words().sets["bare_movements"] for mark in told[::2])
-    arcs = all(mark.amount is not None and mark.amount.kind == "arc" for mark in told[1::2])
-    return bends and arcs and len(told) % 2 == 0
+    pairs = list(zip(told[::2], told[1::2], strict=False))
+    return bool(pairs) and len(told) % 2 == 0 and all(_is_pair_of(term, value) for term, value in pairs)
+
+
+def _is_pair_of(term: Mark, value: Mark) -> bool:
+    """Whether two figures can be those of two sides: of one movement, or of a grip."""
+    amount = value.amount
+    if term.kind != "term" or amount is None or amount.kind != "arc" or not amount.numbers[0]:
+        return False
+    moved = term.text in _BARE or term.text.split(" ")[-1] in words().sets["bare_movements"] | _BARE
+    return moved or term.text.endswith("deviation") or amount.unit == "kg"
 
 
 def _two_measures(marks: Sequence[Mark], order: tuple[str, str]) -> Sequence[Mark]:

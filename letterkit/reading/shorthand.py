@@ -21,7 +21,8 @@ from letterkit.reading.words import words
 
 ORDERS = {
     "right / left": ("right", "left"), "r / l": ("right", "left"), "left / right": ("left", "right"),
-    "l / r": ("left", "right"),
+    "l / r": ("left", "right"), "right then left": ("right", "left"), "left then right": ("left", "right"),
+    "r then l": ("right", "left"), "l then r": ("left", "right"),
 }  # fmt: skip
 _UNEQUAL = frozenset({"r > l", "l > r", "right > left", "left > right"})
 _TWINS = frozenset({"+ / +", "+ + / + +", "+ + + / + + +", "- / -", "− / −", "– / –"})

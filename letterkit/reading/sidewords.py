@@ -35,14 +35,17 @@ def says_no_side(lowers: Sequence[str], index: int) -> bool:
 
 
 def _leaves(lowers: Sequence[str], index: int) -> bool:
-    """'The wound was left open', 'he left the couch', 'what is left of the nail': a verb."""
+    """'The wound was left open', 'it left her with a stiff thumb', 'what is left of the nail': a verb."""
     sets = words().sets
     before, after = _word(lowers, index - 1), _word(lowers, index + 1)
     if before in sets["leaves_before"] and after in sets["leaves_after"]:
         return True
-    if before == "is" and after == "of":
+    beyond = _word(lowers, index + 2)
+    if (before == "is" and after == "of") or (after == "over" and beyond == "from"):
         return True
-    if after == "little" and _word(lowers, index + 2) in sets["little_of_digit"]:
+    if after in sets["leaves_people"] or (after == "her" and beyond in sets["leaves_after"]):
+        return True
+    if after == "little" and beyond in sets["little_of_digit"]:
         return False  # 'numb left little finger'
     return before.isalpha() and before not in sets["never_leaves"] and after in sets["leaves_objects"]
 

@@ -121,6 +121,8 @@ class SilentWords:
         )
         if marks[index].text == "small" and after is not None and after.text in words().sets["small_parts"]:
             return True  # 'the small joints of the hands'
+        if after is not None and after.kind == "piece" and after.piece is not None and after.piece.kind == "elsewhere":
+            return True  # 'a small knee effusion'
         if marks[index].text == "little" and after is not None and after.text in words().sets["little_so"]:
             return True  # 'hard, little movable'
         if marks[index].word == "small" and plain:

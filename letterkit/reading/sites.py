@@ -39,6 +39,7 @@ class _Phrase:
     several: bool = False  # digits in the plural: 'fingers'
     inherited: bool = False  # its side is that of the phrase before, until one is said of it
     borrowed: bool = False  # its joints are those of the phrase before, until others are named
+    beyond: bool = False  # its side was said of another part of the body: 'the left knee and the right wrist'
     begun: list[int] = field(default_factory=list)  # sites before which 'and the' began a place of its own
 
     @property
@@ -137,7 +138,8 @@ class _Reader:
         if self._joined and self._comma and phrase.side is None and len(pieces) == 1 and self._is_carrier(pieces[0]):
             phrase.side, self._joined = mark.text, False  # 'all digits, right hand'
         elif phrase.empty:
-            phrase.side = "both" if phrase.side and phrase.side != mark.text else mark.text
+            apart = phrase.side in {None, mark.text} or phrase.beyond
+            phrase.side, phrase.beyond = mark.text if apart else "both", False
         elif ahead is not None and self._is_of_each_hand(phrase, ahead, mark):
             self._new(mark.text, phrase.rows).digits += phrase.digits
         elif leads and (phrase.side or self._joined) and (phrase.digits or not phrase.rows or begun):
@@ -177,6 +179,7 @@ class _Reader:
             self.look.append(mark.look)
         if piece.kind == "elsewhere":
             self.elsewhere = True
+            self.phrases[-1].beyond = self.phrases[-1].empty
             if self._of and self.phrases[-1].sites:  # 'the dorsum of the feet'
                 self.phrases[-1].sites.clear()
             if (self.phrases[-1].empty and any(not each.empty for each in self.phrases[:-1])) or self._joined_on(

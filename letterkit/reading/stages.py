@@ -11,6 +11,7 @@ from letterkit.catalogue.model import Stage
 from letterkit.reading.context import Setting
 from letterkit.reading.cover import Cover
 from letterkit.reading.marks import Mark
+from letterkit.reading.placenames import Piece
 from letterkit.reading.places import Places, sides_of
 from letterkit.reading.result import ReadFinding, ReadStage
 from letterkit.reading.segments import Segment
@@ -20,6 +21,7 @@ from letterkit.reading.words import Words
 _OTHERWISE = ("otherwise normal", "recorded as normal", "otherwise unremarkable", "otherwise nad")
 _SUBJECT = re.compile(r"^(?:on (?:the (?:right|left)|both sides|either side),\s*)")
 _SIDED = re.compile(r"\s+(?:on (?:the (?:right|left)|both sides|either side)|of both hands)$")
+_PLACING = frozenset({"piece", "side", "value", "joiner", "filler"})
 _PARTS = re.compile(r", | and ")
 _ALSO_TERMS = frozenset({
     "range of movement", "range of motion", "rom", "sensation", "sensory", "motor", "reflexes", "perfusion", "pulses",
@@ -40,9 +42,16 @@ class Result:
     not_examined: list[ReadStage] = field(default_factory=list)
 
 
+def _sited(mark: Mark) -> Mark:
+    """A mark; in place of a term whose words say where, that place."""
+    if mark.kind != "term" or mark.term is None or not mark.term.site:
+        return mark
+    return Mark("piece", mark.start, mark.end, piece=Piece("site", (mark.term.site,)), text=mark.text)
+
+
 def places_of(marks: Sequence[Mark], catalogue: Catalogue) -> Places | None:
-    """The places that marks name together; None where they name none."""
-    named = [mark for mark in marks if mark.kind in {"piece", "side", "value", "joiner", "filler"}]
+    """The places that marks name together; None where they name none. 'Wrist range of motion' names the wrist."""
+    named = [_sited(mark) for mark in marks if mark.kind in _PLACING or (mark.term is not None and mark.term.site)]
     if not any(mark.kind in {"piece", "side"} for mark in named):
         return None
     return parse(named, catalogue)
