@@ -18,6 +18,7 @@ from letterkit.reading.occasions import (
     after_what,
     comes,
     complaint,
+    is_after_injury,
     is_of_another_day,
     is_of_before,
     is_somebody,
@@ -36,6 +37,7 @@ from letterkit.reading.speakers import (
     is_seen,
     is_spoken,
     remark_of,
+    seen_where,
     tells_examined,
     tested_after,
     were_tested,
@@ -264,6 +266,8 @@ def _cue(
         setting.ranges += then
     elif cue == "later" and (begins_today(segment, marks) or is_now(mark, marks) or is_of_discharge(text, mark)):
         return lasting  # 'seen today, five weeks after the operation'
+    elif cue == "later" and examined is not None and is_after_injury(text, mark.end, segment.end):
+        return lasting  # 'on examination, three months after the injury, the wrist was stiff'
     elif cue in {"imaging", "later", "family"} and mark.start >= max(segment.label, begin):
         return _of_another_day(text, setting, segment, marks, said, lasting, words)
     elif cue == "general" and mark.start >= max(segment.label, begin) and setting.at(mark.start) == CURRENT:
@@ -351,7 +355,8 @@ def _stretch(
     if examined is not None and examined > mark.start:
         return segment.start, examined, "history"
     after = always and examined is not None
-    end = tested_after(mark, segment, marks) if mark.text in known.sets["complaining"] else segment.end
+    tested = mark.text in known.sets["complaining"]
+    end = tested_after(mark, segment, marks) if tested else seen_where(mark, segment, marks)
     return mark.start if after else segment.start, end, "history"
 
 

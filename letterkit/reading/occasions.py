@@ -42,6 +42,11 @@ _LATER = _words(
     rf"|\b{_COUNT}\s{_UNIT}\s(?:after|from|following)\s(?:the|this|that|his|her|their)?\s?"
     r"(?:operation|surgery|reduction|excision|repair|release|fixation|reconstruction|fusion|removal|arthroscopy|fasciotomy)",
 )  # 'one year later', 'three months after the repair'
+_INJURY = re.compile(
+    r"\s(?:(?:the|this|that|his|her|their|an?|initial|original)\s)*"
+    r"(?:injury|accident|trauma|fall|fracture|dislocation|bite|cut|laceration|burn|onset|event|assault|sprain|wound)\b",
+    re.IGNORECASE,
+)
 _BEFORE = _words(
     r"otfsena\d", rf"(?:{_COUNT}|an?)\s{_UNIT}\s(?:before|earlier|previously|prior|beforehand|ago)\b"
 )  # 'two weeks before the visit': of another day
@@ -174,6 +179,11 @@ def after_what(text: str, start: int, end: int) -> tuple[int, int]:
     """Where 'six weeks after the operation' begins and ends; nowhere where nothing of that kind stands there."""
     found = _LATER.search(text, start, end)
     return found.span() if found and "after " in found[0] else (0, 0)
+
+
+def is_after_injury(text: str, at: int, end: int) -> bool:
+    """'Three months after | the injury': what is told from `at` on is what happened to somebody, and no operation."""
+    return _INJURY.match(text, at, end) is not None
 
 
 def is_of_before(text: str, start: int, end: int) -> bool:

@@ -16,10 +16,11 @@ from letterkit.reading.predication import BE, THERE_IS
 from letterkit.reading.segments import Segment
 from letterkit.reading.words import Words, words
 
-_PRESENT = frozenset({"is", "are", "there is", "there are"})
-_NOW = _PRESENT | {"has", "have", "shows", "lacks"}
+_PRESENT = frozenset({"is", "are", "there is", "there are", "remains", "remain", "lacks", "lack"})
+_HAS = frozenset({"has", "have", "shows"})
+_NOW = _PRESENT | _HAS
 _PAST = frozenset({"was", "were", "had", "there was", "there were"})
-_VERBS = BE | THERE_IS | {"has", "have", "had", "shows", "showed"}
+_VERBS = BE | THERE_IS | _PRESENT | {"has", "have", "had", "shows", "showed"}
 _RESULTS = frozenset({"state", "value", "negator"})
 _ALSO = frozenset({"and", "comma"})
 _PASSED = frozenset({"filler", "joiner", "break"})
@@ -165,10 +166,12 @@ def occasion_ends(at: int, segment: Segment, marks: Sequence[Mark]) -> int:
     """
     here = [mark for mark in marks if segment.label <= mark.start]
     told = next((mark for mark in here if mark.kind in {"term", "piece", "side"}), None)
-    if not at or told is None or told.start < at or tense(here) != "present" or not is_whole(here):
+    now = tense(here) == "present" or (not tense(here) and any(mark.text in _HAS for mark in here))
+    if not at or told is None or told.start < at or not now or not is_whole(here):
         return segment.end
     planned = any(mark.text in words().sets["allowed"] for mark in here)
-    return segment.end if planned else told.start
+    tells = _RESULTS | {"term", "piece", "side"}
+    return segment.end if planned else min(mark.start for mark in here if mark.start >= at and mark.kind in tells)
 
 
 def stands_before(at: int, segment: Segment, marks: Sequence[Mark]) -> bool:
