@@ -32,6 +32,7 @@ def denied(marks: list[Mark], texts: Texts) -> list[Mark]:
         (_nor, "joiner" in kinds and "or" in texts),
         (_but_not_for, "break" in kinds and "for" in texts and "not" in texts),
         (_just, not texts.isdisjoint(sets["just"])),
+        (_not_only, "break" in kinds and ("not only" in texts or not texts.isdisjoint(sets["no_more_than"]))),
         (_answered, marks[0].kind == "negator"),
         (_none_on_one, not texts.isdisjoint(_NONE) and {"left", "right"} <= texts),
         (_attributes, "negator" in kinds and not texts.isdisjoint(sets["attributes"])),
@@ -121,6 +122,26 @@ def _just(marks: list[Mark]) -> list[Mark]:
         if mark.text == "comma" and after is not None and after.text in just else mark
         for _, mark, after in beside(marks)
     ]  # fmt: skip
+
+
+def _not_only(marks: list[Mark]) -> list[Mark]:
+    """'Not only Tinel's but also Phalen's was positive', 'not just swelling but redness': the first and the second."""
+    more = words().sets["no_more_than"]
+    begin = next((at for at, mark in enumerate(marks) if _is_not_only(marks, at, more)), None)
+    if begin is None:
+        return marks
+    but = next((at for at in range(begin + 1, len(marks)) if marks[at].text == "but"), None)
+    if but is None:
+        return marks
+    words_of = begin + 1 + (marks[begin].kind == "negator")
+    small = [replace(mark, kind="filler") for mark in marks[begin:words_of]]
+    also = replace(marks[but], kind="joiner", text="and", word="and")
+    return [*marks[:begin], *small, *marks[words_of:but], also, *marks[but + 1 :]]
+
+
+def _is_not_only(marks: Sequence[Mark], at: int, more: frozenset[str]) -> bool:
+    mark = marks[at]
+    return mark.text == "not only" or (mark.text == "not" and at + 1 < len(marks) and marks[at + 1].text in more)
 
 
 def _answered(marks: list[Mark]) -> list[Mark]:
