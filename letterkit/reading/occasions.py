@@ -40,7 +40,7 @@ _LATER = _words(
     r"otfsena\d",
     rf"(?:{_COUNT}|an?)\s{_UNIT}\s(?:later|afterwards?)\b"
     rf"|\b{_COUNT}\s{_UNIT}\s(?:after|from|following)\s(?:the|this|that|his|her|their)?\s?"
-    r"(?:operation|surgery|reduction|excision|repair|release|fixation|reconstruction|fusion|removal|arthroscopy|fasciotomy)",
+    r"(?:operation|surgery|reduction|excision|repair|release|fixation|reconstruction|fusion|removal|arthroscopy|fasciotomy|admission)",
 )  # 'one year later', 'three months after the repair'
 _INJURY = re.compile(
     r"\s(?:(?:the|this|that|his|her|their|an?|initial|original)\s)*"
