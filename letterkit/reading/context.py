@@ -18,14 +18,15 @@ from letterkit.reading.occasions import (
     after_what,
     comes,
     complaint,
+    is_after_injury,
     is_of_another_day,
     is_of_before,
-    is_report,
     is_somebody,
     opening,
     tells_time,
     times_in,
 )
+from letterkit.reading.reports import is_felt, is_report
 from letterkit.reading.segments import Segment
 from letterkit.reading.speakers import (
     another_examiner,
@@ -36,6 +37,7 @@ from letterkit.reading.speakers import (
     is_seen,
     is_spoken,
     remark_of,
+    seen_where,
     tells_examined,
     tested_after,
     were_tested,
@@ -116,7 +118,7 @@ class Setting:
 def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Mark]], words: Words) -> list[Setting]:
     """The setting of each segment, in order."""
     found: list[Setting] = []
-    section, stage, whole = "imaging" if is_report(text) else CURRENT, None, False
+    section, stage, whole = "imaging" if is_report(text, segments, marks) else CURRENT, None, False
     above = ""  # the section to which a line that is known by one word of its label gives way again
     lasting = ""  # a later or earlier occasion, or an image, that goes on to the end of its paragraph
     previous_line = 0
@@ -170,16 +172,6 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
     return found
 
 
-def _is_felt(marks: Sequence[Mark], words: Words) -> bool:
-    """'MRI shows a tear. The snuffbox is tender': what no image shows, in a sentence without a word of images."""
-    if any({"imaging", "later", "history"} & set(mark.says) for mark in marks):
-        return False
-    slugs = [slug for mark in marks if mark.kind == "term" and mark.term is not None for slug in mark.term.items[:1]]
-    return any(mark.text in words.sets["looked_at"] for mark in marks) or any(
-        slug.endswith(words.affixes["never_imaged"]) for slug in slugs
-    )
-
-
 def _begins_examination(segment: Segment, mark: Mark, words: Words) -> bool:
     """'Clinically the wrist is swollen', and no 'the median nerve was clinically normal', which may stand anywhere."""
     opens = mark.start - max(segment.start, segment.label) < OPENS
@@ -196,7 +188,7 @@ def _sentence(
     today = any("today" in mark.says for mark in telling)
     if lasting in {"later", "imaging"} and today:
         lasting = ""
-    if (lasting == "imaging" and _is_felt(marks, words)) or (lasting == "later" and is_present(marks)):
+    if (lasting == "imaging" and is_felt(marks)) or (lasting == "later" and is_present(marks)):
         lasting = ""
     opened = opening(text, segment.start, segment.end) if setting.status == CURRENT else 0
     if opened:
@@ -274,6 +266,8 @@ def _cue(
         setting.ranges += then
     elif cue == "later" and (begins_today(segment, marks) or is_now(mark, marks) or is_of_discharge(text, mark)):
         return lasting  # 'seen today, five weeks after the operation'
+    elif cue == "later" and examined is not None and is_after_injury(text, mark.end, segment.end):
+        return lasting  # 'on examination, three months after the injury, the wrist was stiff'
     elif cue in {"imaging", "later", "family"} and mark.start >= max(segment.label, begin):
         return _of_another_day(text, setting, segment, marks, said, lasting, words)
     elif cue == "general" and mark.start >= max(segment.label, begin) and setting.at(mark.start) == CURRENT:
@@ -361,7 +355,8 @@ def _stretch(
     if examined is not None and examined > mark.start:
         return segment.start, examined, "history"
     after = always and examined is not None
-    end = tested_after(mark, segment, marks) if mark.text in known.sets["complaining"] else segment.end
+    tested = mark.text in known.sets["complaining"]
+    end = tested_after(mark, segment, marks) if tested else seen_where(mark, segment, marks)
     return mark.start if after else segment.start, end, "history"
 
 

@@ -4,20 +4,42 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import pairwise
+from itertools import pairwise, takewhile
 
-from letterkit.reading.marks import Mark
+from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import ValueKind
+from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
+_TOLD = frozenset({"term", "state", "value"})
 _MORE_OF_IT = frozenset({"but", "though", "less", "more", "present"})
 
 
-def degrees(marks: Sequence[Mark], texts: Texts) -> Sequence[Mark]:
+def degrees(marks: Sequence[Mark], texts: Texts, catalogue: Catalogue) -> Sequence[Mark]:
     """The marks of one sentence, which has these texts, without what only says how much of the finding there is."""
+    if "less" in texts:
+        marks = _less_there(marks, catalogue)
     if "comma" in texts and "severity" in texts.kinds:
         marks = _how_severe(marks)
     return marks if texts.isdisjoint(_MORE_OF_IT) else _still_there(marks)
+
+
+def _less_there(marks: Sequence[Mark], catalogue: Catalogue) -> Sequence[Mark]:
+    """'Tenderness over the radial styloid, less so at the snuffbox': tender there too."""
+    made = list(marks)
+    for index in range(2, len(marks) - 1):
+        joined = marks[index].text == "less" and marks[index - 1].kind == "joiner"
+        term = next((mark for mark in reversed(marks[:index]) if mark.kind in _TOLD), None) if joined else None
+        if term is None or value_of(term, catalogue) is not ValueKind.PRESENCE or term.kind != "term":
+            continue
+        so = marks[index + 1].text == "so"
+        behind = list(takewhile(lambda mark: mark.kind == "filler", marks[index + 1 + so :]))
+        place = marks[index + 1 + so + len(behind) :][:1]
+        if place and place[0].kind in {"piece", "side"} and not any(mark.text == "than" for mark in behind):
+            for at in range(index, index + 1 + so):
+                made[at] = replace(marks[at], kind="filler", state=None)
+    return made
 
 
 def _how_severe(marks: Sequence[Mark]) -> Sequence[Mark]:

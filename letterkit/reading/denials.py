@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import takewhile
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, beside, items_of, value_of
+from letterkit.reading.parting import part_ends
 from letterkit.reading.phrases import StateWord
-from letterkit.reading.predication import BE, term_is_adjective
+from letterkit.reading.places import OPPOSITE
+from letterkit.reading.predication import BE, THERE_IS, term_is_adjective
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
@@ -17,16 +20,23 @@ _NAMING = frozenset({"filler", "side", "piece", "term", "severity", "certain"})
 _ENDS = frozenset({"break", "state", "negator", "value", "pseudo"})  # of a list that is denied
 _LISTED = frozenset({"term", "state", "joiner", "certain", "severity"})
 _AMISS = frozenset({"absent", "reduced", "increased", "abnormal"})
+_SHORTEST_ANSWER = 4  # the answer, what parts it from the rest, a term and its verb
+_NONE = frozenset({"none", "nil"})
 _DENYING = ("no ", "not ", "without ")  # of a name that holds its denial
 
 
 def denied(marks: list[Mark], texts: Texts) -> list[Mark]:
     """The marks of one sentence, which has these texts, with the reach of its denials written out."""
     sets, kinds = words().sets, texts.kinds
+    if not marks:
+        return marks
     for read, asked in (
         (_nor, "joiner" in kinds and "or" in texts),
         (_but_not_for, "break" in kinds and "for" in texts and "not" in texts),
         (_just, not texts.isdisjoint(sets["just"])),
+        (_not_only, "break" in kinds and ("not only" in texts or not texts.isdisjoint(sets["no_more_than"]))),
+        (_answered, marks[0].kind == "negator"),
+        (_none_on_one, not texts.isdisjoint(_NONE) and {"left", "right"} <= texts),
         (_attributes, "negator" in kinds and not texts.isdisjoint(sets["attributes"])),
         (_amiss, {"negator", "state"} <= kinds and "or" in texts),
         (_beside_landmarks, not texts.isdisjoint(sets["landmarks"])),
@@ -115,6 +125,55 @@ def _just(marks: list[Mark]) -> list[Mark]:
         if mark.text == "comma" and after is not None and after.text in just else mark
         for _, mark, after in beside(marks)
     ]  # fmt: skip
+
+
+def _not_only(marks: list[Mark]) -> list[Mark]:
+    """'Not only Tinel's but also Phalen's was positive', 'not just swelling but redness': the first and the second."""
+    more = words().sets["no_more_than"]
+    begin = next((at for at, mark in enumerate(marks) if _is_not_only(marks, at, more)), None)
+    if begin is None:
+        return marks
+    but = next((at for at in range(begin + 1, len(marks)) if marks[at].text == "but"), None)
+    if but is None:
+        return marks
+    words_of = begin + 1 + (marks[begin].kind == "negator")
+    small = [replace(mark, kind="filler") for mark in marks[begin:words_of]]
+    also = replace(marks[but], kind="joiner", text="and", word="and")
+    return [*marks[:begin], *small, *marks[words_of:but], also, *marks[but + 1 :]]
+
+
+def _is_not_only(marks: Sequence[Mark], at: int, more: frozenset[str]) -> bool:
+    mark = marks[at]
+    return mark.text == "not only" or (mark.text == "not" and at + 1 < len(marks) and marks[at + 1].text in more)
+
+
+def _answered(marks: list[Mark]) -> list[Mark]:
+    """'Is he better? No: Phalen's is positive', 'No, the wrist is swollen': an answer, which denies nothing behind it.
+
+    'No: swelling, redness' and 'no, or little, swelling' are none.
+    """
+    if len(marks) < _SHORTEST_ANSWER or marks[0].text != "no" or marks[1].text not in words().sets["behind_answers"]:
+        return marks
+    clause = list(takewhile(lambda mark: mark.kind not in {"joiner", "break"}, marks[2:]))
+    told = any(mark.kind == "term" for mark in clause) and any(mark.text in BE | THERE_IS for mark in clause)
+    return [replace(marks[0], kind="filler"), replace(marks[1], kind="filler"), *marks[2:]] if told else marks
+
+
+def _none_on_one(marks: list[Mark]) -> list[Mark]:
+    """'Swelling: nil R, wrist L': nothing on the one side, and behind the comma the place where it is on the other."""
+    for at in range(1, len(marks) - 3):
+        if marks[at].text not in _NONE:
+            continue
+        begin = part_ends(marks, at)
+        here = [mark for mark in marks[at + 1 : begin] if mark.kind != "filler"]
+        behind = marks[begin + 1 : part_ends(marks, begin + 1)]
+        kinds = {mark.kind for mark in behind}
+        named = len(here) == 1 and any(mark.text == OPPOSITE.get(here[0].text) for mark in behind)
+        if named and "piece" in kinds and kinds <= {"piece", "side", "filler"}:
+            where = behind[0].start
+            there = Mark("state", where, where, state=StateWord(("present",)), text="present")
+            return [*marks[: begin + 1], there, *marks[begin + 1 :]]
+    return marks
 
 
 def _seen_at_another(marks: list[Mark]) -> list[Mark]:

@@ -78,6 +78,7 @@ def headed(
     kind = _section(label)
     staged = known.stages.get(label) or known.stages.get(label.removesuffix(" examination").removesuffix(" exam"))
     by_word = section_by_word(label) if label and not (kind or staged) else ""
+    by_word = "history" if label in known.sets["told_of"] and not (kind or staged) else by_word
     if by_word == "earlier" and first_examined is None and label.endswith(known.affixes["before_operation"]):
         by_word = ""  # 'Pre-op assessment: ...' heads the note
     if kind == "plan" and first_examined is None and label in known.sets["named_first"]:

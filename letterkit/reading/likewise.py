@@ -19,6 +19,7 @@ from letterkit.reading.words import words
 _PLACED = frozenset({"filler", "side", "piece"})
 _TOLD = frozenset({"state", "value"})
 _LISTED = frozenset({"term", "joiner"})
+_REPEATED = _PLACED | _TOLD | _LISTED | {"severity", "certain"}
 _DENIED = frozenset({"negator", "neither"})
 _SHORTEST = 4  # a term, its result, the next term and the word for it
 
@@ -60,16 +61,28 @@ def _of_the_other(marks: list[Mark], begin: int, behind: Sequence[Mark], end: in
     terms = before[at[0] : at[-1] + 1] if at else []  # 'swollen and bruised'
     told = [mark for mark in before if mark.kind in _TOLD]
     named = [mark for mark in before if mark.kind == "side"]
-    if not terms or len(told) > (len(terms) == 1) or any(mark.kind not in _LISTED for mark in terms):
-        return None
-    if len(named) != 1 or any(mark.kind in _DENIED for mark in before):
+    if not terms or len(named) != 1 or any(mark.kind in _DENIED for mark in before):
         return None
     if any(mark.kind not in _PLACED for mark in behind) or not any(mark.kind == "side" for mark in behind):
         return None
     start = marks[begin].start
+    if len(told) > (len(terms) == 1) or any(mark.kind not in _LISTED for mark in terms):
+        return _all_of_it(marks, begin, behind, end)
     part = [] if any(mark.kind == "piece" for mark in behind) else [each for each in before if each.kind == "piece"]
     again = said_at([*part, *terms, *told], behind[-1].end)
     return [*before, break_at(start), *behind, *again, *marks[end:]]
+
+
+def _all_of_it(marks: list[Mark], begin: int, behind: Sequence[Mark], end: int) -> list[Mark] | None:
+    """'The right wrist is swollen and Phalen's is positive, and so is the left': what two clauses tell, of the left."""
+    first = next(at for at, mark in enumerate(marks) if mark.kind in {"side", "piece"})
+    told = marks[first:begin]
+    if any(mark.kind not in _REPEATED for mark in told) or any(mark.kind == "term" for mark in marks[:first]):
+        return None
+    other = any(mark.kind == "piece" for mark in behind)
+    left_out = {"side", "piece"} if other else {"side"}
+    again = said_at([mark for mark in told if mark.kind not in left_out], behind[-1].end)
+    return [*marks[:begin], break_at(marks[begin].start), *behind, *again, *marks[end:]]
 
 
 def _is_not(marks: list[Mark], at: int, catalogue: Catalogue) -> list[Mark] | None:

@@ -22,10 +22,18 @@ def history_sides(found: list[Setting], marks: Sequence[Sequence[Mark]], legs: f
     for setting, own in zip(found, marks, strict=True):
         for mark in own if setting.ranges or setting.status in _OTHER_DAYS else ():
             side = side_of(mark) if mark.kind in NAMES_SIDE else ""
-            if side and setting.at(mark.start) in _OTHER_DAYS and not _is_of_no_hand(own, mark, legs):
+            status = setting.at(mark.start)
+            told = status in _OTHER_DAYS or (status == "plan" and _is_sent_for(own, mark))
+            if side and told and not _is_of_no_hand(own, mark, legs):
                 sides.add(side)
         if len(sides) == 1 and sides <= _ONE:
             setting.history_side = next(iter(sides))
+
+
+def _is_sent_for(marks: Sequence[Mark], mark: Mark) -> bool:
+    """'Was referred for numbness of the left hand': the complaint, though other referrals are planned."""
+    sent = words().sets["sent_for"]
+    return any(each.text in sent and each.start < mark.start for each in marks)
 
 
 def only_side(found: list[Setting], marks: Sequence[Sequence[Mark]], legs: frozenset[str]) -> None:

@@ -23,7 +23,7 @@ _OCCASION = _words(
     rf"(?:[\s-](?:to|or|and)[\s-]{_COUNT})?[\s-](?:days?|weeks?|wks?|months?|mths?|years?|yrs?)\b"
     r"(?![\s-]*(?:of age|old))"
     rf"|\b(?:at|by|until|(?<!examination\s)on)\s+(?:the\s+)?(?:(?:day|week|wk|month|mth|year|yr)\s?{_COUNT}|{_ORDINAL}\s+(?:day|week|month|year))\b"
-    r"|\b(?:at|by|after)\s+\d{1,2}/(?:7|12|52)\b|\bon\s+(?:the\s+)?(?:post-?\s?operative|hospital)\s+day\b"
+    rf"|\b(?:at|by|after)\s+\d{{1,2}}/(?:7|12|52)\b|\bon\s+(?:the\s+)?(?:{_ORDINAL}\s+)?(?:post-?\s?operative|hospital)\s+day\b"
     r"|\b\d{1,2}[\s-](?:day|week|month|year)s?\s+(?:control|check|review|assessment)\b"
     r"|(?<![\d.])\d{1,2}\s?h(?:rs?|ours?)?\s?:\s|\b(?:wk|week|month|day)\s?\d{1,3}\s?:",
 )  # 'at 6 months', 'at the 3-month visit', 'by day 9', 'at the 12th week': an examination of another day
@@ -35,14 +35,18 @@ _AFTER_WHICH = re.compile(
     r"\b(?:inject\w*|block|reduction|reduced|aspirat\w*|manipulat\w*|dose)\b[^.;]{0,80},?\s(?:after|following)\s(?:which|that)\b",
     re.IGNORECASE,
 )  # 'I injected the sheath, after which Finkelstein's was negative': no longer what was found
-_SERIES = re.compile(r"\bseries \d", re.IGNORECASE)
 _UNIT = r"(?:hours?|days?|weeks?|wks?|months?|mths?|years?|yrs?)"
 _LATER = _words(
     r"otfsena\d",
     rf"(?:{_COUNT}|an?)\s{_UNIT}\s(?:later|afterwards?)\b"
     rf"|\b{_COUNT}\s{_UNIT}\s(?:after|from|following)\s(?:the|this|that|his|her|their)?\s?"
-    r"(?:operation|surgery|reduction|excision|repair|release|fixation|reconstruction|fusion|removal|arthroscopy|fasciotomy)",
+    r"(?:operation|surgery|reduction|excision|repair|release|fixation|reconstruction|fusion|removal|arthroscopy|fasciotomy|admission)",
 )  # 'one year later', 'three months after the repair'
+_INJURY = re.compile(
+    r"\s(?:(?:the|this|that|his|her|their|an?|initial|original)\s)*"
+    r"(?:injury|accident|trauma|fall|fracture|dislocation|bite|cut|laceration|burn|onset|event|assault|sprain|wound)\b",
+    re.IGNORECASE,
+)
 _BEFORE = _words(
     r"otfsena\d", rf"(?:{_COUNT}|an?)\s{_UNIT}\s(?:before|earlier|previously|prior|beforehand|ago)\b"
 )  # 'two weeks before the visit': of another day
@@ -92,6 +96,7 @@ _FORMER = re.compile(
     r"|before (?:the|his|her|their|that|this|he|she|we|I)\b)",
     re.IGNORECASE,
 )
+_IN_YEAR = re.compile(r" in (?:19|20)\d\d\b")
 _FIRST_VERB = re.compile(r"\b(?:is|are|was|were|has|had|will|would|can|could|may|might)\b", re.IGNORECASE)
 _DATE = re.compile(
     rf"\b(?:{_MONTHS} (?:\d{{1,2}},? )?(?:19|20)?\d\d|\d{{1,2}} {_MONTHS}"
@@ -136,6 +141,12 @@ def is_dated(label: str) -> bool:
     return _DATE.search(label) is not None
 
 
+def in_a_year(text: str, start: int, end: int) -> tuple[int, int] | None:
+    """'The wrist was fused in 2019': where the year is told, behind a verb of the past."""
+    year = _IN_YEAR.search(text, start, end)
+    return year.span() if year and year.start() > start and is_of_past(text, start, year.start()) else None
+
+
 def aside(text: str, start: int, end: int) -> tuple[int, int] | None:
     """'Compared with March, when the elbow was red, ...': the clause that tells how it was then."""
     found = _ASIDE.search(text, start, end) if ", when " in text[start:end] else None
@@ -145,11 +156,6 @@ def aside(text: str, start: int, end: int) -> tuple[int, int] | None:
 def is_condition(text: str, start: int, end: int) -> bool:
     """'Should swelling develop, ...', 'until the wrist is stiff, no lifting': a sentence that sets a condition."""
     return _CONDITION.match(text, start, end) is not None
-
-
-def is_report(text: str) -> bool:
-    """Whether a text is a radiologist's report, which names the series and images it saw."""
-    return len(_SERIES.findall(text)) > 1
 
 
 def times_in(text: str) -> tuple[str, ...]:
@@ -173,6 +179,11 @@ def after_what(text: str, start: int, end: int) -> tuple[int, int]:
     """Where 'six weeks after the operation' begins and ends; nowhere where nothing of that kind stands there."""
     found = _LATER.search(text, start, end)
     return found.span() if found and "after " in found[0] else (0, 0)
+
+
+def is_after_injury(text: str, at: int, end: int) -> bool:
+    """'Three months after | the injury': what is told from `at` on is what happened to somebody, and no operation."""
+    return _INJURY.match(text, at, end) is not None
 
 
 def is_of_before(text: str, start: int, end: int) -> bool:

@@ -95,6 +95,14 @@ def tested_after(mark: Mark, segment: Segment, marks: Sequence[Mark]) -> int:
     return segment.end
 
 
+def seen_where(mark: Mark, segment: Segment, marks: Sequence[Mark]) -> int:
+    """'He was brought to our emergency department, where the hand was cold': where what was found there begins."""
+    own = words().sets["own_places"]
+    behind = [each for each in marks if each.start >= mark.end]
+    at = next((at for at, each in enumerate(behind) if each.text == "where"), len(behind))
+    return behind[at].start if any(each.text in own for each in behind[:at]) and is_whole(behind[at:]) else segment.end
+
+
 def _is_of_a_test(mark: Mark) -> bool:
     """Whether a result is one that only a test gives: 'positive', '12 mm', '4/5', and no '3 days'."""
     if mark.amount is not None:

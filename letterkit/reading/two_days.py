@@ -11,14 +11,16 @@ from itertools import takewhile
 
 from letterkit.reading.labels import section_by_word
 from letterkit.reading.marks import Mark
-from letterkit.reading.occasions import aside, is_condition, is_dated, is_of_past, was_then
+from letterkit.reading.occasions import aside, in_a_year, is_condition, is_dated, is_of_past, was_then
 from letterkit.reading.predication import BE, THERE_IS
 from letterkit.reading.segments import Segment
 from letterkit.reading.words import Words, words
 
-_PRESENT = frozenset({"is", "are", "there is", "there are"})
+_PRESENT = frozenset({"is", "are", "there is", "there are", "remains", "remain", "lacks", "lack"})
+_HAS = frozenset({"has", "have", "shows"})
+_NOW = _PRESENT | _HAS
 _PAST = frozenset({"was", "were", "had", "there was", "there were"})
-_VERBS = BE | THERE_IS | {"has", "have", "had", "shows", "showed"}
+_VERBS = BE | THERE_IS | _PRESENT | {"has", "have", "had", "shows", "showed"}
 _RESULTS = frozenset({"state", "value", "negator"})
 _ALSO = frozenset({"and", "comma"})
 _PASSED = frozenset({"filler", "joiner", "break"})
@@ -134,14 +136,27 @@ def of_occasion(named: tuple[int, int], segment: Segment, marks: Sequence[Mark])
 
 
 def of_former_days(text: str, segment: Segment, marks: Sequence[Mark]) -> Iterator[tuple[int, int, str]]:
-    """'In 2019 the wrist was stiff', 'compared with March, when it was red, ...', 'until it is stiff, no lifting'."""
+    """'In 2019 the wrist was stiff', 'the wrist was fused in 2019', 'compared with March, when it was red, ...', 'until
+    it is stiff, no lifting'."""
     begin = segment.label
     if was_then(text, begin, segment.end):
         yield begin, clause_ends(begin, segment, marks, spoken=False), "history"
     if then := aside(text, begin, segment.end):
         yield *then, "history"
+    if year := in_a_year(text, begin, segment.end):
+        begins, ends = _around(year, segment, marks)
+        if any(mark.kind == "term" and begins <= mark.start < ends for mark in marks):  # and no 'it was plated in 2015'
+            yield begins, ends, "history"
     if is_condition(text, begin, segment.end):
         yield begin, segment.end, "plan"
+
+
+def _around(year: tuple[int, int], segment: Segment, marks: Sequence[Mark]) -> tuple[int, int]:
+    """'The left wrist, | which was broken in 2012, | is swollen', 'the elbow was fused in 2012 | and has a scar'."""
+    breaks = [each.start for each in marks if each.kind == "break" and segment.label <= each.start < year[0]]
+    parts = (at for at, each in enumerate(marks) if each.start >= year[1] and _parts(each))
+    ends = (marks[at].start for at in parts if is_whole(marks[at:]) and any(m.text in _NOW for m in marks[at:]))
+    return breaks[-1] if breaks else segment.label, next(ends, segment.end)
 
 
 def occasion_ends(at: int, segment: Segment, marks: Sequence[Mark]) -> int:
@@ -151,10 +166,12 @@ def occasion_ends(at: int, segment: Segment, marks: Sequence[Mark]) -> int:
     """
     here = [mark for mark in marks if segment.label <= mark.start]
     told = next((mark for mark in here if mark.kind in {"term", "piece", "side"}), None)
-    if not at or told is None or told.start < at or tense(here) != "present" or not is_whole(here):
+    now = tense(here) == "present" or (not tense(here) and any(mark.text in _HAS for mark in here))
+    if not at or told is None or told.start < at or not now or not is_whole(here):
         return segment.end
     planned = any(mark.text in words().sets["allowed"] for mark in here)
-    return segment.end if planned else told.start
+    tells = _RESULTS | {"term", "piece", "side"}
+    return segment.end if planned else min(mark.start for mark in here if mark.start >= at and mark.kind in tells)
 
 
 def stands_before(at: int, segment: Segment, marks: Sequence[Mark]) -> bool:
