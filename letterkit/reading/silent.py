@@ -41,9 +41,7 @@ class SilentWords:
             return True
         if mark.kind == "term" and mark.text in words().rash_colours and self._is_of_a_rash(marks, index):
             return True  # 'erythematous papules': how the rash looks, shown as unread
-        if colours_what_follows(marks, index, self._catalogue):
-            return True
-        if mark.kind == "term" and mark.text in words().sets["ways_of_walking"] and self._is_of_the_gait(marks, index):
+        if colours_what_follows(marks, index, self._catalogue) or self._is_of_the_gait(marks, index):
             return True
         if mark.kind == "term" and mark.text == "painful":
             return ahead is not None and ahead.kind == "term" and self._is_there(ahead)  # 'painful swelling'
@@ -117,6 +115,8 @@ class SilentWords:
     def _is_of_the_gait(marks: Sequence[Mark], index: int) -> bool:
         """'The gait is spastic', 'gait is slow and stiff', 'a stiff, wide-based gait': how somebody walks or speaks."""
         gaits = words().sets["gaits"]
+        if marks[index].kind != "term" or marks[index].text not in words().sets["ways_of_walking"]:
+            return False
         parted = False
         for mark in reversed(marks[max(0, index - _BESIDE_GAIT) : index]):
             if mark.text in gaits:
