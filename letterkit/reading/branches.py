@@ -48,7 +48,7 @@ def _base(mark: Mark) -> str:
 
 
 def _like_a_cord(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
-    """'The ulnar nerve felt like a tender, thickened cord': the nerve is thick, and there is no cord of anything else."""
+    """'The ulnar nerve felt like a tender cord': the nerve is thick, and there is no cord of anything else."""
     made = list(marks)
     begin = -1
     for index, mark in enumerate(marks):
