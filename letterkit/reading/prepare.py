@@ -70,7 +70,7 @@ from letterkit.reading.shortfall import short_of
 from letterkit.reading.shorthand import written_out
 from letterkit.reading.silent import SilentWords
 from letterkit.reading.tapped import tapped
-from letterkit.reading.tender_itself import tender_itself
+from letterkit.reading.tender_itself import pulsating, tender_itself
 from letterkit.reading.texts import Texts
 from letterkit.reading.thumb_touch import thumb_touch
 from letterkit.reading.to_the_palm import from_the_palm
@@ -110,7 +110,7 @@ class Preparer(SilentWords):
             marks = counted_digits(marks, phrases)
             texts = texts.now(marks)
         marks = joints_again(the_other_one(both_of_two(marks, texts), texts), texts)
-        marks = felt_at_test(marks, texts, self._catalogue)
+        marks = pulsating(felt_at_test(marks, texts, self._catalogue), texts, phrases)
         marks = hand_signs(thumb_touch(aspects(marks, texts, phrases), texts, phrases), texts, phrases)
         marks = nerve_notes(parts_apart(marks, texts, self._catalogue, phrases), texts, self._catalogue, phrases)
         if not texts.isdisjoint(_ROOTS):
