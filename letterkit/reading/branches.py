@@ -23,6 +23,8 @@ _BRANCHES = {
 _MOTOR = frozenset({"motor", "deep"})
 _SOFT = frozenset({"filler", "certain", "state", "negator", "severity", "side"})
 _ENDS = (" nerves", " nerve", " distributions", " distribution", " territories", " territory")
+_CORDS = frozenset({"cord", "cords"})
+_FELT = frozenset({"filler", "word", "severity", "certain", "maybe", "side", "term", "state", "negator"})
 _ALL = {"median_area": "median", "ulnar_area": "ulnar", "radial_area": "radial"}
 
 
@@ -30,6 +32,8 @@ def branches(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]) 
     """The marks of one sentence, whose words are `texts`, with such names put together."""
     if "branch\n" in texts.lines:
         marks = _of_a_branch(marks, phrases)
+    if "nerve\n" in texts.lines and not texts.isdisjoint(_CORDS):
+        marks = _like_a_cord(marks, phrases)
     if "motor" in texts.lines:
         marks = _of_motor_function(marks, phrases)
     return marks
@@ -41,6 +45,41 @@ def _base(mark: Mark) -> str:
     for end in _ENDS:
         text = text.removesuffix(end)
     return text
+
+
+def _like_a_cord(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'The ulnar nerve felt like a tender cord': the nerve is thick, and there is no cord of anything else."""
+    made = list(marks)
+    begin = -1
+    for index, mark in enumerate(marks):
+        if mark.kind == "piece" and mark.text.endswith(" nerve"):
+            begin = index
+        elif begin >= 0 and mark.kind == "term" and mark.text in _CORDS:
+            for at in range(begin + 1, index):
+                if marks[at].kind == "term" or (marks[at].kind == "state" and not _says_whether(marks[at])):
+                    made[at] = Mark("word", marks[at].start, marks[at].end, text=marks[at].text)
+            entry = phrases["ulnar nerve thickening"]
+            if _base(marks[begin]) == "ulnar":
+                made[index] = Mark("term", mark.start, mark.end, term=entry.term, text="ulnar nerve thickening")
+            else:
+                made[index] = Mark("word", mark.start, mark.end, text=mark.text)
+        elif mark.kind not in _FELT and not (mark.kind == "joiner" and _joins_adjectives(marks, index)):
+            begin = -1
+        elif mark.kind == "state" and mark.state is not None and mark.state.classes and not _says_whether(mark):
+            begin = -1  # 'the nerve is normal and there is a cord in the palm'
+    return made
+
+
+def _says_whether(mark: Mark) -> bool:
+    return mark.state is not None and not {"present", "absent"}.isdisjoint(mark.state.classes)
+
+
+def _joins_adjectives(marks: Sequence[Mark], index: int) -> bool:
+    """'A thick and tender cord', 'a hard, tender cord': no new clause begins there."""
+    ahead = marks[index + 1] if index + 1 < len(marks) else None
+    if ahead is None or ahead.text in _CORDS or marks[index].text not in {"and", "comma"}:
+        return False
+    return ahead.kind in {"term", "word", "state", "severity"}
 
 
 def _of_a_branch(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mark]:

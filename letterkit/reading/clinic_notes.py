@@ -23,6 +23,8 @@ _OPPOSITE = {"left": {"right", "both"}, "right": {"left", "both"}}
 _CLIPPED = {"dec": "decreased", "dec'": "decreased"}
 _SENSES = 2
 _DIGITS = frozenset({"digits", "fingers", "digit"})
+_HALVES = {"upper": "lower", "lower": "upper"}
+_BOTH_HALVES = 12  # marks from the one to the limbs of the other
 _ANOTHER = ("a", "an", "another")
 
 
@@ -41,6 +43,8 @@ def nerve_notes(
         marks = _graded_limb(marks, catalogue, phrases)
     if "b" in texts:
         marks = _on_both(marks)
+    if not texts.isdisjoint(_HALVES):
+        marks = _upper_and_lower(marks, phrases)
     if not texts.isdisjoint(words().legs):
         marks = _arm_and_leg(_arm_and_leg(marks, step=1), step=-1)
     if "one" in texts or "another" in texts:
@@ -150,6 +154,24 @@ def _on_both(marks: Sequence[Mark]) -> list[Mark]:
         told = told or dash  # 'Hoffmann - B'
         if mark.text == "b" and mark.kind in {"word", "term"} and told and last:
             made[index] = Mark("side", mark.start, mark.end, text="both", word="bilaterally")
+    return made
+
+
+def _upper_and_lower(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'Brisk in the upper and normal in the lower limbs': the limbs are named once, behind the second of the two."""
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        other = _HALVES.get(mark.text) if mark.kind in {"word", "filler"} else None
+        if other is None or index + 1 == len(marks) or marks[index + 1].kind not in _ENDS:
+            continue
+        run = marks[index + 1 : index + _BOTH_HALVES]
+        limbs = next((each for each in run if each.kind == "piece" or each.text in {mark.text, other}), None)
+        words_of = limbs.text.split(" ") if limbs is not None and limbs.kind == "piece" else []
+        if other not in words_of:
+            continue
+        entry = phrases.get(" ".join(mark.text if word == other else word for word in words_of))
+        if entry is not None and entry.piece is not None:
+            made[index] = Mark("piece", mark.start, mark.end, piece=entry.piece, text=mark.text)
     return made
 
 

@@ -155,23 +155,6 @@ def rest_of_movement(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, 
     return made
 
 
-def touching(marks: Sequence[Mark], texts: Texts) -> Sequence[Mark]:
-    """'Able to touch his right thumb to each finger', 'cannot touch the palm': what somebody does, and nothing felt."""
-    if "touch" not in texts or "state" not in texts.kinds:
-        return marks
-    made = list(marks)
-    for index, (before, mark) in enumerate(pairwise(marks), 1):
-        able = before.state is not None and not {"able", "unable"}.isdisjoint(before.state.classes)
-        if not able or mark.text != "touch":
-            continue
-        at = next((at for at in range(index + 1, len(marks)) if marks[at].kind not in {"filler", "side"}), index)
-        term = marks[at].term
-        if marks[at].kind == "piece" or items_of(marks[at])[:1] == ("thumb_opposition",):
-            made[index] = replace(mark, kind="filler", term=None)
-            made[at] = replace(marks[at], term=replace(term, state="") if term is not None else None)
-    return made
-
-
 def abducted(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
     """'Cannot abduct the little finger', 'limited abduction of the thumb': what moves says which movement it is."""
     if texts.isdisjoint(words().sets["abducts"]):

@@ -38,7 +38,6 @@ from letterkit.reading.movement import (
     rest_of_movement,
     stable_in,
     to_neutral,
-    touching,
     verbs_of_movement,
     when_it_catches,
 )
@@ -74,7 +73,7 @@ from letterkit.reading.shortfall import short_of
 from letterkit.reading.shorthand import written_out
 from letterkit.reading.silent import SilentWords
 from letterkit.reading.tapped import tapped
-from letterkit.reading.tender_itself import tender_itself
+from letterkit.reading.tender_itself import pulsating, tender_itself
 from letterkit.reading.texts import Texts
 from letterkit.reading.to_the_palm import from_the_palm
 from letterkit.reading.vocabulary import Vocabulary
@@ -112,9 +111,9 @@ class Preparer(SilentWords):
         if "value" in texts.kinds and not texts.isdisjoint(COUNTED):
             marks = counted_digits(marks, phrases)
             texts = texts.now(marks)
-        marks = opposite_of(both_of_two(touching(marks, texts), texts), texts)
+        marks = opposite_of(both_of_two(marks, texts), texts)
         marks = joints_again(the_other_one(marks, texts), texts)
-        marks = felt_at_test(marks, texts, self._catalogue)
+        marks = pulsating(felt_at_test(marks, texts, self._catalogue), texts, phrases)
         marks = hand_signs(aspects(marks, texts, phrases), texts, phrases)
         marks = nerve_notes(parts_apart(marks, texts, self._catalogue, phrases), texts, self._catalogue, phrases)
         if not texts.isdisjoint(_ROOTS):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
@@ -16,6 +17,9 @@ _NEAR = frozenset({"near", "nearly", "almost"})  # of a result a doubt, of a pla
 _NODES = (("axillary_nodes",), ("epitrochlear_nodes",))
 _ONE_MORE = frozenset({"a", "another"})
 _PLACES = frozenset({"side", "piece", "filler"})
+_PARTS = frozenset({"side", "piece", "term"})
+_BESIDE_GAIT = 7  # marks between a gait and a word of it
+_OF_GAIT = frozenset({"filler", "word", "severity", "certain", "state", "joiner"})
 _SMALL = frozenset({"a", "an", "with", "there was", "there is", "very"})
 
 
@@ -37,7 +41,7 @@ class SilentWords:
             return True
         if mark.kind == "term" and mark.text in words().rash_colours and self._is_of_a_rash(marks, index):
             return True  # 'erythematous papules': how the rash looks, shown as unread
-        if colours_what_follows(marks, index, self._catalogue):
+        if colours_what_follows(marks, index, self._catalogue) or self._is_of_the_gait(marks, index):
             return True
         if mark.kind == "term" and mark.text == "painful":
             return ahead is not None and ahead.kind == "term" and self._is_there(ahead)  # 'painful swelling'
@@ -106,6 +110,27 @@ class SilentWords:
                 return bool(words().rashes & set(mark.term.items))
             if mark.kind not in {"word", "certain", "severity"} and not (mark.kind == "state" and mark.state):
                 return False
+        return False
+
+    @staticmethod
+    def _is_of_the_gait(marks: Sequence[Mark], index: int) -> bool:
+        """'The gait is spastic', 'gait is slow and stiff', 'a stiff, wide-based gait': how somebody walks or speaks."""
+        gaits = words().sets["gaits"]
+        if marks[index].kind != "term" or marks[index].text not in words().sets["ways_of_walking"]:
+            return False
+        parted = False
+        for mark in reversed(marks[max(0, index - _BESIDE_GAIT) : index]):
+            if mark.text in gaits:
+                after = next((each for each in marks[index + 1 :] if each.kind not in {"filler", "certain"}), None)
+                return not parted or after is None or after.kind not in _PARTS  # 'gait normal, stiff left hand'
+            if mark.kind not in _OF_GAIT and mark.text not in words().sets["ways_of_walking"]:
+                break
+            parted = parted or mark.kind == "joiner"
+        for mark, after in pairwise(marks[index : index + _BESIDE_GAIT]):
+            if after.text in gaits:
+                return mark.kind != "joiner"  # but 'he is stiff and gait is slow'
+            if after.kind not in _OF_GAIT - {"filler"} and after.text not in words().sets["ways_of_walking"]:
+                break
         return False
 
     @staticmethod

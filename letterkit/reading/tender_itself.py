@@ -1,17 +1,22 @@
-"""'The scar is healed but tender', 'a lump, which is not tender': what is tender there is the scar, and no joint."""
+"""'The scar is healed but tender', 'a lump, which is not tender': what is tender there is the scar, and no joint.
+
+And 'a pulsatile mass of 2 cm': the mass itself beside what it does.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from letterkit.reading.marks import NAMES_SIDE, Mark, items_of
 from letterkit.reading.parting import PARTS
+from letterkit.reading.phrases import Entry
 from letterkit.reading.predication import term_is_adjective
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _TENDER = "joint_tenderness"  # what the word means by itself
+_DENIALS = frozenset({"negator", "neither", "maybe"})
 
 
 def tender_itself(marks: list[Mark], texts: Texts) -> list[Mark]:
@@ -28,6 +33,23 @@ def tender_itself(marks: list[Mark], texts: Texts) -> list[Mark]:
             item = _of(mark)
         elif mark.kind in NAMES_SIDE and index and _begins_anew(marks, index):
             item = ""  # 'the scar is healed, and the wrist is tender'
+    return made
+
+
+def pulsating(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'A pulsatile mass of 2 cm': there is a mass, and it pulsates; 'no pulsatile mass' denies no other."""
+    if texts.isdisjoint(words().sets["pulsating_lumps"]):
+        return marks
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        how, _, noun = mark.text.partition(" ")
+        denied = any(each.kind in _DENIALS for each in marks[:index])
+        if mark.kind == "term" and mark.text in words().sets["pulsating_lumps"] and not denied:
+            middle = mark.end - len(noun)
+            made.append(replace(mark, end=middle - 1, term=phrases[how].term, text=how))
+            made.append(replace(mark, start=middle, term=phrases[noun].term, text=noun))
+        else:
+            made.append(mark)
     return made
 
 
