@@ -16,6 +16,7 @@ from letterkit.reading.one_joint import is_digit
 from letterkit.reading.parting import PARTS, as_break, break_at, part_begins, part_ends, said_at
 from letterkit.reading.places import OPPOSITE
 from letterkit.reading.predication import BE, THERE_IS, term_is_adjective
+from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _PLACED = frozenset({"filler", "side", "piece"})
@@ -29,10 +30,9 @@ _LINKS = frozenset({"filler", "severity", "certain", "negator", "side"})
 _SAME_PART = frozenset({"filler", "severity", "certain", "negator", "side", "term"})
 
 
-def left_out(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
-    """The marks of one sentence with each such result said again."""
-    sides = [mark for mark in marks if mark.kind == "side"]
-    if len(sides) < 2:  # noqa: PLR2004 - one and the other
+def left_out(marks: list[Mark], texts: Texts, catalogue: Catalogue) -> list[Mark]:
+    """The marks of one sentence, which has these texts, with each such result said again."""
+    if len(texts.sides) < 2:  # noqa: PLR2004 - one and the other
         return marks
     made = _behind_lead(_the_other_one(_owned_apart(_as_is(marks))))
     at = 1

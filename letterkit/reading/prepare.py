@@ -122,7 +122,7 @@ class Preparer(SilentWords):
         if not texts.isdisjoint(COLOURS):
             marks = skin_colours(marks, phrases)
         marks = of_the_wrist(power_of_what(possessed(marks, texts, phrases), texts), texts, phrases)
-        if not any(mark.kind == "term" for mark in topic):  # 'Pinch: 3 kg L; 5 kg R'
+        if not topic or not any(mark.kind == "term" for mark in topic):  # 'Pinch: 3 kg L; 5 kg R'
             marks = gripped(marks, texts, phrases)
         marks = limits_of_joints(from_the_palm(marks, texts, phrases), texts, phrases)
         marks = short_of(marks, texts, self._catalogue, phrases)
@@ -141,7 +141,8 @@ class Preparer(SilentWords):
             marks = at_each_place(marks, phrases)
         if not texts.isdisjoint(GONE):
             marks = parts_gone(marks, topic, phrases)
-        made = self._prepared(noted(marks, now, self._catalogue, phrases))
+        marks = noted(marks, now, self._catalogue, phrases)
+        made = self._prepared(without_remarks(marks, now.now(marks)))
         return self._ended(made, now.now(made), topic, order)
 
     def _ended(
@@ -152,7 +153,8 @@ class Preparer(SilentWords):
         made = tender_itself(skins(pressed(made, now, phrases), now, phrases), now)
         if "severity" in now.kinds:
             made = self._elided(made)
-        made = self._heads.read(provoked(made, now, self._catalogue), now)
+        made = provoked(made, now, self._catalogue)
+        made = self._heads.read(made, now.now(made))
         now = now.now(made)
         made = of_them(made, now, self._catalogue)
         now = now.now(made)
@@ -163,13 +165,12 @@ class Preparer(SilentWords):
         made = movements(made, now, phrases)
         if "value" in now.kinds:
             made = pairs(made, order)
-        if {"side", "piece"} <= now.kinds and len([mark for mark in made if mark.kind == "piece"]) > 1:
+        if {"side", "piece"} <= now.kinds and len([mark for mark in now.now(made).placed if mark.kind == "piece"]) > 1:
             made = parts_of_both_sides(made)
         return self._pains.read(of_one_joint(made, now, phrases), now)
 
     def _prepared(self, marks: Sequence[Mark]) -> list[Mark]:
-        """Marks whose meaning the words beside them settle, without remarks in brackets."""
-        marks = without_remarks(marks)
+        """Marks whose meaning the words beside them settle."""
         made: list[Mark] = []
         for index, mark in enumerate(marks):
             if mark.kind in _STAYS or (mark.kind in _MOSTLY and mark.text not in _settled()):

@@ -47,7 +47,8 @@ class Scope:
         """
         found: list[Predication] = []
         here: Places | None = None
-        for at, clause in enumerate(clauses(self._preparer.prepare(marks, texts, topic, order), self._catalogue)):
+        made = self._preparer.prepare(marks, texts, topic, order)
+        for at, clause in enumerate(clauses(made, texts.now(made), self._catalogue)):
             sentence = _Sentence(clause, () if at else topic, self._catalogue)
             sentence.here, sentence.earlier = here, tuple(found)
             told, here = sentence.read()
