@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
+from itertools import pairwise, starmap
 
 from letterkit.reading.marks import Mark
 from letterkit.reading.result import Kind, Span
@@ -31,10 +31,13 @@ class Cover:
 
     def leftovers(self, marks: Sequence[Mark], used: set[int], start: int = 0) -> None:
         """Marks of a current sentence from `start` on that no finding used and that look clinical are unread."""
-        of_it = any(mark.text == "it" for mark in marks) and not any(mark.kind == "term" for mark in marks)
+        left = [mark for mark in marks if id(mark) not in used and mark.kind not in _SAYING_NOTHING]
+        if not left:
+            return
+        of_it = "it" in [mark.text for mark in marks] and "term" not in [mark.kind for mark in marks]
         alike = words().sets["alike"]
-        for mark in marks:
-            if mark.kind in _SAYING_NOTHING or id(mark) in used or mark.start < start:
+        for mark in left:
+            if mark.start < start:
                 continue
             if mark.kind in {"term", "ambiguous", "unexamined", "double"}:
                 self.add(mark.start, mark.end, "unread", mark.look or "no safe result")
@@ -70,7 +73,7 @@ class Cover:
     def spans(self) -> tuple[Span, ...]:
         """Spans that cover the text exactly, in order; neighbours of one kind and reason are one span."""
         apart = sorted(set(self._found))
-        if all(first[1] <= second[0] for first, second in pairwise(apart)):
+        if all([first[1] <= second[0] for first, second in pairwise(apart)]):  # noqa: C419 - quicker than a generator
             return self._apart(apart)
         borders = {0, len(self._text)}
         starts: dict[int, list[int]] = {}
@@ -96,20 +99,16 @@ class Cover:
         """The spans where no stretch lies on another, with what is plain between them."""
         made: list[tuple[int, int, Kind, str]] = []
         at = 0
-        for start, end, kind, why in (*found, (len(self._text), len(self._text), "plain", "")):
+        for start, end, kind, why in found:
             if start > at:
-                self._lengthen(made, at, start, "plain", "")
-            if end > start:
-                self._lengthen(made, start, end, kind, why)
-            at = end
-        return tuple(map(Span._make, made))
-
-    @staticmethod
-    def _lengthen(made: list[tuple[int, int, Kind, str]], start: int, end: int, kind: Kind, why: str) -> None:
-        if made and made[-1][2] == kind and made[-1][3] == why:
-            made[-1] = (made[-1][0], end, kind, why)
-        else:
+                made.append((at, start, "plain", ""))
+            elif made and made[-1][2:] == (kind, why):
+                start = made.pop()[0]  # noqa: PLW2901 - goes on
             made.append((start, end, kind, why))
+            at = end
+        if len(self._text) > at:
+            made.append((at, len(self._text), "plain", ""))
+        return tuple(starmap(Span, made))
 
     def _strongest(self, alive: set[int]) -> tuple[Kind, str]:
         if not alive:

@@ -16,6 +16,7 @@ from letterkit.reading.words import words
 _NAMING = frozenset({"filler", "side", "piece", "term", "severity", "certain"})
 _ENDS = frozenset({"break", "state", "negator", "value", "pseudo"})  # of a list that is denied
 _DENYING = ("no ", "not ", "without ")  # of a name that holds its denial
+_DENYING_LINES = tuple(f"\n{no}" for no in _DENYING)
 
 
 def denied(marks: list[Mark], texts: Texts) -> list[Mark]:
@@ -302,7 +303,7 @@ def _denied_behind(marks: Sequence[Mark], index: int) -> int | None:
 
 def denied_apart(marks: Sequence[Mark], texts: Texts, catalogue: Catalogue) -> Sequence[Mark]:
     """'No visible glass or swelling': where a list follows, the denial in the first name is of all of it."""
-    if not any([f"\n{no}" in texts.lines for no in _DENYING]):  # noqa: C419 - quicker than a generator
+    if not any([no in texts.lines for no in _DENYING_LINES]):  # noqa: C419 - quicker than a generator
         return marks
     made: list[Mark] = []
     for index, mark in enumerate(marks):

@@ -68,7 +68,7 @@ from letterkit.reading.settle import (
 )
 from letterkit.reading.shortfall import short_of
 from letterkit.reading.shorthand import written_out
-from letterkit.reading.silent import SilentWords
+from letterkit.reading.silent import SILENT, SilentWords
 from letterkit.reading.tapped import tapped
 from letterkit.reading.tender_itself import tender_itself
 from letterkit.reading.texts import Texts
@@ -79,6 +79,9 @@ from letterkit.reading.words import words
 _ROOTS = frozenset({"c", "t"})
 _STAYS = frozenset({"joiner", "value", "break", "negator"})  # whatever stands beside them
 _MOSTLY = frozenset({"filler", "word", "certain"})
+_DEGREES = frozenset({"severity", "maybe"})
+_WEAKNESS = frozenset({"weakness of", "weakness in", "weakness"})
+_OPEN = frozenset({"neurological_status", "regional_examination", "skin_colour"})  # said of the whole, or of a part
 _LEADING = frozenset({"over", "in", "on", "at", "of"})
 _THERE = frozenset(f"there {verb}{no}" for verb in ("was", "were", "is", "are") for no in ("", " no"))
 _SEVERAL = re.compile(r"\b(?:hands|wrists|elbows|limbs|extremities)\b")
@@ -89,6 +92,28 @@ _THAN_ELSEWHERE = frozenset({"most", "more", "less", "least"})
 def _settled() -> frozenset[str]:
     """The words, unknown ones and those that say little, whose meaning another word may settle."""
     return words().sets["motor_exams"] | {"range", "strength", "power", "shoulder", "shoulders", "clear", "bony hard"}
+
+
+@cache
+def _told_by_others() -> frozenset[str]:
+    """The words of findings, results, sides and parts whose meaning another word may settle."""
+    sets = words().sets
+    return (
+        _settled() | OF_WHAT | _WEAKNESS | SILENT | words().rash_colours | sets["paralysed"] | sets["throughout"]
+        | sets["of_nodes"]
+    )  # fmt: skip
+
+
+def _may_be_settled(mark: Mark) -> bool:
+    """Whether the words beside a mark may say what it means, or that it says nothing: asked of each mark first."""
+    if mark.kind in _MOSTLY:
+        return mark.text in _settled()
+    if mark.text in _told_by_others() or mark.word in _told_by_others():
+        return True
+    term, piece = mark.term, mark.piece
+    if term is not None:
+        return piece is not None or term.pain or not _OPEN.isdisjoint(term.items)
+    return mark.kind in _DEGREES if piece is None else piece.kind == "ordinal"
 
 
 class Preparer(SilentWords):
@@ -108,7 +133,8 @@ class Preparer(SilentWords):
         if "value" in texts.kinds and not texts.isdisjoint(COUNTED):
             marks = counted_digits(marks, phrases)
             texts = texts.now(marks)
-        marks = joints_again(the_other_one(both_of_two(marks, texts), texts), texts)
+        marks = the_other_one(both_of_two(marks, texts), texts)
+        marks = joints_again(marks, texts.now(marks))
         marks = felt_at_test(marks, texts, self._catalogue)
         marks = hand_signs(aspects(marks, texts, phrases), texts, phrases)
         marks = nerve_notes(parts_apart(marks, texts, self._catalogue, phrases), texts, self._catalogue, phrases)
@@ -173,7 +199,7 @@ class Preparer(SilentWords):
         """Marks whose meaning the words beside them settle."""
         made: list[Mark] = []
         for index, mark in enumerate(marks):
-            if mark.kind in _STAYS or (mark.kind in _MOSTLY and mark.text not in _settled()):
+            if mark.kind in _STAYS or not _may_be_settled(mark):
                 made.append(mark)
                 continue
             ahead = next(
@@ -214,11 +240,7 @@ class Preparer(SilentWords):
         if mark.text in words().sets["motor_exams"] and self._shows_weakness(marks, index):
             return Mark("filler", mark.start, mark.end, text="exam")
         places = ahead is not None and ahead.kind in {"piece", "side"} and not self._leads_to_muscle(marks, index)
-        if (
-            mark.kind == "state"
-            and mark.text in {"weakness of", "weakness in", "weakness"}
-            and (ahead is None or places)
-        ):
+        if mark.kind == "state" and mark.text in _WEAKNESS and (ahead is None or places):
             term = self._vocabulary.phrases["weakness"].term
             return Mark("term", mark.start, mark.end, term=term, state=mark.state, text="weakness")
         if mark.term is not None and mark.text in words().sets["paralysed"]:  # 'the FPL was paralysed': not the limb
