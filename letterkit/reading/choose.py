@@ -70,7 +70,8 @@ class Chooser:
         """The items a term may mean, the likeliest first; `hints` are 'power' or 'reflex' where that is said."""
         slugs = list(term.items)
         for slug in term.items[:3]:
-            slugs += [other for other in self._also.get(slug, ()) if other not in slugs]
+            if slug in self._also:
+                slugs += [other for other in self._also[slug] if other not in slugs]
         if "reflex" in hints and term.head not in _MOVES:  # 'reflexes 2+, and elbow extension of full strength'
             reflexes = [self._words.reflexes[slug] for slug in slugs if slug in self._words.reflexes]
             if reflexes:
@@ -90,7 +91,7 @@ class Chooser:
         site = place.site or place.row
         if site is None:
             return list(slugs)
-        if not any([slug in self._words.placed for slug in slugs]):  # noqa: C419 - quicker than a generator
+        if self._words.placed.keys().isdisjoint(slugs):
             return list(slugs)
         row = (self._catalogue.sites[site].row if site in self._catalogue.sites else site) or ""
         around = (site, row, wider(site))

@@ -7,10 +7,12 @@ from itertools import pairwise, starmap
 
 from letterkit.reading.marks import Mark
 from letterkit.reading.result import Kind, Span
+from letterkit.reading.texts import Texts
 from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
 
 _NAMED = frozenset({"test", "tests", "sign", "signs", "manoeuvre", "maneuver"})  # what a name stands before
+_CLINICAL = frozenset({"term", "ambiguous", "unexamined", "double", "state", "word", "value"})  # or it may be
 _SAYING_NOTHING = frozenset({"joiner", "piece", "side", "negator"})  # by themselves, whatever became of them
 _TELLING = frozenset({"positive", "negative", "absent", "reduced", "abnormal", "unable"})
 _RANK: dict[Kind, int] = {"plain": 0, "unread": 1, "not_current": 2, "read": 3}
@@ -29,16 +31,16 @@ class Cover:
         if end > start:
             self._found.append((start, end, kind, why))
 
-    def leftovers(self, marks: Sequence[Mark], used: set[int], start: int = 0) -> None:
+    def leftovers(self, marks: Sequence[Mark], texts: Texts, used: set[int], start: int = 0) -> None:
         """Marks of a current sentence from `start` on that no finding used and that look clinical are unread."""
-        left = [mark for mark in marks if id(mark) not in used and mark.kind not in _SAYING_NOTHING]
-        if not left:
-            return
-        of_it = "it" in [mark.text for mark in marks] and "term" not in [mark.kind for mark in marks]
         alike = words().sets["alike"]
+        left = [
+            mark for mark in marks
+            if (mark.kind in _CLINICAL or (mark.text in alike and mark.kind not in _SAYING_NOTHING))
+            and mark.start >= start and id(mark) not in used
+        ]  # fmt: skip
+        of_it = "it" in texts and "term" not in texts.kinds
         for mark in left:
-            if mark.start < start:
-                continue
             if mark.kind in {"term", "ambiguous", "unexamined", "double"}:
                 self.add(mark.start, mark.end, "unread", mark.look or "no safe result")
             elif self._is_result(mark, marks, of_it=of_it):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import cache
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
@@ -15,12 +16,22 @@ from letterkit.reading.words import words
 
 _NAMING = frozenset({"filler", "side", "piece", "term", "severity", "certain"})
 _ENDS = frozenset({"break", "state", "negator", "value", "pseudo"})  # of a list that is denied
+_REACHING = frozenset({"or", "for", "elsewhere", "other", "one", "in line", "too", "no change in"})
 _DENYING = ("no ", "not ", "without ")  # of a name that holds its denial
 _DENYING_LINES = tuple(f"\n{no}" for no in _DENYING)
 
 
+@cache
+def _of_denials() -> frozenset[str]:
+    """The words of which one stands wherever the reach of a denial is written out."""
+    named = ("just", "attributes", "landmarks", "the_others", "seen_at_another", "unevenness", "wanting")
+    return _REACHING.union(*[words().sets[name] for name in named])
+
+
 def denied(marks: list[Mark], texts: Texts) -> list[Mark]:
     """The marks of one sentence, which has these texts, with the reach of its denials written out."""
+    if texts.isdisjoint(_of_denials()):
+        return marks
     sets, kinds = words().sets, texts.kinds
     for read, asked in (
         (_nor, "joiner" in kinds and "or" in texts),

@@ -82,7 +82,7 @@ class SharedHeads:
                 marks[at - 2] = Mark("term", member.start, end, term=found, text=f"{member.text} {head}")
                 self._count_single(marks, (at - 2, index))
                 at -= 2
-        return [mark for index, mark in enumerate(marks) if index not in dropped]
+        return [mark for index, mark in enumerate(marks) if index not in dropped] if dropped else marks
 
     def _is_of_its_own(self, member: Mark, last: Mark, head: str) -> bool:
         """'No lump or tenderness', 'elbow flexion and wrist extension': two findings, each with all of its words."""

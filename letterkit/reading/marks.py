@@ -366,12 +366,13 @@ def marks_of(
             found.append(mark)
     found.sort(key=attrgetter("end"), reverse=True)
     found.sort(key=attrgetter("start"))  # of those that begin together the longest comes first
-    if numbers:
+    if any([number.kind == "grade" for number in numbers]):  # noqa: C419 - quicker than a generator
         _muscles(found, text, vocabulary)
     _settle(found, before, label)
-    if numbers:
+    lowers = tokens.lowers[first:last]
+    if numbers and not _MOVEMENTS.keys().isdisjoint(lowers):
         _movements(found, text, vocabulary)
-    if "ip" in tokens.lowers[first:last]:
+    if "ip" in lowers:
         _joints(found, vocabulary)
     return found
 

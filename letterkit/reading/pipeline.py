@@ -124,14 +124,10 @@ class NoteMarks:
         text = doc.user_data["text"]
         tokens, spans = doc.user_data["tokens"], doc.user_data["spans"]
         marks: list[list[Mark]] = []
-        at = 0
+        begins = [tokens.starts[span.start] for span in spans]
         line, label = -1, frozenset[str]()  # what the label of the line says: 'Sensory: LT intact. PP reduced.'
         for segment in doc.user_data["segments"]:
-            while at < len(spans) and tokens.starts[spans[at].start] < segment.start:
-                at += 1
-            stop = at
-            while stop < len(spans) and tokens.starts[spans[stop].start] < segment.end:
-                stop += 1
+            at, stop = bisect_left(begins, segment.start), bisect_left(begins, segment.end)
             before = marks[-1] if marks else ()
             if segment.line != line:
                 line, label = segment.line, frozenset()
@@ -139,7 +135,6 @@ class NoteMarks:
             if segment.label > segment.start:
                 label = frozenset([mark.text for mark in own if mark.end <= segment.label])
             marks.append(own)
-            at = stop
         doc.user_data["marks"] = marks
         return doc
 

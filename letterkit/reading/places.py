@@ -43,7 +43,15 @@ class Places:
     @property
     def has_site(self) -> bool:
         """Whether a site or a row of joints was named, and not only a side."""
-        return any([place.site or place.row for place in self.places])  # noqa: C419 - quicker
+        for place in self.places:  # noqa: SIM110 - asked often: quicker than a generator
+            if place.site or place.row:
+                return True
+        return False
+
+
+def on_side(place: Place, side: str | None) -> Place:
+    """The same place on this side."""
+    return Place(side, place.site, place.row, place.plural)
 
 
 def wider(site: str) -> str:

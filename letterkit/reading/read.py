@@ -149,7 +149,7 @@ class NoteReader:
             return
         current = by_those_named(current, texts := Texts.of(current), carried.digits)
         texts = texts.now(current)
-        carried.digits |= digits_named(current)
+        carried.digits |= digits_named(texts.placed)
         own_sides = sides_of(texts)
         around = self._around(segment, setting, current, texts, carried, own_sides)
         current = faces_of_part(current, carried.base)
@@ -159,7 +159,7 @@ class NoteReader:
         if not of_it and self._stages.read(
             text, segment, current, texts.now(current), setting, around, result, cover, used
         ):  # fmt: skip
-            cover.leftovers(current, used)
+            cover.leftovers(current, texts.now(current), used)
             return
         current = self._named_before(text, segment, current, carried)
         texts = texts.now(current)
@@ -189,11 +189,11 @@ class NoteReader:
         carried.told = next((each for each in reversed(found) if each.used and not each.opinion), None)
         carried.spoken, carried.spoken_end = self._spoken(carried.told, found), segment.end
         self._take_all(found, segment, around, result, cover, used)
-        cover.leftovers(current, used, segment.label if setting.label_known else segment.start)
+        cover.leftovers(current, texts, used, segment.label if setting.label_known else segment.start)
         if not setting.elsewhere and not segment.side:
             goes_on = not has_term and text[: segment.start].rstrip(" ").endswith(";")
             told = own_sides or (set(carried.order) if carried.order else set())  # 'R/L: flexion 60/70'
-            self._carry_on(segment, current, texts.now(current), carried, here, told, again=again, goes_on=goes_on)
+            self._carry_on(segment, current, texts, carried, here, told, again=again, goes_on=goes_on)
         carried.heads(current, segment.line)
 
     def _carry_on(

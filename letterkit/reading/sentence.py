@@ -47,7 +47,7 @@ class SentenceState:
         """For each mark, whether a later 'or' closes a list of bare nouns that it stands in."""
         closed = False
         flags = [False] * len(self.marks)
-        if not any([mark.text == "or" for mark in self.marks]):  # noqa: C419 - quicker than a generator
+        if "or" not in [mark.text for mark in self.marks]:
             return flags
         for index in range(len(self.marks) - 1, -1, -1):
             mark = self.marks[index]
@@ -61,8 +61,8 @@ class SentenceState:
         return flags
 
     def _next_at(self, index: int, skip: frozenset[str] = MODIFIERS) -> int | None:
-        for at in range(index, min(len(self.marks), index + 12)):
-            if self.marks[at].kind not in skip:
+        for at, mark in enumerate(self.marks[index : index + 12], index):
+            if mark.kind not in skip:
                 return at
         return None
 
@@ -97,11 +97,11 @@ class SentenceState:
         return self.catalogue.items[term.items[0]].value is ValueKind.PRESENCE
 
     def _is_presence(self, now: Predication) -> bool:
-        return bool(now.terms) and all(
-            bool(each.term.items) and self.catalogue.items[each.term.items[0]].value is ValueKind.PRESENCE
-            for each in now.terms
-            if each.term
-        )
+        items = self.catalogue.items
+        for each in now.terms:  # asked often: quicker than a generator
+            if each.term and not (each.term.items and items[each.term.items[0]].value is ValueKind.PRESENCE):
+                return False
+        return bool(now.terms)
 
     def _moves(self, mark: Mark) -> bool:
         assert mark.term is not None

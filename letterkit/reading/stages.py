@@ -66,7 +66,7 @@ class StageReader:
         folded = body.casefold()
         otherwise = any([phrase in folded for phrase in _OTHERWISE])  # noqa: C419 - quicker than a generator
         whole = otherwise or not texts.kinds.isdisjoint(_NOT_DONE)
-        whole = whole or any([mark.statement == "neurovascular" for mark in current])  # noqa: C419 - quicker
+        whole = whole or "neurovascular" in [mark.statement for mark in current]
         if not whole and any([mark.start >= segment.label for mark in texts.terms]):  # noqa: C419 - quicker
             return False
         side = sides_of((places_of(current, self._catalogue) or Places()).side) or (
