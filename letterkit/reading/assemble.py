@@ -390,7 +390,7 @@ def _names_side(predication: Predication) -> bool:
 
 def _once(findings: Sequence[ReadFinding]) -> tuple[ReadFinding, ...]:
     """Without what two words of one statement say alike: 'no scissoring or malrotation'."""
-    if len(findings) < 2:  # noqa: PLR2004 - one is told once
+    if len({(each.item, each.side, each.sites) for each in findings}) == len(findings):
         return tuple(findings)
     kept: dict[str, ReadFinding] = {}
     for each in findings:

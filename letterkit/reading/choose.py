@@ -65,6 +65,7 @@ class Chooser:
         self._catalogue = catalogue
         self._words = words
         self._also = _siblings(catalogue, words)
+        self._sited = frozenset([slug for slug, item in catalogue.items.items() if item.sites])
 
     def candidates(self, term: Term, hints: set[str]) -> list[str]:
         """The items a term may mean, the likeliest first; `hints` are 'power' or 'reflex' where that is said."""
@@ -113,9 +114,7 @@ class Chooser:
         slugs = slugs if named else self._placed(slugs, place)
         best: tuple[Item, Outcome, str | None, str, tuple[str, ...]] | None = None
         rank = 0
-        alone = not term.strict and (
-            len(term.items) == 1 or sum([bool(self._catalogue.items[slug].sites) for slug in term.items]) <= 1
-        )
+        alone = not term.strict and (len(term.items) == 1 or len(self._sited.intersection(term.items)) <= 1)
         for slug in slugs:
             item = self._catalogue.items[slug]
             fits, site, words, looks = self._site(item, place, alone=alone and slug in term.items)

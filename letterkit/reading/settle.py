@@ -279,10 +279,13 @@ def _of_sensation(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[M
 
 def pairs(marks: Sequence[Mark], above: tuple[str, str] | None = None) -> list[Mark]:
     """'Grip R/L 70/65 lb': two numbers in the order that was said, here or in the heading above."""
+    order = order_of(marks)
+    if order is None and above is None:
+        return _lengths(marks)
     one = [each for each in marks if each.kind in {"term", "value"}]
     alone = len(one) == 2 and one[0].text in _BARE and one[0].kind == "term"  # noqa: PLR2004 - 'Flexion 62/74'
     thumb = any(mark.piece is not None and "thumb" in mark.piece.slugs for mark in marks)
-    order = order_of(marks) or (above if alone or (thumb and _all_pairs(marks)) else None)
+    order = order or (above if alone or (thumb and _all_pairs(marks)) else None)
     if order is None:
         return _lengths(marks)
     marks = _two_measures(marks, order)

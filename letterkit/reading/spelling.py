@@ -27,9 +27,9 @@ def corrected(tokens: Tokens, claimed: AbstractSet[int], vocabulary: Vocabulary)
     if not unread:
         return []
     unknown = [
-        index for index, word in enumerate(tokens.lowers)
-        if word in unread and index not in claimed
-        and (bare := _bare(word)).isalpha() and bare not in vocabulary.plain
+        index for index in sorted(set(range(len(tokens.lowers))) - claimed)
+        if tokens.lowers[index] in unread
+        and (bare := _bare(tokens.lowers[index])).isalpha() and bare not in vocabulary.plain
     ][:_MOST]  # fmt: skip
     if not unknown:
         return []
