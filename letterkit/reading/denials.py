@@ -23,7 +23,7 @@ _DENYING_LINES = tuple(f"\n{no}" for no in _DENYING)
 
 @cache
 def _of_denials() -> frozenset[str]:
-    """The words of which one stands wherever the reach of a denial is written out."""
+    """The words of which one stands where the reach of a denial is written out: each row of `denied` asks for one."""
     named = ("just", "attributes", "landmarks", "the_others", "seen_at_another", "unevenness", "wanting")
     return _REACHING.union(*[words().sets[name] for name in named])
 

@@ -105,15 +105,18 @@ def _told_by_others() -> frozenset[str]:
 
 
 def _may_be_settled(mark: Mark) -> bool:
-    """Whether the words beside a mark may say what it means, or that it says nothing: asked of each mark first."""
+    """Whether the words beside a mark may say what it means, or that it says nothing: asked of each mark first.
+
+    What `_meant` and `_is_passed_over` tell a mark by has to be among what is asked here.
+    """
     if mark.kind in _MOSTLY:
         return mark.text in _settled()
     if mark.text in _told_by_others() or mark.word in _told_by_others():
         return True
     term, piece = mark.term, mark.piece
-    if term is not None:
+    if term is not None and mark.kind not in _DEGREES:
         return piece is not None or term.pain or not _OPEN.isdisjoint(term.items)
-    return mark.kind in _DEGREES if piece is None else piece.kind == "ordinal"
+    return mark.kind in _DEGREES or (piece is not None and piece.kind == "ordinal")
 
 
 class Preparer(SilentWords):

@@ -15,7 +15,7 @@ from letterkit.reading.predication import MODIFIERS, Pending, Predication, Said
 class SentenceState:
     """Where the reading of one sentence stands: its marks, what was found, what waits for a term."""
 
-    def __init__(self, marks: list[Mark], topic: Sequence[Mark], catalogue: Catalogue) -> None:
+    def __init__(self, marks: list[Mark], topic: Sequence[Mark], catalogue: Catalogue, *, lists: bool) -> None:
         self.marks = marks
         self.catalogue = catalogue
         self.found: list[Predication] = []
@@ -37,7 +37,7 @@ class SentenceState:
         self.lost = False  # 'loss of' something that is not known: the place after it belongs to that
         self.colon = False  # a colon after the terms of a label
         self.first: Places | None = None  # a valid place that the sentence begins with
-        self.list_end = self._ends_of_lists()
+        self.list_end = self._ends_of_lists() if lists else [False] * len(marks)
         if topic:
             said = {"reflex"} & {hint for mark in topic for hint in mark.hints}  # 'biceps reflexes': of no power
             self.now = Predication(terms=list(topic), used=[], hints=said)
@@ -47,8 +47,6 @@ class SentenceState:
         """For each mark, whether a later 'or' closes a list of bare nouns that it stands in."""
         closed = False
         flags = [False] * len(self.marks)
-        if "or" not in [mark.text for mark in self.marks]:
-            return flags
         for index in range(len(self.marks) - 1, -1, -1):
             mark = self.marks[index]
             if mark.kind == "joiner" and mark.text == "or":

@@ -35,7 +35,6 @@ _OVER = (
 )  # fmt: skip
 _NEAR_BY = 10  # marks between a pain and what brings it on
 _JOINTS = frozenset({"wrist", "elbow"})
-_JOINT_LINES = tuple(f"\n{joint}" for joint in sorted(_JOINTS))
 _OF_THE_ARM = frozenset({"axillary", "musculocutaneous"})
 _SENSED = frozenset(f"{nerve} sensation" for nerve in ("median", "ulnar", "radial"))
 _NERVES = {
@@ -394,8 +393,9 @@ def _is_range(mark: Mark) -> bool:
 
 def movements(marks: list[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> list[Mark]:
     """'Wrist flexion 60 and extension 45': the second movement is of the joint of the first."""
-    named = any([joint in texts.lines for joint in _JOINT_LINES])  # noqa: C419 - quicker than a generator
-    if not named or not any([mark.kind == "term" and mark.text.startswith(tuple(_JOINTS)) for mark in marks]):  # noqa: C419
+    if "\nwrist" not in texts.lines and "\nelbow" not in texts.lines:
+        return marks
+    if not any([mark.kind == "term" and mark.text.startswith(tuple(_JOINTS)) for mark in marks]):  # noqa: C419
         return marks
     made: list[Mark] = []
     joint = ""

@@ -391,6 +391,8 @@ class _Reader:
 
 def parse(marks: Sequence[Mark], catalogue: Catalogue) -> Places:
     """The places that pieces, sides, numbers and the words between them name together."""
+    if len(marks) == 1 and marks[0].kind == "side" and marks[0].text:  # 'on the right': half of all
+        return Places((Place(marks[0].text),), (marks[0].look,) if marks[0].look else ())
     reader = _Reader(catalogue)
     reader.read(marks)
     places = tuple(dict.fromkeys(reader.places()))  # before its looks are asked for
