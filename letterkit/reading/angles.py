@@ -21,7 +21,8 @@ def angles_or_grades(marks: list[Mark], topic: Sequence[Mark], catalogue: Catalo
     `topic` are the terms of the heading: under 'Power' a number is a grade.
     """
     marks = _dashed(marks, catalogue)
-    told = {at: term for at in range(len(marks)) if (term := _moved(marks, at, catalogue)) is not None}
+    values = [at for at, mark in enumerate(marks) if mark.kind == "value"]
+    told = {at: term for at in values if (term := _moved(marks, at, catalogue)) is not None}
     small = [at for at, term in told.items() if _is_small(marks[at]) and _may_be_graded(marks[term], catalogue)]
     if not small or any("power" in mark.hints for mark in (*marks, *topic)):
         return marks
@@ -36,6 +37,8 @@ def angles_or_grades(marks: list[Mark], topic: Sequence[Mark], catalogue: Catalo
 
 def _dashed(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
     """'Wrist flexion -10': a dash that touches its number only may be a minus."""
+    if DASHES.isdisjoint([mark.text for mark in marks]):
+        return marks
     made = list(marks)
     for at in range(1, len(marks) - 1):
         before, dash, value = marks[at - 1 : at + 2]

@@ -68,8 +68,10 @@ def _is_beyond_the_hand(aspect: Mark, part: Mark) -> bool:
 
 def faces_of_part(marks: list[Mark], part: Places | None) -> list[Mark]:
     """'Left wrist:' and under it 'swelling over the dorsum': the face of the part that the heading names."""
+    if part is None:
+        return marks
     pieces = [mark for mark in marks if mark.piece is not None]
-    if part is None or len(pieces) != 1 or pieces[0].text not in words().sets["faces"] or pieces[0].piece is None:
+    if len(pieces) != 1 or pieces[0].text not in words().sets["faces"] or pieces[0].piece is None:
         return marks
     slug, row = pieces[0].piece.slugs[0], pieces[0].piece.kind == "row"
     made = of_the_part(Places((Place(None, None if row else slug, slug if row else None),)), part)
@@ -83,7 +85,7 @@ def parts_apart(
     marks: Sequence[Mark], texts: Texts, catalogue: Catalogue, phrases: Mapping[str, Entry]
 ) -> Sequence[Mark]:  # fmt: skip
     """'A swollen hand and wrist': beside other parts, the part in the name of a finding is one of them."""
-    if "piece" not in texts.kinds or not any([mark.kind == "term" and " " in mark.text for mark in marks]):  # noqa: C419
+    if "piece" not in texts.kinds or not any([" " in mark.text for mark in texts.now(marks).terms]):  # noqa: C419
         return marks
     made: list[Mark] = []
     for index, mark in enumerate(marks):

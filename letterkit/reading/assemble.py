@@ -28,8 +28,10 @@ _SMALLEST_ANGLE = 5  # degrees; a smaller bare number is a count or a grade
 
 def _unclear_reach(predication: Predication) -> list[str]:
     """'No swelling, redness present': a list that is denied, or one thing denied and another found."""
+    if not (predication.negated and predication.commas):
+        return []
     said = [each.mark for each in predication.tail if isinstance(each, Said) and each.mark is not None]
-    if predication.negated and predication.commas and any(mark.text == "present" for mark in said):
+    if any(mark.text == "present" for mark in said):
         return ["how far the 'no' reaches is not clear"]
     return []
 
@@ -64,8 +66,8 @@ class Assembler:
         silent = [mark for mark in predication.terms if mark.term is not None and mark.term.items]
         behind = predication.places
         elsewhere = False
-        start = min(mark.start for mark in predication.used)
-        end = max(mark.end for mark in predication.used)
+        start = min([mark.start for mark in predication.used])
+        end = max([mark.end for mark in predication.used])
         if predication.without and not predication.negated:
             predication.looks.append("an exception is named: say what was found there")
         predication.looks += _unclear_reach(predication)
@@ -111,6 +113,8 @@ class Assembler:
 
     def _is_among_plurals(self, mark: Mark, predication: Predication) -> bool:
         """'5/5 in deltoids, biceps, triceps and grips': muscles in a list of which one is in the plural."""
+        if len(predication.terms) == 1:
+            return False
         muscles = [each.term for each in predication.terms if value_of(each, self._catalogue) is ValueKind.MRC]
         return mark.term in muscles and any(term is not None and term.plural for term in muscles)
 
@@ -126,11 +130,13 @@ class Assembler:
     def _with_own_size(self, mark: Mark, statement: Statement, predication: Predication) -> Statement | None:
         """'1 cm wound, redness 4 cm': each finding has its own length. None where nothing else is said of this one."""
         terms = predication.terms
+        if not predication.commas or len(terms) == 1:
+            return statement
         there = all(
             self._catalogue.items[slug].value is ValueKind.PRESENCE
             for each in terms if each.term is not None for slug in each.term.items[:1]
         )  # fmt: skip
-        if not predication.commas or not there or len(terms) == 1:
+        if not there:
             return statement
         kept = tuple(
             each for each in statement.said
@@ -384,7 +390,7 @@ def _names_side(predication: Predication) -> bool:
 
 def _once(findings: Sequence[ReadFinding]) -> tuple[ReadFinding, ...]:
     """Without what two words of one statement say alike: 'no scissoring or malrotation'."""
-    if len(findings) < 2:  # noqa: PLR2004 - one is told once
+    if len({(each.item, each.side, each.sites) for each in findings}) == len(findings):
         return tuple(findings)
     kept: dict[str, ReadFinding] = {}
     for each in findings:

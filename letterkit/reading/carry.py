@@ -33,10 +33,10 @@ def _kinds(marks: Sequence[Mark]) -> set[str]:
     return {known[slug].scale or known[slug].value.value for slug in slugs}
 
 
-def _names_a_part(marks: Sequence[Mark]) -> bool:
+def _names_a_part(texts: Texts) -> bool:
     """Whether a sentence is about one part of the hand or arm, and not about the person or a whole limb."""
-    pieces = [mark.piece for mark in marks if mark.piece is not None and mark.kind == "piece"]
-    if any(piece.plural for piece in pieces) and _names_many_first(marks):
+    pieces = [mark.piece for mark in texts.placed if mark.piece is not None and mark.kind == "piece"]
+    if any(piece.plural for piece in pieces) and _names_many_first(texts.marks):
         return False
     return any(piece.kind != "elsewhere" and not piece.plural and "upper_limb" not in piece.slugs for piece in pieces)
 
@@ -49,23 +49,23 @@ def _names_many_first(marks: Sequence[Mark]) -> bool:
     return end < len(marks) and bool(ours) and any(mark.kind == "term" for mark in marks[ours[0] : end])
 
 
-def _tells_nerves_and_vessels(marks: Sequence[Mark], texts: Texts) -> bool:
+def _tells_nerves_and_vessels(texts: Texts) -> bool:
     """'Neurovascularly intact', 'NVI': the nerves and vessels in one statement."""
     if "neurovascular" in texts.lines:
         return True
-    return _TOGETHER[0] in texts.items and any(mark.term is not None and mark.term.items == _TOGETHER for mark in marks)
+    return _TOGETHER[0] in texts.items and any(
+        mark.term is not None and mark.term.items == _TOGETHER for mark in texts.terms
+    )
 
 
-def _is_of_one_limb(marks: Sequence[Mark], texts: Texts, *, told: bool) -> bool:
+def _is_of_one_limb(texts: Texts, *, told: bool) -> bool:
     """'Neurovascularly intact', 'APB strength is 4/5': what is looked at in the limb that the note is about.
 
     `told` is whether the history names that limb: then a nerve, a pulse or a test is of it too.
     """
-    if _tells_nerves_and_vessels(marks, texts):
+    if _tells_nerves_and_vessels(texts) or _are_all(texts, "hand_muscles"):
         return True
-    terms = [mark.term for mark in marks if mark.kind == "term" and mark.term is not None and mark.term.items]
-    if _are_all(texts, "hand_muscles"):
-        return True
+    terms = [mark.term for mark in texts.terms if mark.term is not None and mark.term.items] if told else []
     return told and bool(terms) and all(not term.plural and _is_looked_at_there(term.items[0]) for term in terms)
 
 
@@ -134,7 +134,7 @@ class Carried:
     digits: set[str] = field(default_factory=set)  # named one by one since the examination began
     limbs: bool = False  # under 'Extremities:' one limb is named for one sentence, and all are meant again
 
-    def around(self, segment: Segment, setting: Setting, marks: Sequence[Mark], texts: Texts) -> Places | None:
+    def around(self, segment: Segment, setting: Setting, texts: Texts) -> Places | None:
         """The place that a sentence takes for granted."""
         if setting.elsewhere:
             return _ELSEWHERE
@@ -145,7 +145,7 @@ class Carried:
         if (
             around is not None
             and around is not self.base
-            and self._is_of_the_person(marks, texts)
+            and self._is_of_the_person(texts)
             and not self._is_of_the_hurt_limb(setting, around, texts)
         ):
             around = self.base
@@ -153,16 +153,16 @@ class Carried:
             around is not None
             and around is not self.base
             and _BOTH_BEFORE in around.look
-            and self._has_own_subject(around, marks)
+            and self._has_own_subject(around, texts)
         ):
             around = self.base
         if around is not None and around is not self.base and around.side in OPPOSITE and not around.elsewhere:
-            if _is_of_all_limbs(marks, texts):
+            if _is_of_all_limbs(texts.marks, texts):
                 around = self.base
             elif (
                 around.has_site
                 and all(each.site != "upper_limb" for each in around.places)
-                and (_are_reflexes(marks, texts))
+                and (_are_reflexes(texts.marks, texts))
             ):
                 around = Places(
                     (Place(around.side),), (*around.look, _REFLEXES)
@@ -170,19 +170,17 @@ class Carried:
         if around is not None and around.elsewhere and "distally" in texts:
             around = Places(around.places, around.look)
         nervous = setting.staged and setting.stage is Stage.NEUROVASCULAR  # under 'Sensory:' the whole body is told of
-        whole = (
-            nervous or self._is_stock(texts) or (self._is_of_the_person(marks, texts) and not _are_all(texts, "felt"))
-        )
+        whole = nervous or self._is_stock(texts) or (self._is_of_the_person(texts) and not _are_all(texts, "felt"))
         offered = setting.history_side if not (self.side or whole) else None
         why = _FROM_HISTORY
         sited = around is not None and around is not self.base and around.has_site and not around.side
         if (
             not offered
             and (around is None or not around.elsewhere)
-            and (sited or _names_a_part(marks) or _is_of_one_limb(marks, texts, told=setting.history_side is not None))
+            and (sited or _names_a_part(texts) or _is_of_one_limb(texts, told=setting.history_side is not None))
         ):
             offered, why = setting.only_side, _THE_ONLY_ONE
-        if around is not None and around.elsewhere and _names_a_part(marks) and setting.only_side:
+        if around is not None and around.elsewhere and _names_a_part(texts) and setting.only_side:
             return Places((Place(setting.only_side),), (_THE_ONLY_ONE,))  # 'RIGHT SHOULDER: ... The hand is warm.'
         if offered and around is None:
             return Places((Place(offered),), (why,))
@@ -191,26 +189,26 @@ class Carried:
         return around
 
     @staticmethod
-    def _has_own_subject(around: Places, marks: Sequence[Mark]) -> bool:
+    def _has_own_subject(around: Places, texts: Texts) -> bool:
         """'... both wrists. Phalen's test is positive.': a test or a function of its own, without a side.
 
         What is said of both whole limbs goes on ('... in both arms. Triceps 4/5'), and so does what is merely there.
         """
         if any(each.site == "upper_limb" for each in around.places):
-            return _names_a_part(marks)  # 'reflexes symmetric in both arms. Tender over the lateral epicondyle.'
-        terms = [mark.term for mark in marks if mark.kind == "term" and mark.term is not None and mark.term.items]
+            return _names_a_part(texts)  # 'reflexes symmetric in both arms. Tender over the lateral epicondyle.'
+        terms = [mark.term for mark in texts.terms if mark.term is not None and mark.term.items]
         known = catalogue().items
         if all(term.items[0] in words().carried["moved"] for term in terms):
             return False  # 'swelling of both wrists. Range of motion is limited.'
         return bool(terms) and all(known[term.items[0]].value is not ValueKind.PRESENCE for term in terms)
 
-    def _is_of_the_person(self, marks: Sequence[Mark], texts: Texts) -> bool:
+    def _is_of_the_person(self, texts: Texts) -> bool:
         """'There is no clonus or drift': a sentence of its own about the whole person, after one about one side."""
         if self.base is not None and any(each.side for each in self.base.places):
             return False
         if not texts.isdisjoint(_ONE_LIMB):
             return False  # 'upper extremity strength is normal', 'sensation is intact distally': of the limb spoken of
-        if _tells_nerves_and_vessels(marks, texts):
+        if _tells_nerves_and_vessels(texts):
             return False  # together they are looked at in the limb spoken of
         return _are_all(texts, "whole")
 
@@ -252,15 +250,17 @@ class Carried:
             if named and not named & _kinds(self.topic):
                 self.topic = []  # 'Sens: intact. Biceps reflex absent. L arm normal.': no more of sensation
 
-    def topic_of(self, line: int, marks: Sequence[Mark]) -> list[Mark]:
+    def topic_of(self, line: int, marks: Sequence[Mark], texts: Texts) -> list[Mark]:
         """The terms that a sentence without any may be of, as the second of 'Tinel's: right positive. Left negative'.
 
         A label ends with its line, unless the next one begins with a side; a heading holds until the next.
         """
-        pieces = [mark.piece for mark in marks if mark.piece is not None]
+        if not self.topic:
+            return []
+        pieces = [mark.piece for mark in texts.placed if mark.piece is not None]
         if any(piece.kind == "elsewhere" or not _NOT_CARRIED.isdisjoint(piece.slugs) for piece in pieces):
             return []  # 'Grip: 22 kg. Shoulder and neck are normal.'
-        if not words().sets["of_the_head"].isdisjoint([mark.text for mark in marks]):
+        if not words().sets["of_the_head"].isdisjoint(texts):
             return []  # 'Neuro exam: mental status normal. CN normal.'
         goes_on = line == self.topic_line + 1 and bool(marks) and marks[0].kind == "side"
         return self.topic if self.topic_line in {-1, line} or goes_on else []

@@ -65,12 +65,14 @@ class Chooser:
         self._catalogue = catalogue
         self._words = words
         self._also = _siblings(catalogue, words)
+        self._sited = frozenset([slug for slug, item in catalogue.items.items() if item.sites])
 
     def candidates(self, term: Term, hints: set[str]) -> list[str]:
         """The items a term may mean, the likeliest first; `hints` are 'power' or 'reflex' where that is said."""
         slugs = list(term.items)
         for slug in term.items[:3]:
-            slugs += [other for other in self._also.get(slug, ()) if other not in slugs]
+            if slug in self._also:
+                slugs += [other for other in self._also[slug] if other not in slugs]
         if "reflex" in hints and term.head not in _MOVES:  # 'reflexes 2+, and elbow extension of full strength'
             reflexes = [self._words.reflexes[slug] for slug in slugs if slug in self._words.reflexes]
             if reflexes:
@@ -90,7 +92,7 @@ class Chooser:
         site = place.site or place.row
         if site is None:
             return list(slugs)
-        if not any([slug in self._words.placed for slug in slugs]):  # noqa: C419 - quicker than a generator
+        if self._words.placed.keys().isdisjoint(slugs):
             return list(slugs)
         row = (self._catalogue.sites[site].row if site in self._catalogue.sites else site) or ""
         around = (site, row, wider(site))
@@ -112,9 +114,7 @@ class Chooser:
         slugs = slugs if named else self._placed(slugs, place)
         best: tuple[Item, Outcome, str | None, str, tuple[str, ...]] | None = None
         rank = 0
-        alone = not term.strict and (
-            len(term.items) == 1 or sum([bool(self._catalogue.items[slug].sites) for slug in term.items]) <= 1
-        )
+        alone = not term.strict and (len(term.items) == 1 or len(self._sited.intersection(term.items)) <= 1)
         for slug in slugs:
             item = self._catalogue.items[slug]
             fits, site, words, looks = self._site(item, place, alone=alone and slug in term.items)

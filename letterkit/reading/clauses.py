@@ -17,6 +17,7 @@ from letterkit.reading.parting import AGAIN
 from letterkit.reading.phrases import INCOMPLETE
 from letterkit.reading.predication import BE, THERE_IS, term_is_adjective
 from letterkit.reading.said_again import own_results, told_of_another
+from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _JOINS = frozenset({"comma", "and"})
@@ -29,12 +30,13 @@ _THERE = tuple(THERE_IS)
 _SUBJECT = frozenset({"piece", "side"})
 
 
-def clauses(marks: list[Mark], catalogue: Catalogue) -> list[list[Mark]]:
+def clauses(marks: list[Mark], texts: Texts, catalogue: Catalogue) -> list[list[Mark]]:
     """The marks of a sentence, parted before each part of the body that is the subject of a verb of its own."""
-    marks = own_results(told_of_another(left_out(likewise(_sides_apart(marks), catalogue), catalogue), catalogue))
+    marks = _said_in_full(marks, texts, catalogue)
+    texts = texts.now(marks)
     starts = [0]
     told = False
-    beyond = any([_is_elsewhere(mark) for mark in marks])  # noqa: C419 - quicker than a generator
+    beyond = any([_is_elsewhere(mark) for mark in texts.placed])  # noqa: C419 - quicker than a generator
     read = 0  # how far the subject of the clause before reaches
     for index, mark in enumerate(marks):
         if mark.kind not in _PARTING:
@@ -71,6 +73,17 @@ def clauses(marks: list[Mark], catalogue: Catalogue) -> list[list[Mark]]:
         elif (not part or marks[verb - 1].text == "it") and _is_result(marks, verb, valued=valued):
             marks[index] = replace(mark, kind="break", text="but")  # '... on the left, the right reached 30 kg'
     return [marks[start:end] for start, end in zip(starts, [*starts[1:], len(marks)], strict=True)]
+
+
+def _said_in_full(marks: list[Mark], texts: Texts, catalogue: Catalogue) -> list[Mark]:
+    """The marks with what a second side, a second subject or a second result leaves out."""
+    marks = likewise(_sides_apart(marks, texts), texts, catalogue)
+    texts = texts.now(marks)
+    marks = left_out(marks, texts, catalogue)
+    texts = texts.now(marks)
+    if "comma" in texts or "break" in texts.kinds:
+        marks = told_of_another(marks, catalogue)
+    return own_results(marks) if "state" in texts.kinds else marks
 
 
 def _does_something(marks: Sequence[Mark], start: int) -> bool:
@@ -142,10 +155,10 @@ def _is_of_part(marks: Sequence[Mark], start: int) -> bool:
     return told is not None and told.kind == "term" and term_is_adjective(told)
 
 
-def _sides_apart(marks: Sequence[Mark]) -> list[Mark]:
+def _sides_apart(marks: list[Mark], texts: Texts) -> list[Mark]:
     """'20 kg on the left and the right was 30 kg': the second side has a verb of its own."""
-    if not any([mark.kind == "side" and " and the " in mark.word for mark in marks]):  # noqa: C419 - quicker than a generator
-        return list(marks)
+    if not any([" and the " in mark.word for mark in texts.sides]):  # noqa: C419 - quicker than a generator
+        return marks
     made: list[Mark] = []
     for index, mark in enumerate(marks):
         first, and_the, second = mark.word.partition(" and the ") if mark.kind == "side" else ("", "", "")

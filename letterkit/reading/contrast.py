@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from letterkit.reading.denials import denied
 from letterkit.reading.differences import differing
@@ -24,6 +25,7 @@ from letterkit.reading.words import words
 
 _ENDS = frozenset({"joiner", "break", "value", "negator"})
 _PLACE = frozenset({"piece", "side"})
+_TOLD = frozenset({"term", "state", "value"})
 _ASKED = frozenset({"piece", "side", "term"})
 _ARTICLES = frozenset({"that", "of", "the", "his", "her"})
 _VERBS = frozenset({"is", "was", "shows", "showed", "has", "had", "appears", "appeared", "looks", "looked"})
@@ -39,7 +41,7 @@ def contrasted(marks: Sequence[Mark], texts: Texts) -> list[Mark]:
         made = respective(former_latter(made))
     if texts & words().sets["regarding"]:
         made = _regarding(made)
-    if {"left", "right"} <= texts or len([mark for mark in marks if mark.kind == "piece"]) > 1:
+    if {"left", "right"} <= texts or len([mark for mark in texts.placed if mark.kind == "piece"]) > 1:
         made = _in_a_row(made)
     if "for" in texts and any(mark.word == "both" for mark in marks):
         made = for_both(made)
@@ -62,13 +64,15 @@ def contrasted(marks: Sequence[Mark], texts: Texts) -> list[Mark]:
 
 def _in_a_row(marks: list[Mark]) -> list[Mark]:
     """'Left wrist tender right wrist not tender', 'thumb numb index tender': without a comma, and two statements."""
+    if not any([mark.kind in _PLACE and before.kind in _TOLD for before, mark in pairwise(marks)]):  # noqa: C419
+        return marks
     made: list[Mark] = []
     side = ""  # the side that the statement begins with
     begins, placed, told = True, False, False
     for index, mark in enumerate(marks):
         other = mark.kind == "side" and side in OPPOSITE and mark.text == OPPOSITE[side]
         part = mark.kind == "piece" and placed and _is_told(marks[index + 1 :])
-        if (other or part) and told and made[-1].kind in {"term", "state", "value"}:
+        if (other or part) and told and made[-1].kind in _TOLD:
             made.append(Mark("joiner", mark.start, mark.start, text="comma"))
             side, begins, placed, told = "", True, False, False
         if mark.kind in PARTS:

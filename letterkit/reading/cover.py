@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
+from itertools import pairwise, starmap
 
 from letterkit.reading.marks import Mark
 from letterkit.reading.result import Kind, Span
+from letterkit.reading.texts import Texts
 from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
 
 _NAMED = frozenset({"test", "tests", "sign", "signs", "manoeuvre", "maneuver"})  # what a name stands before
+_CLINICAL = frozenset({"term", "ambiguous", "unexamined", "double", "state", "word", "value"})  # or it may be
 _SAYING_NOTHING = frozenset({"joiner", "piece", "side", "negator"})  # by themselves, whatever became of them
 _TELLING = frozenset({"positive", "negative", "absent", "reduced", "abnormal", "unable"})
 _RANK: dict[Kind, int] = {"plain": 0, "unread": 1, "not_current": 2, "read": 3}
@@ -29,13 +31,16 @@ class Cover:
         if end > start:
             self._found.append((start, end, kind, why))
 
-    def leftovers(self, marks: Sequence[Mark], used: set[int], start: int = 0) -> None:
+    def leftovers(self, marks: Sequence[Mark], texts: Texts, used: set[int], start: int = 0) -> None:
         """Marks of a current sentence from `start` on that no finding used and that look clinical are unread."""
-        of_it = any(mark.text == "it" for mark in marks) and not any(mark.kind == "term" for mark in marks)
         alike = words().sets["alike"]
-        for mark in marks:
-            if mark.kind in _SAYING_NOTHING or id(mark) in used or mark.start < start:
-                continue
+        left = [
+            mark for mark in marks
+            if (mark.kind in _CLINICAL or (mark.text in alike and mark.kind not in _SAYING_NOTHING))
+            and mark.start >= start and id(mark) not in used
+        ]  # fmt: skip
+        of_it = "it" in texts and "term" not in texts.kinds
+        for mark in left:
             if mark.kind in {"term", "ambiguous", "unexamined", "double"}:
                 self.add(mark.start, mark.end, "unread", mark.look or "no safe result")
             elif self._is_result(mark, marks, of_it=of_it):
@@ -70,7 +75,7 @@ class Cover:
     def spans(self) -> tuple[Span, ...]:
         """Spans that cover the text exactly, in order; neighbours of one kind and reason are one span."""
         apart = sorted(set(self._found))
-        if all(first[1] <= second[0] for first, second in pairwise(apart)):
+        if all([first[1] <= second[0] for first, second in pairwise(apart)]):  # noqa: C419 - quicker than a generator
             return self._apart(apart)
         borders = {0, len(self._text)}
         starts: dict[int, list[int]] = {}
@@ -96,20 +101,16 @@ class Cover:
         """The spans where no stretch lies on another, with what is plain between them."""
         made: list[tuple[int, int, Kind, str]] = []
         at = 0
-        for start, end, kind, why in (*found, (len(self._text), len(self._text), "plain", "")):
+        for start, end, kind, why in found:
             if start > at:
-                self._lengthen(made, at, start, "plain", "")
-            if end > start:
-                self._lengthen(made, start, end, kind, why)
-            at = end
-        return tuple(map(Span._make, made))
-
-    @staticmethod
-    def _lengthen(made: list[tuple[int, int, Kind, str]], start: int, end: int, kind: Kind, why: str) -> None:
-        if made and made[-1][2] == kind and made[-1][3] == why:
-            made[-1] = (made[-1][0], end, kind, why)
-        else:
+                made.append((at, start, "plain", ""))
+            elif made and made[-1][2:] == (kind, why):
+                start = made.pop()[0]  # noqa: PLW2901 - goes on
             made.append((start, end, kind, why))
+            at = end
+        if len(self._text) > at:
+            made.append((at, len(self._text), "plain", ""))
+        return tuple(starmap(Span, made))
 
     def _strongest(self, alive: set[int]) -> tuple[Kind, str]:
         if not alive:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import cache
 from itertools import takewhile
 
 from letterkit.catalogue import Catalogue
@@ -22,14 +23,25 @@ _LISTED = frozenset({"term", "state", "joiner", "certain", "severity"})
 _AMISS = frozenset({"absent", "reduced", "increased", "abnormal"})
 _SHORTEST_ANSWER = 4  # the answer, what parts it from the rest, a term and its verb
 _NONE = frozenset({"none", "nil"})
+_REACHING = _NONE | {"or", "for", "elsewhere", "other", "one", "in line", "too", "no change in", "not only"}
 _DENYING = ("no ", "not ", "without ")  # of a name that holds its denial
+_DENYING_LINES = tuple(f"\n{no}" for no in _DENYING)
+
+
+@cache
+def _of_denials() -> frozenset[str]:
+    """The words of which one stands where the reach of a denial is written out: each row of `denied` asks for one."""
+    named = (
+        "just", "no_more_than", "attributes", "landmarks", "the_others", "seen_at_another", "unevenness", "wanting",
+    )  # fmt: skip
+    return _REACHING.union(*[words().sets[name] for name in named])
 
 
 def denied(marks: list[Mark], texts: Texts) -> list[Mark]:
     """The marks of one sentence, which has these texts, with the reach of its denials written out."""
-    sets, kinds = words().sets, texts.kinds
-    if not marks:
+    if not marks or (texts.isdisjoint(_of_denials()) and marks[0].kind != "negator"):
         return marks
+    sets, kinds = words().sets, texts.kinds
     for read, asked in (
         (_nor, "joiner" in kinds and "or" in texts),
         (_but_not_for, "break" in kinds and "for" in texts and "not" in texts),
@@ -407,7 +419,7 @@ def _denied_behind(marks: Sequence[Mark], index: int) -> int | None:
 
 def denied_apart(marks: Sequence[Mark], texts: Texts, catalogue: Catalogue) -> Sequence[Mark]:
     """'No visible glass or swelling': where a list follows, the denial in the first name is of all of it."""
-    if not any([f"\n{no}" in texts.lines for no in _DENYING]):  # noqa: C419 - quicker than a generator
+    if not any([no in texts.lines for no in _DENYING_LINES]):  # noqa: C419 - quicker than a generator
         return marks
     made: list[Mark] = []
     for index, mark in enumerate(marks):

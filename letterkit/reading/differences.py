@@ -3,12 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
 
 from letterkit.reading.marks import Mark, beside, items_of
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _HELD = frozenset({"in", "at", "and"})
+_HELD_FOR = frozenset({"at", "for"})
+
+
+@cache
+def _differing() -> frozenset[str]:
+    """The words beside a number that is how far something is from something else."""
+    sets = words().sets
+    return sets["differs_before"] | sets["differs"] | sets["shares"] | sets["other_measures"]
 
 
 def differing(marks: list[Mark], texts: Texts) -> list[Mark]:
@@ -20,7 +29,12 @@ def differing(marks: list[Mark], texts: Texts) -> list[Mark]:
         changed = _totals(changed)
     if "carrying_angle" in texts.items:
         changed = _varus(changed)
-    changed = _differences(_of_its_own(_held_for(changed)))
+    if not texts.isdisjoint(_HELD_FOR):
+        changed = _held_for(changed)
+    if not texts.isdisjoint(sets["measurements"] | sets["measuring"]):
+        changed = _of_its_own(changed)
+    if not texts.isdisjoint(_differing()):
+        changed = _differences(changed)
     if "against" in texts:
         changed = _against(changed)
     if "against" in texts or "compared" in texts.kinds:
@@ -130,7 +144,7 @@ def _held_for(marks: list[Mark]) -> list[Mark]:
     """'Phalen's at 60 seconds and Tinel's are negative': how long the first was held, in a list with one result."""
     for index in range(1, len(marks) - 3):
         before, at, value, joiner, after = marks[index - 1 : index + 4]
-        held = value.amount is not None and value.amount.unit == "s" and at.text in {"at", "for"}
+        held = value.amount is not None and value.amount.unit == "s" and at.text in _HELD_FOR
         if held and before.kind == after.kind == "term" and joiner.text in {"and", "comma"}:
             told = next((mark for mark in marks[index + 4 :] if mark.kind in {"state", "joiner", "break"}), None)
             if told is not None and told.kind == "state":

@@ -33,7 +33,7 @@ class SharedHeads:
 
     def read(self, marks: list[Mark], texts: Texts) -> list[Mark]:
         """'thenar or hypothenar wasting': the head of the last member is that of the members before it."""
-        led = self._led(marks)
+        led = marks if texts.isdisjoint(words().sets["led"] | _SIDEWAYS) else self._led(marks)
         return self._shared(led) if "joiner" in texts.kinds else led
 
     def _shared(self, marks: list[Mark]) -> list[Mark]:
@@ -82,7 +82,7 @@ class SharedHeads:
                 marks[at - 2] = Mark("term", member.start, end, term=found, text=f"{member.text} {head}")
                 self._count_single(marks, (at - 2, index))
                 at -= 2
-        return [mark for index, mark in enumerate(marks) if index not in dropped]
+        return [mark for index, mark in enumerate(marks) if index not in dropped] if dropped else marks
 
     def _is_of_its_own(self, member: Mark, last: Mark, head: str) -> bool:
         """'No lump or tenderness', 'elbow flexion and wrist extension': two findings, each with all of its words."""
@@ -92,9 +92,6 @@ class SharedHeads:
 
     def _led(self, marks: list[Mark]) -> list[Mark]:
         """The marks with what shares its first word, or its last, with the one beside it."""
-        shares = words().sets["led"] | _SIDEWAYS
-        if not any([mark.text in shares for mark in marks]):  # noqa: C419 - quicker than a generator
-            return marks
         return [self._deviation(marks, at) or self._shared_lead(marks, at) or mark for at, mark in enumerate(marks)]
 
     def _shared_lead(self, marks: Sequence[Mark], index: int) -> Mark | None:

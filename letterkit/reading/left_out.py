@@ -16,6 +16,7 @@ from letterkit.reading.one_joint import is_digit
 from letterkit.reading.parting import PARTS, as_break, break_at, part_begins, part_ends, said_at
 from letterkit.reading.places import OPPOSITE
 from letterkit.reading.predication import BE, THERE_IS, term_is_adjective
+from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _PLACED = frozenset({"filler", "side", "piece"})
@@ -29,12 +30,13 @@ _LINKS = frozenset({"filler", "severity", "certain", "negator", "side"})
 _SAME_PART = frozenset({"filler", "severity", "certain", "negator", "side", "term"})
 
 
-def left_out(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
-    """The marks of one sentence with each such result said again."""
-    sides = [mark for mark in marks if mark.kind == "side"]
-    if len(sides) < 2:  # noqa: PLR2004 - one and the other
+def left_out(marks: list[Mark], texts: Texts, catalogue: Catalogue) -> list[Mark]:
+    """The marks of one sentence, which has these texts, with each such result said again."""
+    if len(texts.sides) < 2:  # noqa: PLR2004 - one and the other
         return marks
-    made = _behind_lead(_the_other_one(_owned_apart(_as_is(marks))))
+    made = _as_is(marks) if "as" in texts else marks
+    made = made if texts.isdisjoint(words().sets["owns"]) else _owned_apart(made)
+    made = _behind_lead(_the_other_one(made))
     at = 1
     while at < len(made) - 1:
         again = None
@@ -259,6 +261,8 @@ def _names_place(marks: Sequence[Mark]) -> bool:
 def _behind_lead(marks: list[Mark]) -> list[Mark]:
     """'2+ left triceps, trace on the right', 'no left Hoffmann's, present on the right': each side its own result."""
     at = next((at for at in range(1, len(marks) - 1) if marks[at].kind in PARTS and marks[at + 1].kind == "state"), 0)
+    if not at:
+        return marks
     first = next((each for each in range(at) if marks[each].kind in _LEADS), at)
     before, behind = marks[first + 1 : at], list(takewhile(lambda mark: mark.kind not in PARTS, marks[at + 2 :]))
     sides = [mark.text for mark in before if mark.kind == "side"]

@@ -14,6 +14,7 @@ from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.parting import PARTS, break_at, part_begins, part_ends, said_at
 from letterkit.reading.phrases import THERE
 from letterkit.reading.predication import BE
+from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _PLACED = frozenset({"filler", "side", "piece"})
@@ -24,9 +25,11 @@ _DENIED = frozenset({"negator", "neither"})
 _SHORTEST = 4  # a term, its result, the next term and the word for it
 
 
-def likewise(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
-    """The marks of one sentence with each such result said again."""
+def likewise(marks: list[Mark], texts: Texts, catalogue: Catalogue) -> list[Mark]:
+    """The marks of one sentence, which has these texts, with each such result said again."""
     cues = words().sets["likewise"]
+    if texts.isdisjoint(cues):
+        return marks
     at = next((at for at in range(_SHORTEST - 1, len(marks)) if marks[at].text in cues), None)
     while at is not None:
         made = _so_is(marks, at, catalogue) or _is_not(marks, at, catalogue) or _the_same(marks, at, catalogue)

@@ -15,6 +15,7 @@ from letterkit.reading.texts import Texts
 from letterkit.reading.values import may_grade
 from letterkit.reading.words import words
 
+_LED = frozenset({"at", "in"})
 _RESULTS = frozenset({"value", "state"})
 _SOFT = frozenset({"filler", "severity"})
 _REST = "of which side the rest is, is not said"
@@ -234,6 +235,8 @@ def _graded_before(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping
 def _reflexes_at(marks: Sequence[Mark]) -> Sequence[Mark]:
     """'Reflexes are 1+ at the left biceps, 2+ at the right biceps and 2+ at both triceps': each of what follows."""
     values = [at for at, mark in enumerate(marks) if mark.kind in _RESULTS]
+    if not values or not all([each.text in _LED for at in values for each in marks[at + 1 : at + 2]]):  # noqa: C419
+        return marks
     head = next(
         (at for at, mark in enumerate(marks) if "reflex" in mark.hints or "upper_limb_reflexes" in items_of(mark)),
         len(marks),
@@ -242,7 +245,7 @@ def _reflexes_at(marks: Sequence[Mark]) -> Sequence[Mark]:
     named = [mark.text for mark in marks[head + 1 :] if mark.kind == "term"]
     if len(set(named)) == len(named):
         return marks  # each is told of once, and takes the nearest grade
-    if not values or led != values or any(mark.kind == "term" for mark in marks[head + 1 : values[0]]):
+    if led != values or any(mark.kind == "term" for mark in marks[head + 1 : values[0]]):
         return marks
     made = list(marks[: values[0]])
     for at, end in zip(values, [*values[1:], len(marks)], strict=True):

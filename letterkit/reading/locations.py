@@ -83,7 +83,7 @@ class LocationReading(ExtentReading):
         places = parse([mark for mark in group if not self._is_bare_nerve(mark, group)], self.catalogue)
         if others:
             places = self._without_named(places)
-        elif any(mark.text in {"that", "those"} for mark in self.marks[max(0, start - 3) : start]) and self.here:
+        elif self.here and any(mark.text in {"that", "those"} for mark in self.marks[max(0, start - 3) : start]):
             places = of_row(places, row_of(self.here))  # 'the PIP joints ..., that of the ring finger'
         places = self._with_other(self._of_its_part(places, group), start)
         places = places if self._is_of_neither_side(places, end) else self._filled(places)
@@ -376,8 +376,10 @@ class LocationReading(ExtentReading):
     def _with_other(self, places: Places, start: int) -> Places:
         """'positive on the right and negative on the other side'; not 'pulled straight with the other hand'."""
         side = self.here.side if self.here is not None else None
+        if side not in OPPOSITE or not any(place.side == "other" for place in places.places):
+            return places
         led = next((mark.text for mark in reversed(self.marks[:start]) if mark.text != "the"), "")
-        if side not in OPPOSITE or led not in words().sets["where"]:
+        if led not in words().sets["where"]:
             return places
         known = (replace(each, side=OPPOSITE[side]) if each.side == "other" else each for each in places.places)
         return Places(tuple(known), places.look, places.elsewhere)

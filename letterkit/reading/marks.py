@@ -8,7 +8,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache
 from itertools import pairwise
-from typing import NamedTuple
+from operator import attrgetter
+from typing import Any, NamedTuple
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
@@ -35,6 +36,8 @@ _CUES = (
 _NEEDS_CAPITALS = frozenset({"r", "l", "rt", "lt", "rh", "lh", "rhs", "lhs"})
 _CAPITAL_STATES = frozenset({"n"})  # 'N' is normal, an 'n' in a note is not
 _BY_CASE = _NEEDS_CAPITALS | _CAPITAL_STATES
+_ASKED = _BY_CASE | NO_SIDES | {"b"}  # what means something else as it is spelt, or beside other words
+_BESIDE_NUMBERS = frozenset({"term", "piece", "ambiguous"})  # what a phrase may be that begins a number
 NAMES_SIDE = frozenset({"side", "piece"})  # kinds of marks that may say a side
 _JOINERS = {",": "comma", "/": "slash", "&": "and", "+": "and"}
 
@@ -190,17 +193,20 @@ def _made(entry: Entry, cues: tuple[str, ...], lower: str, start: int = 0, end: 
     )  # fmt: skip
 
 
-@cache
-def _always(entry: Entry, lower: str) -> Mark | None:
-    """The mark of a phrase that means the same however it is spelt; copied by `_at` to where it stands."""
-    return _made(entry, entry.cues, lower)
-
-
-def _at(mark: Mark, start: int, end: int) -> Mark:
-    return Mark(
-        mark.kind, start, end, mark.term, mark.piece, mark.state, None, mark.text, mark.word, mark.hints, mark.look,
-        mark.says, mark.statement, mark.cues, mark.ambiguous,
+def _parts(mark: Mark | None) -> tuple[str, tuple[Any, ...]]:
+    """The kind of a mark, and all of it behind where it stands; no kind where a phrase means nothing."""
+    if mark is None:
+        return "", ()
+    return mark.kind, (
+        mark.term, mark.piece, mark.state, None, mark.text, mark.word, mark.hints, mark.look, mark.says,
+        mark.statement, mark.cues, mark.ambiguous,
     )  # fmt: skip
+
+
+@cache
+def _always(entry: Entry, lower: str) -> tuple[str, tuple[Any, ...]]:
+    """The parts of the mark of a phrase that means the same however it is spelt."""
+    return _parts(_made(entry, entry.cues, lower))
 
 
 def _kind(entry: Entry, cues: tuple[str, ...], main: str) -> str:
@@ -341,6 +347,7 @@ def marks_of(
     for number in numbers:
         if number.kind == "arc" and "hyper" in text[number.start : number.end].casefold():
             worded.update(range(number.start, number.end))
+    first, last = bisect_left(tokens.starts, segment.start), bisect_left(tokens.starts, segment.end)
     found: list[Mark] = []
     if told := _TOLD.search(text, segment.start, segment.end):
         worded.update(range(told.start(), told.end()))
@@ -349,59 +356,77 @@ def marks_of(
     claimed: set[int] = set()
     found += _phrases(text, segment, tokens, spans, numbers, worded, claimed)
     found += _numbers(tokens, numbers, claimed)
-    for index in range(bisect_left(tokens.starts, segment.start), bisect_left(tokens.starts, segment.end)):
-        if index in claimed or tokens.starts[index] in worded:
-            continue
+    for index in sorted(set(range(first, last)) - claimed):
         start, lower = tokens.starts[index], tokens.lowers[index]
+        if start in worded:
+            continue
         if lower[0].isalnum():
             found.append(Mark("word", start, tokens.ends[index], text=lower))
         elif mark := _punctuation(text, start, segment.start, segment.end):
             found.append(mark)
-    found.sort(key=lambda mark: (mark.start, -mark.end))
-    if numbers:
+    found.sort(key=attrgetter("end"), reverse=True)
+    found.sort(key=attrgetter("start"))  # of those that begin together the longest comes first
+    if any([number.kind == "grade" for number in numbers]):  # noqa: C419 - quicker than a generator
         _muscles(found, text, vocabulary)
     _settle(found, before, label)
-    if numbers:
+    lowers = tokens.lowers[first:last]
+    if numbers and not _MOVEMENTS.keys().isdisjoint(lowers):
         _movements(found, text, vocabulary)
-    _joints(found, vocabulary)
+    if "ip" in lowers:
+        _joints(found, vocabulary)
     return found
 
 
 def _phrases(
     text: str, segment: Segment, tokens: Tokens, spans: Sequence[Span], numbers: Sequence[Amount], worded: set[int],
     claimed: set[int],
-) -> Iterator[Mark]:  # fmt: skip
+) -> list[Mark]:  # fmt: skip
     """Marks of the vocabulary's phrases; their tokens are added to `claimed`."""
     shouting = text[segment.start : segment.end].isupper()
     valued = {at for number in numbers for at in range(number.start, number.end)}
     measures = [number for number in numbers if number.unit or number.kind == "grade"]
+    found: list[Mark] = []
+    starts, ends = tokens.starts, tokens.ends
     for first, last, entry, lower, corrected in spans:
-        start, end = tokens.starts[first], tokens.ends[last - 1]
+        start, end = starts[first], ends[last - 1]
         if worded and start in worded:
             continue
-        if lower in NO_SIDES and says_no_side(tokens.lowers, first):
-            claimed.update(range(first, last))
-            yield Mark("filler", start, end, text="")
-            continue
-        if lower == "b" and text[start] == "B" and says_both(tokens.lowers, first):
-            claimed.add(first)
-            yield Mark("side", start, end, text="both", word="both")
-            continue
-        if entry.capitals or lower in _BY_CASE or corrected:  # a slip of a note is not kept
-            raw = text[start:end]
-            mark = _mark(_accepted(entry, raw, shouting), start, end, raw, lower)
+        if corrected or entry.capitals or lower in _ASKED:
+            if (mark := _beside_others(lower, text, tokens, first)) is not None:
+                claimed.update(range(first, last))
+                found.append(mark)
+                continue
+            kind, parts = _as_spelt(entry, lower, text[start:end], corrected, shouting=shouting)
         else:
-            known = _always(entry, lower)
-            mark = None if known is None else _at(known, start, end)
-        if mark is None or (valued and start in valued and mark.kind not in {"term", "piece", "ambiguous"}):
+            kind, parts = _always(entry, lower)
+        if not kind or (valued and start in valued and kind not in _BESIDE_NUMBERS):
             continue
-        if measures and mark.kind == "piece" and any(number.start < end and start < number.end for number in measures):
+        if measures and kind == "piece" and any(number.start < end and start < number.end for number in measures):
             continue  # the figure belongs to the measure: 'a 1 cm scar' names no A1 pulley, 'D 5/5' no fifth digit
-        if corrected:
-            mark.look = f"{text[start:end]!r} was read as {corrected!r}"
-        if mark.kind != "say":
+        if kind != "say":
             claimed.update(range(first, last))
-        yield mark
+        found.append(Mark(kind, start, end, *parts))
+    return found
+
+
+def _as_spelt(entry: Entry, lower: str, raw: str, corrected: str, *, shouting: bool) -> tuple[str, tuple[Any, ...]]:
+    """The parts of the mark of a phrase that may mean something else as it is spelt: 'MF', 'mf', a misspelling."""
+    if not (entry.capitals or lower in _BY_CASE or corrected):
+        return _always(entry, lower)
+    mark = _mark(_accepted(entry, raw, shouting), 0, 0, raw, lower)
+    if mark is not None and corrected:  # a slip of a note is not kept
+        mark.look = f"{raw!r} was read as {corrected!r}"
+    return _parts(mark)
+
+
+def _beside_others(lower: str, text: str, tokens: Tokens, at: int) -> Mark | None:
+    """What the words beside them make of 'left', 'hand' and a 'B'; None where a phrase is what it says by itself."""
+    start, end = tokens.starts[at], tokens.ends[at]
+    if lower != "b":
+        no_side = lower in NO_SIDES and says_no_side(tokens.lowers, at)
+        return Mark("filler", start, end, text="") if no_side else None
+    both = text[start] == "B" and says_both(tokens.lowers, at)
+    return Mark("side", start, end, text="both", word="both") if both else None
 
 
 def _numbers(tokens: Tokens, numbers: Sequence[Amount], claimed: set[int]) -> Iterator[Mark]:

@@ -51,9 +51,9 @@ def noted(
         made = _set_off(made)
     if ":" in texts:
         made = _colons(_headed(made))
-    if "value" in kinds:
+    if "value" in kinds and not texts.isdisjoint(_AWAY | _AWAY_TO):
         made = _landmarks(made)
-    if any([mark.word == "both" for mark in marks]):  # noqa: C419 - quicker than a generator
+    if any([mark.word == "both" for mark in texts.sides]):  # noqa: C419 - quicker than a generator
         made = _two(made)
     if "rigid" in texts:
         made = _rigid(made)

@@ -49,7 +49,9 @@ def of_one_joint(marks: list[Mark], texts: Texts, phrases: Mapping[str, Entry]) 
 
 def joints_again(marks: Sequence[Mark], texts: Texts) -> Sequence[Mark]:
     """'Synovitis of the right MCP 2 and 3, left 2 and 4': the marks with the joints named again for the second side."""
-    if "value" not in texts.kinds and not any([_is_ordinal(mark) for mark in marks]):  # noqa: C419 - quicker
+    if not any([is_row(mark) for mark in texts.placed]):  # noqa: C419 - quicker than a generator
+        return marks
+    if "value" not in texts.kinds and not any([_is_ordinal(mark) for mark in texts.placed]):  # noqa: C419 - quicker
         return marks
     made: list[Mark] = []
     row: Mark | None = None  # the joints whose digits are being counted

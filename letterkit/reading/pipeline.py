@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from functools import cache
+from itertools import chain, starmap
+from operator import attrgetter, itemgetter
 from typing import TYPE_CHECKING
 
 from letterkit.catalogue import catalogue
@@ -71,16 +73,18 @@ class NoteTerms:
         if pieces:
             words_only = doc if len(doc) == len(pieces) else self._doc(self._vocab, words=pieces)
             matches = self._matcher(words_only)
-            found = {(start, end) for _, start, end in matches}
-            long = [pair for pair in found if pair[1] - pair[0] > 1]
-            chosen = longest(self._without_torn(self._unbroken(long, doc, tokens), tokens))
-            inside = {at for start, end in chosen for at in range(start, end)}
-            chosen += [pair for pair in found.difference(long) if pair[0] not in inside]
-            said = [" ".join(tokens.lowers[start:end]) for start, end in chosen]
-            known = self.vocabulary.phrases
+            found = set(map(itemgetter(1, 2), matches))
+            single = found.intersection(zip(range(len(pieces)), range(1, len(pieces) + 1), strict=True))
+            long = self._unbroken(list(found - single), doc, tokens)
+            chosen = longest(self._without_torn(long, tokens))
+            inside = set(chain.from_iterable(starmap(range, chosen)))
+            known, lowers = self.vocabulary.phrases, tokens.lowers
+            said = [" ".join(lowers[start:end]) for start, end in chosen]
             spans = [Span(*pair, known[phrase], phrase) for pair, phrase in zip(chosen, said, strict=True)]
-            spans += corrected(tokens, spans, self.vocabulary)
-            spans.sort(key=lambda span: span.start)
+            alone = {start for start, _ in single} - inside
+            spans += [Span(at, at + 1, known[word := lowers[at]], word) for at in alone]
+            spans += corrected(tokens, inside | alone, self.vocabulary)
+            spans.sort(key=attrgetter("start"))
         doc.user_data["tokens"], doc.user_data["spans"] = tokens, spans
         return doc
 
@@ -120,14 +124,10 @@ class NoteMarks:
         text = doc.user_data["text"]
         tokens, spans = doc.user_data["tokens"], doc.user_data["spans"]
         marks: list[list[Mark]] = []
-        at = 0
+        begins = [tokens.starts[span.start] for span in spans]
         line, label = -1, frozenset[str]()  # what the label of the line says: 'Sensory: LT intact. PP reduced.'
         for segment in doc.user_data["segments"]:
-            while at < len(spans) and tokens.starts[spans[at].start] < segment.start:
-                at += 1
-            stop = at
-            while stop < len(spans) and tokens.starts[spans[stop].start] < segment.end:
-                stop += 1
+            at, stop = bisect_left(begins, segment.start), bisect_left(begins, segment.end)
             before = marks[-1] if marks else ()
             if segment.line != line:
                 line, label = segment.line, frozenset()
@@ -135,7 +135,6 @@ class NoteMarks:
             if segment.label > segment.start:
                 label = frozenset([mark.text for mark in own if mark.end <= segment.label])
             marks.append(own)
-            at = stop
         doc.user_data["marks"] = marks
         return doc
 

@@ -35,13 +35,23 @@ class Places:
     @property
     def side(self) -> str | None:
         """The side where all places share one."""
+        if len(self.places) == 1:
+            return self.places[0].side  # nearly all
         sides = {place.side for place in self.places}
         return sides.pop() if len(sides) == 1 else None
 
     @property
     def has_site(self) -> bool:
         """Whether a site or a row of joints was named, and not only a side."""
-        return any(place.site or place.row for place in self.places)
+        for place in self.places:  # noqa: SIM110 - asked often: quicker than a generator
+            if place.site or place.row:
+                return True
+        return False
+
+
+def on_side(place: Place, side: str | None) -> Place:
+    """The same place on this side."""
+    return Place(side, place.site, place.row, place.plural)
 
 
 def wider(site: str) -> str:

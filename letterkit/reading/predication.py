@@ -58,8 +58,8 @@ class Predication:
 
     terms: list[Mark] = field(default_factory=list)
     negated: bool = False
-    before: list[Said] = field(default_factory=list)
-    tail: list[Said | Places | Cut] = field(default_factory=list)
+    before: list[Said] = field(default_factory=list, init=False)
+    tail: list[Said | Places | Cut] = field(default_factory=list, init=False)
     places: Places | None = None  # said before the terms, or carried from earlier in the sentence
     carried: bool = False
     maybe: bool = False
@@ -71,9 +71,9 @@ class Predication:
     fixed: str = ""
     hints: set[str] = field(default_factory=set)
     looks: list[str] = field(default_factory=list)
-    motions: list[str] = field(default_factory=list)  # what 'pain on' was felt on
-    without: list[Places] = field(default_factory=list)  # places an exception names
-    apart: list[Places] = field(default_factory=list)  # and those of which it has a result of its own
+    motions: list[str] = field(default_factory=list, init=False)  # what 'pain on' was felt on
+    without: list[Places] = field(default_factory=list, init=False)  # places an exception names
+    apart: list[Places] = field(default_factory=list, init=False)  # and those of which it has a result of its own
     excepted: bool = False  # whether it is told as an exception from what stands before it
     used: list[Mark] = field(default_factory=list)
     commas: bool = False  # whether its last term was added after a bare comma
@@ -129,16 +129,16 @@ class Pending:
     """What came before a term and waits for it."""
 
     negator: Mark | None = None
-    said: list[Said] = field(default_factory=list)
+    said: list[Said] = field(default_factory=list, init=False)
     places: Places | None = None
     maybe: bool = False
     unexamined: bool = False
     severity: str = ""
     mode: str = ""
     fixed: str = ""
-    hints: set[str] = field(default_factory=set)
+    hints: set[str] = field(default_factory=set, init=False)
     looks: list[str] = field(default_factory=list)
-    used: list[Mark] = field(default_factory=list)
+    used: list[Mark] = field(default_factory=list, init=False)
 
     @property
     def empty(self) -> bool:

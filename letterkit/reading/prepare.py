@@ -71,7 +71,7 @@ from letterkit.reading.settle import (
 )
 from letterkit.reading.shortfall import short_of
 from letterkit.reading.shorthand import written_out
-from letterkit.reading.silent import SilentWords
+from letterkit.reading.silent import SILENT, SilentWords
 from letterkit.reading.tapped import tapped
 from letterkit.reading.tender_itself import pulsating, tender_itself
 from letterkit.reading.texts import Texts
@@ -82,6 +82,9 @@ from letterkit.reading.words import words
 _ROOTS = frozenset({"c", "t"})
 _STAYS = frozenset({"joiner", "value", "break", "negator"})  # whatever stands beside them
 _MOSTLY = frozenset({"filler", "word", "certain"})
+_DEGREES = frozenset({"severity", "maybe"})
+_WEAKNESS = frozenset({"weakness of", "weakness in", "weakness"})
+_OPEN = frozenset({"neurological_status", "regional_examination", "skin_colour"})  # said of the whole, or of a part
 _LEADING = frozenset({"over", "in", "on", "at", "of"})
 _THERE = frozenset(f"there {verb}{no}" for verb in ("was", "were", "is", "are") for no in ("", " no"))
 _SEVERAL = re.compile(r"\b(?:hands|wrists|elbows|limbs|extremities)\b")
@@ -92,6 +95,31 @@ _THAN_ELSEWHERE = frozenset({"most", "more", "less", "least"})
 def _settled() -> frozenset[str]:
     """The words, unknown ones and those that say little, whose meaning another word may settle."""
     return words().sets["motor_exams"] | {"range", "strength", "power", "shoulder", "shoulders", "clear", "bony hard"}
+
+
+@cache
+def _told_by_others() -> frozenset[str]:
+    """The words of findings, results, sides and parts whose meaning another word may settle."""
+    sets = words().sets
+    return (
+        _settled() | OF_WHAT | _WEAKNESS | SILENT | words().rash_colours | sets["paralysed"] | sets["throughout"]
+        | sets["of_nodes"]
+    )  # fmt: skip
+
+
+def _may_be_settled(mark: Mark) -> bool:
+    """Whether the words beside a mark may say what it means, or that it says nothing: asked of each mark first.
+
+    What `_meant` and `_is_passed_over` tell a mark by has to be among what is asked here.
+    """
+    if mark.kind in _MOSTLY:
+        return mark.text in _settled()
+    if mark.text in _told_by_others() or mark.word in _told_by_others():
+        return True
+    term, piece = mark.term, mark.piece
+    if term is not None and mark.kind not in _DEGREES:
+        return piece is not None or term.pain or not _OPEN.isdisjoint(term.items)
+    return mark.kind in _DEGREES or (piece is not None and piece.kind == "ordinal")
 
 
 class Preparer(SilentWords):
@@ -112,7 +140,8 @@ class Preparer(SilentWords):
             marks = counted_digits(marks, phrases)
             texts = texts.now(marks)
         marks = opposite_of(both_of_two(marks, texts), texts)
-        marks = joints_again(the_other_one(marks, texts), texts)
+        marks = the_other_one(marks, texts)
+        marks = joints_again(marks, texts.now(marks))
         marks = pulsating(felt_at_test(marks, texts, self._catalogue), texts, phrases)
         marks = hand_signs(aspects(marks, texts, phrases), texts, phrases)
         marks = nerve_notes(parts_apart(marks, texts, self._catalogue, phrases), texts, self._catalogue, phrases)
@@ -127,7 +156,7 @@ class Preparer(SilentWords):
             marks = skin_colours(marks, phrases)
         marks = gives_way(possessed(marks, texts, phrases), texts, self._catalogue)
         marks = of_the_wrist(power_of_what(marks, texts), texts, phrases)
-        if not any(mark.kind == "term" for mark in topic):  # 'Pinch: 3 kg L; 5 kg R'
+        if not topic or not any(mark.kind == "term" for mark in topic):  # 'Pinch: 3 kg L; 5 kg R'
             marks = gripped(marks, texts, phrases)
         marks = limits_of_joints(from_the_palm(marks, texts, phrases), texts, phrases)
         marks = short_of(marks, texts, self._catalogue, phrases)
@@ -148,7 +177,8 @@ class Preparer(SilentWords):
             marks = at_each_place(marks, phrases)
         if not texts.isdisjoint(GONE):
             marks = parts_gone(marks, topic, phrases)
-        made = self._prepared(noted(marks, now, self._catalogue, phrases))
+        marks = noted(marks, now, self._catalogue, phrases)
+        made = self._prepared(without_remarks(marks, now.now(marks)))
         return self._ended(made, now.now(made), topic, order)
 
     def _ended(
@@ -159,7 +189,8 @@ class Preparer(SilentWords):
         made = tender_itself(skins(pressed(made, now, phrases), now, phrases), now)
         if "severity" in now.kinds:
             made = self._elided(made)
-        made = self._heads.read(provoked(made, now, self._catalogue), now)
+        made = provoked(made, now, self._catalogue)
+        made = self._heads.read(made, now.now(made))
         now = now.now(made)
         made = of_them(made, now, self._catalogue)
         now = now.now(made)
@@ -170,16 +201,15 @@ class Preparer(SilentWords):
         made = movements(made, now, phrases)
         if "value" in now.kinds:
             made = pairs(made, order)
-        if {"side", "piece"} <= now.kinds and len([mark for mark in made if mark.kind == "piece"]) > 1:
+        if {"side", "piece"} <= now.kinds and len([mark for mark in now.now(made).placed if mark.kind == "piece"]) > 1:
             made = parts_of_both_sides(made)
         return self._pains.read(of_one_joint(made, now, phrases), now)
 
     def _prepared(self, marks: Sequence[Mark]) -> list[Mark]:
-        """Marks whose meaning the words beside them settle, without remarks in brackets."""
-        marks = without_remarks(marks)
+        """Marks whose meaning the words beside them settle."""
         made: list[Mark] = []
         for index, mark in enumerate(marks):
-            if mark.kind in _STAYS or (mark.kind in _MOSTLY and mark.text not in _settled()):
+            if mark.kind in _STAYS or not _may_be_settled(mark):
                 made.append(mark)
                 continue
             ahead = next(
@@ -220,11 +250,7 @@ class Preparer(SilentWords):
         if mark.text in words().sets["motor_exams"] and self._shows_weakness(marks, index):
             return Mark("filler", mark.start, mark.end, text="exam")
         places = ahead is not None and ahead.kind in {"piece", "side"} and not self._leads_to_muscle(marks, index)
-        if (
-            mark.kind == "state"
-            and mark.text in {"weakness of", "weakness in", "weakness"}
-            and (ahead is None or places)
-        ):
+        if mark.kind == "state" and mark.text in _WEAKNESS and (ahead is None or places):
             term = self._vocabulary.phrases["weakness"].term
             return Mark("term", mark.start, mark.end, term=term, state=mark.state, text="weakness")
         if mark.term is not None and mark.text in words().sets["paralysed"]:  # 'the FPL was paralysed': not the limb

@@ -19,7 +19,7 @@ from letterkit.reading.cover import Cover
 from letterkit.reading.exceptions import without
 from letterkit.reading.figures import is_told
 from letterkit.reading.implied import implied
-from letterkit.reading.marks import NAMES_SIDE, Mark, beside, side_of
+from letterkit.reading.marks import Mark, beside, side_of
 from letterkit.reading.of_them import named, named_by_figures
 from letterkit.reading.other_digits import by_those_named, digits_named
 from letterkit.reading.places import OPPOSITE, Place, Places, unsided
@@ -41,7 +41,6 @@ from letterkit.reading.spoken_next import (
     said_beside,
     sides_of,
     spoken_of_next,
-    told_again,
 )
 from letterkit.reading.stages import Result, StageReader, places_of
 from letterkit.reading.texts import Texts
@@ -68,6 +67,7 @@ _BARE = frozenset({"side", "piece", "filler", "state", "value", "joiner", "sever
 _PLACED = frozenset({"side", "piece", "filler"})
 _RESULTS = frozenset({"state", "value", "severity", "maybe"})
 _MENTIONS = frozenset({"term", "ambiguous"})
+_TELLING = frozenset({"term", "state", "value", "word", "ambiguous", "unexamined", "negator", "compared"})
 
 
 class NoteReader:
@@ -149,22 +149,20 @@ class NoteReader:
         current = setting.of_today(own)
         if not current:
             return
-        current = by_those_named(current, texts := Texts.of(current), carried.digits)
-        texts = texts.now(current)
-        carried.digits |= digits_named(current)
-        current = on_that_side(more_on_one(current, texts), texts, carried.side_named)
-        texts = texts.now(current)
-        carried.side_named = last_side(current, texts, carried.side_named)
-        own_sides = sides_of(current, texts)
+        current, texts = self._named_so_far(current, Texts.of(current), carried)
+        own_sides = sides_of(texts)
         around = self._around(segment, setting, current, texts, carried, own_sides)
         current = faces_of_part(current, carried.base)
         current = units(current, texts.now(current), (*carried.topic, *carried.spoken))
         if carried.topic and segment.label <= segment.start:
-            current = under_reflexes(current, carried.topic_of(segment.line, current), self._vocabulary.phrases)
+            above = carried.topic_of(segment.line, current, texts.now(current))
+            current = under_reflexes(current, above, self._vocabulary.phrases)
         used: set[int] = set()
         of_it = is_it_elsewhere(texts, carried)
-        if not of_it and self._stages.read(text, segment, current, setting, around, result, cover, used):
-            cover.leftovers(current, used)
+        if not of_it and self._stages.read(
+            text, segment, current, texts.now(current), setting, around, result, cover, used
+        ):  # fmt: skip
+            cover.leftovers(current, texts.now(current), used)
             return
         current = self._named_before(text, segment, current, carried)
         texts = texts.now(current)
@@ -172,8 +170,8 @@ class NoteReader:
             current = whole
             texts = texts.now(current)
         left_out = carried.spoken if whole is not None else self._left_out(text, segment, current, texts, carried)
-        has_term = any(mark.kind == "term" or mark.text in OF_WHAT for mark in current)
-        above = carried.topic_of(segment.line, current)
+        has_term = "term" in texts.kinds or not texts.isdisjoint(OF_WHAT)
+        above = carried.topic_of(segment.line, current, texts)
         above = without_last(text, segment, carried, above, left_out)
         bare = [] if of_it or has_term else implied(current, setting.label, self._vocabulary, bare=carried.bare)
         topic = [] if has_term else above or bare
@@ -188,25 +186,37 @@ class NoteReader:
         if left_out and ";" not in text[carried.spoken_end - 1 : segment.start]:
             for each in found:
                 each.looks.append("what it is of stands in the sentence before")
-        again = told_again(current, texts, carried.said or carried.spoken, topic)
+        again = (carried.said or carried.spoken, topic)
         before = carried.said if not own_sides and segment.line == carried.said_line else []
         carried.said, carried.said_line = self._said(current, found, before), segment.line
         carried.told = next((each for each in reversed(found) if each.used and not each.opinion), None)
         carried.spoken, carried.spoken_end = self._spoken(carried.told, found), segment.end
         self._take_all(found, segment, around, result, cover, used)
-        cover.leftovers(current, used, segment.label if setting.label_known else segment.start)
+        cover.leftovers(current, texts, used, segment.label if setting.label_known else segment.start)
         if not setting.elsewhere and not segment.side:
             goes_on = not has_term and text[: segment.start].rstrip(" ").endswith(";")
             told = own_sides or (set(carried.order) if carried.order else set())  # 'R/L: flexion 60/70'
-            self._carry_on(segment, current, texts.now(current), carried, here, told, again=again, goes_on=goes_on)
+            self._carry_on(segment, current, texts, carried, here, told, again=again, goes_on=goes_on)
         carried.heads(current, segment.line)
+
+    @staticmethod
+    def _named_so_far(current: list[Mark], texts: Texts, carried: Carried) -> tuple[list[Mark], Texts]:
+        """The marks of a sentence with 'the other digits' and 'that side' as those that the note has named so far."""
+        current = by_those_named(current, texts, carried.digits)
+        texts = texts.now(current)
+        carried.digits |= digits_named(texts.placed)
+        current = on_that_side(more_on_one(current, texts), texts, carried.side_named)
+        texts = texts.now(current)
+        carried.side_named = last_side(current, texts, carried.side_named)
+        return current, texts
 
     def _carry_on(
         self, segment: Segment, current: list[Mark], texts: Texts, carried: Carried, here: Places | None,
-        sides: set[str], *, again: bool, goes_on: bool,
+        sides: set[str], *, again: tuple[Sequence[Mark], Sequence[Mark]], goes_on: bool,
     ) -> None:  # fmt: skip
         """Takes note of what the next sentence takes from this one; `again`, `goes_on`: see `spoken_next`."""
-        label = [mark for mark in current if mark.end <= segment.label]
+        labelled = segment.label > segment.start
+        label = [mark for mark in current if mark.end <= segment.label] if labelled else []
         headed = places_of(label, self._catalogue) if label else None
         behind = carried.here or carried.base
         compared = only_compares(here, behind, current, texts, sides, again=again, goes_on=goes_on)
@@ -214,15 +224,16 @@ class NoteReader:
         carried.after(segment.line, label, here, headed)
         if compared and (headed is None or not headed.side):
             carried.after_comparison(compared)
-        if not any(mark.kind == "term" for mark in label):  # 'Tenderness: over the TFCC' heads nothing
-            self._place_alone([mark for mark in current if mark.start >= segment.label], carried)
+        if not any([mark.kind == "term" for mark in label]):  # noqa: C419 - 'Tenderness: over the TFCC' heads nothing
+            told = [mark for mark in current if mark.start >= segment.label] if labelled else current
+            self._place_alone(told, texts.now(told), carried)
 
     @staticmethod
     def _around(
         segment: Segment, setting: Setting, current: Sequence[Mark], texts: Texts, carried: Carried, sides: set[str]
     ) -> Places | None:  # fmt: skip
         """The place that a sentence takes for granted, without a side or part that cannot be meant."""
-        around = carried.around(segment, setting, current, texts)
+        around = carried.around(segment, setting, texts)
         if around is None:
             return None
         if around is carried.here and is_of_the_rest(current, texts):
@@ -250,7 +261,7 @@ class NoteReader:
             return Places((Place(here.side),), here.look) if here.side else None
         if here.elsewhere and not texts.isdisjoint(self._words.legs):
             return Places((), here.look, elsewhere=True)  # '4/5 in the left leg. Grip is strong.'
-        if texts.kinds.isdisjoint(NAMES_SIDE) or not any([side_of(mark) for mark in current]):  # noqa: C419 - quicker
+        if not texts.sides and not any([side_of(mark) for mark in texts.placed]):  # noqa: C419 - quicker
             return unsided(here) if sides >= OPPOSITE.keys() and here.side in OPPOSITE else here
         if is_only_beside(current, texts):
             return None  # 'Absent on the right; on the left it was normal. Sensation ...': of the right again
@@ -259,7 +270,7 @@ class NoteReader:
             return Places((Place(main.pop()),), here.look) if main else None
         if here.side not in {"left", "right"}:
             return here
-        both = any(
+        both = "both" in texts and any(
             mark.kind == "side"
             and mark.text == "both"
             and (mark.word != "both" or after is None or after.kind == "piece")
@@ -273,9 +284,12 @@ class NoteReader:
         self, text: str, segment: Segment, current: list[Mark], carried: Carried
     ) -> list[Mark]:  # fmt: skip
         """'...; on the left all three are negative': the marks with what was named in the sentence before."""
-        label = {mark.kind for mark in current if mark.start < segment.label}
-        if not carried.said or (label and ("side" not in label or not label <= _PLACED)):
-            return current  # 'Left hand: both negative'
+        if not carried.said:
+            return current
+        labelled = segment.label > segment.start
+        label = {mark.kind for mark in current if mark.start < segment.label} if labelled else set()
+        if label and ("side" not in label or not label <= _PLACED):  # 'Left hand: both negative'
+            return current
         if text[carried.spoken_end : segment.start].strip(" ;."):
             return current
         made = named(current, carried.said, self._catalogue)
@@ -285,7 +299,7 @@ class NoteReader:
         """The marks of a sentence with its terms as they were read, behind those `before` that are of the same side."""
         told = [each for each in found if each.used and not (each.opinion or each.unexamined)]
         terms = [term for each in told for term in self._spoken(each, ())]
-        return [*before, *(mark for mark in current if mark.kind != "term"), *terms] if terms else []
+        return [*before, *[mark for mark in current if mark.kind != "term"], *terms] if terms else []
 
     @staticmethod
     def _left_out(
@@ -321,13 +335,14 @@ class NoteReader:
             return list(told.terms)
         return [replace(mark, hints=tuple({*mark.hints, *told.hints})) for mark in told.terms]
 
-    def _place_alone(self, current: Sequence[Mark], carried: Carried) -> None:
+    def _place_alone(self, current: Sequence[Mark], texts: Texts, carried: Carried) -> None:
         """'O/E: right hand.' heads what follows as a heading does."""
-        told = {"term", "state", "value", "word", "ambiguous", "unexamined", "negator", "compared"}
         carried.bare = False
+        if "say" not in texts.kinds and not texts.kinds.isdisjoint(_TELLING):
+            return
         said = [mark for mark in current if mark.kind == "say" and "examined" in mark.says]
         if any(
-            mark.kind in told and not any(each.start <= mark.start < each.end for each in said) for mark in current
+            mark.kind in _TELLING and not any(each.start <= mark.start < each.end for each in said) for mark in current
         ):  # 'the hand was examined' says no more than where
             return
         named = places_of(current, self._catalogue)
@@ -361,7 +376,7 @@ class NoteReader:
         if predication.opinion:
             for mark in predication.terms:
                 cover.add(mark.start, mark.end, "not_current", "an opinion")
-            used.update(id(mark) for mark in predication.used)
+            used.update(map(id, predication.used))
         elif spoken:
             predication.used = spoken
             if predication.unplaced and around is not None:
@@ -369,14 +384,14 @@ class NoteReader:
             made = self._assembler.make(predication, around)
             result.findings += made.findings
             result.not_examined += made.not_examined
-            silent = {id(mark) for mark in made.silent}
             told = [
                 mark for mark in spoken
-                if id(mark) not in silent
-                and (mark.amount is None or is_told(mark.amount, made.findings, self._catalogue))
+                if mark.amount is None or is_told(mark.amount, made.findings, self._catalogue)
             ]  # fmt: skip
+            if made.silent:
+                told = [mark for mark in told if mark not in made.silent]
             if made.elsewhere or made.findings or made.not_examined:
-                used.update(id(mark) for mark in told)
+                used.update(map(id, told))
             if made.findings or made.not_examined:
                 for mark in told:
                     cover.add(mark.start, mark.end, "read")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from letterkit.reading.marks import Mark
+from letterkit.reading.texts import Texts
 
 _LONGEST_REMARK = 80  # marks
 _SIGNS = frozenset({"positive", "negative"})
@@ -19,10 +20,10 @@ def _are_signs(inside: Sequence[Mark]) -> bool:
     )
 
 
-def without_remarks(marks: Sequence[Mark]) -> list[Mark]:
+def without_remarks(marks: Sequence[Mark], texts: Texts) -> Sequence[Mark]:
     """Leaves out what stands in brackets after a term, unless it only says where: a remark is nobody's finding."""
-    if not any([mark.text == "(" for mark in marks]):  # noqa: C419 - quicker than a generator
-        return list(marks)
+    if "(" not in texts:
+        return marks
     kept: list[Mark] = []
     told = False
     at = 0

@@ -105,6 +105,8 @@ def _each_at(marks: Sequence[Mark], runs: Sequence[Sequence[int]], digits: Seque
 
 def _movements_apart(marks: list[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
     """'Flexion and extension of the wrist': two movements, where two numbers follow."""
+    if not any([" and " in mark.text for mark in marks]):  # noqa: C419 - quicker than a generator
+        return marks
     made: list[Mark] = []
     for index, mark in enumerate(marks):
         first, _, second = mark.text.partition(" and ")
@@ -127,6 +129,8 @@ def _movements_apart(marks: list[Mark], phrases: Mapping[str, Entry]) -> list[Ma
 
 def _listed_apart(marks: list[Mark]) -> list[Mark]:
     """'30, 8 and 5 kg' behind as many terms: one number each, and no three trials of one."""
+    if not any([mark.amount is not None and mark.amount.kind == "trials" for mark in marks]):  # noqa: C419 - quicker
+        return marks
     made: list[Mark] = []
     for index, mark in enumerate(marks):
         several = mark.amount is not None and mark.amount.kind == "trials"

@@ -99,10 +99,12 @@ class ResultReading(SentenceState):
         at = index - 1
         while at > 0 and self.marks[at].kind in {"certain", "filler"} and self.marks[at].text not in {"the", "a", "an"}:
             at -= 1
+        if self.marks[at].kind != "word":
+            return False
         one = any(mark.text in {"was", "is"} for mark in self.marks[at + 1 : index])
         led = [mark.text for mark in self.marks[max(0, at - 2) : at]]
         word = self.marks[at]
-        return one and word.kind == "word" and word.text not in words().plain and led == ["and", "the"]
+        return one and word.text not in words().plain and led == ["and", "the"]
 
     def _is_of_a_face(self, mark: Mark, index: int) -> bool:
         """'Swelling of the wrist dorsally, none volarly': not there on one face of it, and there for all that."""
@@ -261,12 +263,14 @@ class ResultReading(SentenceState):
 
     def _speaks_of_the_rest(self, index: int) -> bool:
         after = self.marks[index + 1] if index + 1 < len(self.marks) else None
+        if after is None or after.text not in words().lists["rest"]:
+            return False
         now = self.now
         told = now is not None and bool(now.before or any(isinstance(each, Said) for each in now.tail))
         placed = now is not None and self._is_presence(now) and (
             any(isinstance(each, Places) for each in now.tail) or (now.places is not None and not now.carried)
         )  # fmt: skip  # 'the left PIP joint is swollen, nil elsewhere'
-        return (told or placed) and after is not None and after.text in words().lists["rest"]
+        return told or placed
 
     def _goes_before(self, index: int) -> bool:
         """Whether a result belongs to the term after it."""

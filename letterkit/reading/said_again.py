@@ -28,8 +28,6 @@ def own_results(marks: list[Mark]) -> list[Mark]:
 
     A break stands before a second term that has its own result, where the first would take it or give its own.
     """
-    if not any([mark.kind == "state" for mark in marks]):  # noqa: C419 - quicker than a generator
-        return marks
     for at in range(2, len(marks) - 2):
         if marks[at].kind != "joiner" or marks[at].text not in {"comma", "and"} or marks[at - 1].kind == "joiner":
             continue

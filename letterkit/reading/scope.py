@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Sequence
+from functools import cache
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
@@ -31,6 +32,12 @@ _MOSTLY = frozenset({"filler", "joiner", "certain"})  # what most of a sentence 
 _ARROWS = frozenset({"↓", "↑", "↓ ↓", "↑ ↑"})
 
 
+@cache
+def _turning() -> frozenset[str]:
+    """The words of little meaning that turn to something else, outside of an opinion."""
+    return words().sets["another"] | words().sets["subjects"] | {RESPECTIVELY, ":", "otherwise"}
+
+
 class Scope:
     """Reads the marks of one sentence into predications."""
 
@@ -47,8 +54,12 @@ class Scope:
         """
         found: list[Predication] = []
         here: Places | None = None
-        for at, clause in enumerate(clauses(self._preparer.prepare(marks, texts, topic, order), self._catalogue)):
-            sentence = _Sentence(clause, () if at else topic, self._catalogue)
+        made = self._preparer.prepare(marks, texts, topic, order)
+        texts = texts.now(made)
+        parts = clauses(made, texts, self._catalogue)
+        lists = "or" in texts or sum(map(len, parts)) != len(made)  # what was left out may be a list too
+        for at, clause in enumerate(parts):
+            sentence = _Sentence(clause, () if at else topic, self._catalogue, lists=lists)
             sentence.here, sentence.earlier = here, tuple(found)
             told, here = sentence.read()
             found += told
@@ -360,7 +371,7 @@ class _Sentence(TermReading, LocationReading, DoubtReading, SharedReading):
 
     def _filler(self, mark: Mark) -> None:
         now = self.now
-        if now is None or not now.terms:
+        if now is None or not now.terms or not (self.opinion or mark.text in _turning()):
             return
         if self.opinion and now.opinion and self.joiner and mark.text in words().sets["auxiliaries"]:
             plain = [each for each in self.found if not each.opinion]

@@ -15,7 +15,7 @@ from letterkit.reading.predication import MODIFIERS, Pending, Predication, Said
 class SentenceState:
     """Where the reading of one sentence stands: its marks, what was found, what waits for a term."""
 
-    def __init__(self, marks: list[Mark], topic: Sequence[Mark], catalogue: Catalogue) -> None:
+    def __init__(self, marks: list[Mark], topic: Sequence[Mark], catalogue: Catalogue, *, lists: bool) -> None:
         self.marks = marks
         self.catalogue = catalogue
         self.found: list[Predication] = []
@@ -37,7 +37,7 @@ class SentenceState:
         self.lost = False  # 'loss of' something that is not known: the place after it belongs to that
         self.colon = False  # a colon after the terms of a label
         self.first: Places | None = None  # a valid place that the sentence begins with
-        self.list_end = self._ends_of_lists()
+        self.list_end = self._ends_of_lists() if lists else [False] * len(marks)
         if topic:
             said = {"reflex"} & {hint for mark in topic for hint in mark.hints}  # 'biceps reflexes': of no power
             self.now = Predication(terms=list(topic), used=[], hints=said)
@@ -47,8 +47,6 @@ class SentenceState:
         """For each mark, whether a later 'or' closes a list of bare nouns that it stands in."""
         closed = False
         flags = [False] * len(self.marks)
-        if not any([mark.text == "or" for mark in self.marks]):  # noqa: C419 - quicker than a generator
-            return flags
         for index in range(len(self.marks) - 1, -1, -1):
             mark = self.marks[index]
             if mark.kind == "joiner" and mark.text == "or":
@@ -61,8 +59,8 @@ class SentenceState:
         return flags
 
     def _next_at(self, index: int, skip: frozenset[str] = MODIFIERS) -> int | None:
-        for at in range(index, min(len(self.marks), index + 12)):
-            if self.marks[at].kind not in skip:
+        for at, mark in enumerate(self.marks[index : index + 12], index):
+            if mark.kind not in skip:
                 return at
         return None
 
@@ -97,11 +95,11 @@ class SentenceState:
         return self.catalogue.items[term.items[0]].value is ValueKind.PRESENCE
 
     def _is_presence(self, now: Predication) -> bool:
-        return bool(now.terms) and all(
-            bool(each.term.items) and self.catalogue.items[each.term.items[0]].value is ValueKind.PRESENCE
-            for each in now.terms
-            if each.term
-        )
+        items = self.catalogue.items
+        for each in now.terms:  # asked often: quicker than a generator
+            if each.term and not (each.term.items and items[each.term.items[0]].value is ValueKind.PRESENCE):
+                return False
+        return bool(now.terms)
 
     def _moves(self, mark: Mark) -> bool:
         assert mark.term is not None

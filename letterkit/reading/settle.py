@@ -209,6 +209,9 @@ def nerves(
     if "\nain" in texts.lines:
         pin = Mark("term", 0, 0, term=phrases["pin motor"].term, text="pin motor")
         marks = [replace(pin, start=mark.start, end=mark.end) if mark.text == "pin" else mark for mark in marks]
+    texts = texts.now(marks)
+    if texts.isdisjoint(_OF_THE_ARM) and "nerve" not in [mark.piece.kind for mark in texts.placed if mark.piece]:
+        return marks
     named = [mark for mark in marks if _names_a_nerve(mark)]
     if not named:
         return marks
@@ -395,8 +398,9 @@ def _is_range(mark: Mark) -> bool:
 
 def movements(marks: list[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> list[Mark]:
     """'Wrist flexion 60 and extension 45': the second movement is of the joint of the first."""
-    named = any([f"\n{joint}" in texts.lines for joint in _JOINTS])  # noqa: C419 - quicker than a generator
-    if not named or not any([mark.kind == "term" and mark.text.startswith(tuple(_JOINTS)) for mark in marks]):  # noqa: C419
+    if "\nwrist" not in texts.lines and "\nelbow" not in texts.lines:
+        return marks
+    if not any([mark.kind == "term" and mark.text.startswith(tuple(_JOINTS)) for mark in marks]):  # noqa: C419
         return marks
     made: list[Mark] = []
     joint = ""

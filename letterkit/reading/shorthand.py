@@ -43,8 +43,8 @@ def written_out(
 ) -> list[Mark]:  # fmt: skip
     """The marks of a sentence with all of this written out. What a form needs is looked for first: most have none."""
     kinds = texts.kinds
-    with_signs = signed(marks, texts, catalogue, phrases)
-    marks = contrasted(with_signs, texts.now(with_signs))
+    marks = signed(marks, texts, catalogue, phrases)
+    marks = contrasted(marks, texts.now(marks))
     if "+" in texts:
         marks = plus_of_findings(marks, catalogue)
     if "all" in texts:
@@ -58,26 +58,28 @@ def written_out(
     if "side" in kinds and texts & {"to", "with"}:
         marks = as_equal(marks)
     if "state" in kinds:
-        if any(mark.kind == "state" and mark.text[:1] == "+" for mark in marks):
+        if "\n+" in texts.now(marks).lines and any(mark.kind == "state" and mark.text[:1] == "+" for mark in marks):
             marks = pluses(marks, order_of(marks) or order, frozenset(ORDERS))
-        marks = twin_signs(marks, order)
+        marks = twin_signs(marks, texts.now(marks), order)
     if "value" in kinds or texts & (_TAPPED | words().jerks):
-        marks = reflexes(marks, topic, phrases)
-    return in_order(_unequal(of_the_leg(marks)), order) if "value" in kinds else of_the_leg(marks)
+        marks = reflexes(marks, texts.now(marks), topic, phrases)
+    marks = of_the_leg(marks, texts.now(marks))
+    return in_order(_unequal(marks), order) if "value" in kinds else marks
 
 
 def _unequal(marks: list[Mark]) -> list[Mark]:
     """'APB 4/5 R>L': one figure where the sides differ is asked about."""
     look = "one figure is given, and the sides are said to differ"
+    if _UNEQUAL.isdisjoint([mark.word for mark in marks]):
+        return marks
     return [replace(mark, look=look) if mark.kind == "side" and mark.word in _UNEQUAL else mark for mark in marks]
 
 
 def order_of(marks: Sequence[Mark]) -> tuple[str, str] | None:
     """'Power (R/L): ...', 'L/R': the order of the sides in the values that follow."""
-    for mark in marks:  # asked of each sentence several times: quicker than a generator
-        if mark.word in ORDERS and mark.kind == "side":
-            return ORDERS[mark.word]
-    return None
+    if ORDERS.keys().isdisjoint([mark.word for mark in marks]):  # asked of each sentence several times
+        return None
+    return next((ORDERS[mark.word] for mark in marks if mark.word in ORDERS and mark.kind == "side"), None)
 
 
 def in_order(marks: Sequence[Mark], order: tuple[str, str] | None) -> list[Mark]:
@@ -162,9 +164,11 @@ def _written_out(mark: Mark, grades: tuple[str, str], order: tuple[str, str], lo
     return made[:-1]
 
 
-def twin_signs(marks: Sequence[Mark], order: tuple[str, str] | None) -> list[Mark]:
+def twin_signs(marks: list[Mark], texts: Texts, order: tuple[str, str] | None) -> list[Mark]:
     """'Hoffmann -/-': a sign for each side; 'R/L: Hoffmann +/-' has one of each."""
-    order = order_of(marks) or order
+    order = order_of(texts.sides) or order
+    if order is None and _TWINS.isdisjoint([mark.word for mark in marks]):
+        return marks
     sided = any(mark.kind == "side" and mark.word not in ORDERS for mark in marks)
     if order is not None and not sided:
         marks = _pair_of_states(marks, order)
@@ -205,14 +209,16 @@ def _pair_of_states(marks: Sequence[Mark], order: tuple[str, str]) -> list[Mark]
     return told
 
 
-def reflexes(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+def reflexes(
+    marks: list[Mark], texts: Texts, topic: Sequence[Mark], phrases: Mapping[str, Entry]
+) -> list[Mark]:  # fmt: skip
     """'Bi 2/2, Tri 2/2, Pat 3/3': muscles in one list with knees are tapped, not tested; so is 'biceps 2+, triceps 1+'.
 
     A grade of 1+ or 2+ is one of reflexes by the habit of nearly everybody, yet only where nothing speaks of power.
     """
-    tapped = any([mark.text in words().jerks for mark in marks])  # noqa: C419 - quicker than a generator
-    if any("power" in mark.hints for mark in (*marks, *topic)) or not (tapped or _are_graded_as_reflexes(marks)):
-        return list(marks)
+    tapped = not texts.isdisjoint(words().jerks)
+    if not (tapped or _are_graded_as_reflexes(marks, texts)) or any("power" in mark.hints for mark in (*marks, *topic)):
+        return marks
     look = "" if tapped else "whether power or the reflex is graded is not said"
     made: list[Mark] = []
     for index, mark in enumerate(marks):
@@ -257,25 +263,25 @@ def _is_out_of_five(marks: Sequence[Mark], index: int) -> bool:
     return amount is not None and amount.kind in {"grade", "span"}
 
 
-def _are_graded_as_reflexes(marks: Sequence[Mark]) -> bool:
+def _are_graded_as_reflexes(marks: Sequence[Mark], texts: Texts) -> bool:
     """Whether 1+, 2+ or 'trace' is said of muscles that have a reflex, and of no other muscle."""
+    terms = [mark for mark in texts.terms if mark.term is not None and mark.term.items]
+    if not terms or not all([_reflex_of(mark) for mark in terms]):  # noqa: C419 - quicker than a generator
+        return False
     told = any(
         mark.text in _TAPPED
         or (mark.amount is not None and mark.amount.kind == "signed" and mark.amount.grade in {"1+", "2+"})
         or (mark.amount is not None and mark.amount.kind == "pair" and mark.amount.other == mark.amount.grade == "2+")
         for mark in marks
     )
-    terms = [mark for mark in marks if mark.kind == "term" and mark.term is not None and mark.term.items]
-    fives = any(mark.amount is not None and mark.amount.grade.startswith("5") for mark in marks)
-    return told and bool(terms) and not fives and all(_reflex_of(mark) for mark in terms)
+    return told and not any(mark.amount is not None and mark.amount.grade.startswith("5") for mark in marks)
 
 
-def of_the_leg(marks: Sequence[Mark]) -> list[Mark]:
+def of_the_leg(marks: list[Mark], texts: Texts) -> list[Mark]:
     """'LE: HF 4/4, DF 4-/4-': dorsiflexion beside other movements of the leg is of the foot."""
     shared, leg = words().shared_with_leg, words().leg
-    said = [mark.text for mark in marks]
-    if shared.isdisjoint(said) or leg.isdisjoint(said):
-        return list(marks)
+    if texts.isdisjoint(shared) or texts.isdisjoint(leg):
+        return marks
     made: list[Mark] = []
     for index, mark in enumerate(marks):
         wrist = index > 0 and marks[index - 1].text in {"wrist", "wrists"}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from letterkit.reading.places import OPPOSITE, Places, of_row, with_digits
+from letterkit.reading.places import OPPOSITE, Places, of_row, on_side, with_digits
 from letterkit.reading.predication import Cut, Predication, Said
 
 _CONTRARY = (
@@ -47,12 +47,10 @@ def merged(common: Places, own: Places) -> Places:
     if common.has_site and not own.has_site and own.places:
         sides = tuple(dict.fromkeys(place.side for place in own.places if place.side))
         side = sides[0] if len(sides) == 1 else "both" if len(sides) > 1 else None
-        return Places(
-            tuple(replace(place, side=side or place.side) for place in common.places), looks, common.elsewhere
-        )
+        return Places(tuple(on_side(place, side or place.side) for place in common.places), looks, common.elsewhere)
     if own.has_site and not common.has_site and common.places:
         side = common.side
-        kept = tuple(replace(place, side=place.side or side) for place in own.places)
+        kept = tuple(on_side(place, place.side or side) for place in own.places)
         return Places(kept, looks, own.elsewhere)
     return Places(tuple(dict.fromkeys((*common.places, *own.places))), looks, common.elsewhere and own.elsewhere)
 
@@ -85,7 +83,7 @@ def statements(predication: Predication) -> list[Statement]:
         made = _of_part(part, before)
         common = next((each.places for each in found if each.places and each.places.has_site), None)
         if found and common is not None:
-            bare = Places(tuple(replace(place, side=None) for place in common.places if place.site or place.row))
+            bare = Places(tuple(on_side(place, None) for place in common.places if place.site or place.row))
             made = [replace(each, places=under(bare, each.places) if each.places else bare) for each in made]
         found += made
         before = ()
@@ -138,7 +136,7 @@ def under(common: Places, own: Places) -> Places:
     own = of_row(own, common)
     if own.has_site:
         side = common.side
-        kept = tuple(replace(place, side=place.side or side) for place in own.places)
+        kept = tuple(on_side(place, place.side or side) for place in own.places)
         return Places(kept, own.look, own.elsewhere)
     return merged(common, own)
 
@@ -152,7 +150,7 @@ def _of_part(tail: Sequence[Said | Places], before: tuple[Said, ...]) -> list[St
     rest = tail[results[0] :]
     if _turns(before, rest):
         sites = [place for place in lead.places if place.site or place.row] if lead else []
-        common = Places(tuple(replace(place, side=None) for place in sites)) if sites else None
+        common = Places(tuple(on_side(place, None) for place in sites)) if sites else None
         after = [each for each in rest if isinstance(each, Places)]
         others = (
             _of_part(rest, ()) if after else [Statement(tuple(each for each in rest if isinstance(each, Said)), None)]
@@ -172,7 +170,7 @@ def _of_part(tail: Sequence[Said | Places], before: tuple[Said, ...]) -> list[St
         if before or not _is_of_both(lead, rest):
             found.append(Statement(before, lead, implied=not before))
         before = ()
-        common = Places(tuple(replace(place, side=None) for place in lead.places if place.site or place.row))
+        common = Places(tuple(on_side(place, None) for place in lead.places if place.site or place.row))
     groups = _result_first(rest)
     for number, (said, named) in enumerate(groups):
         joined = (*before, *said) if number == 0 else said
@@ -180,7 +178,7 @@ def _of_part(tail: Sequence[Said | Places], before: tuple[Said, ...]) -> list[St
         own = under(common, named) if common and known and named else named or common
         found += [Statement(tuple(each), own) for each in _one_value_each(joined)]
         if named is not None and named.has_site and (common is None or not common.has_site):
-            common = Places(tuple(replace(place, side=None) for place in named.places if place.site or place.row))
+            common = Places(tuple(on_side(place, None) for place in named.places if place.site or place.row))
     return found
 
 
@@ -247,7 +245,7 @@ def _side_first(tail: Sequence[Said | Places], before: tuple[Said, ...]) -> list
                 found.append(Statement((*before, *said), _union(named)))
                 first = _union(named)
                 if common is None and first is not None and first.has_site:
-                    common = Places(tuple(replace(place, side=None) for place in first.places))
+                    common = Places(tuple(on_side(place, None) for place in first.places))
                 named, said = [], []
             named.append(merged(common, each) if common and not each.has_site else each)
         else:
@@ -292,9 +290,9 @@ def settled(places: Places | None, behind: Places | None, around: Places | None)
         if source is behind:
             made = of_row(made, source)
         if not made.has_site and source.has_site:
-            made = merged(Places(tuple(replace(place, side=None) for place in source.places), source.look), made)
+            made = merged(Places(tuple(on_side(place, None) for place in source.places), source.look), made)
         if not any(place.side for place in made.places) and source.side:
-            kept = tuple(replace(place, side=source.side) for place in made.places)
+            kept = tuple(on_side(place, source.side) for place in made.places)
             looks = tuple(dict.fromkeys((*made.look, *source.look)))
             made, carried = Places(kept, looks, made.elsewhere), carried or source is around
     return made, carried

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cache
 
 from letterkit.reading.words import words
 
@@ -71,15 +72,27 @@ def _is_measure(lowers: Sequence[str], index: int) -> bool:
     """'About half of the right', '60% that of the left': by which a movement is measured, and not what is spoken of."""
     if _word(lowers, index - 1) not in {"the", "of"}:
         return False
-    behind = [word for word in lowers[max(0, index - 5) : index] if word not in {"that", "the", "as", "on"}]
+    near = lowers[max(0, index - 5) : index]
+    if "of" not in near or words().sets["shares"].isdisjoint(near):
+        return False
+    behind = [word for word in near if word not in {"that", "the", "as", "on"}]
     if behind[-1:] != ["of"] or behind[-2:-1] == [] or behind[-2] not in words().sets["shares"]:
         return False
     return _word(lowers, index + 1) in {"", ".", ",", ";", ")", "side", "and", "but", "one"}
 
 
+@cache
+def _of_writing() -> frozenset[str]:
+    """The words of which one stands near a side that is only of the hand somebody writes with."""
+    sets = words().sets
+    return sets["dominant"] | sets["handedness"] | {"handed", "dominant", "writes"}
+
+
 def _is_of_the_writing_hand(lowers: Sequence[str], index: int) -> bool:
     """'Right-handed', 'left hand dominant', 'the left is dominant', 'dominance: right', 'writes with the right'."""
     sets = words().sets
+    if _of_writing().isdisjoint(lowers[max(0, index - 4) : index + 6]):
+        return False
     if "dominant" in lowers[index + 2 : index + 6] and _is_called_dominant(lowers[index + 1 : index + 6]):
         return True
     ahead = [word for word in lowers[index + 1 : index + 5] if word != "-"][:2]

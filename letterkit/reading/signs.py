@@ -34,7 +34,7 @@ def signed(
     marks: Sequence[Mark], texts: Texts, catalogue: Catalogue, phrases: Mapping[str, Entry]
 ) -> Sequence[Mark]:  # fmt: skip
     """The marks of one sentence with these signs as results."""
-    sided = not _PAIRS.keys().isdisjoint([mark.word for mark in marks])
+    sided = not _PAIRS.keys().isdisjoint([mark.word for mark in texts.sides])
     if not sided and texts.isdisjoint(_ASKED | _TWOS):
         return marks
     made = list(marks)

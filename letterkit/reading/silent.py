@@ -20,6 +20,8 @@ _PLACES = frozenset({"side", "piece", "filler"})
 _PARTS = frozenset({"side", "piece", "term"})
 _BESIDE_GAIT = 7  # marks between a gait and a word of it
 _OF_GAIT = frozenset({"filler", "word", "severity", "certain", "state", "joiner"})
+_SIZES = frozenset({"little", "small", "long"})
+SILENT = _SIZES | {"shoulder", "shoulders", "tense", "painful", "bony hard", "clear", "both", "either", "range"}
 _SMALL = frozenset({"a", "an", "with", "there was", "there is", "very"})
 
 
@@ -72,7 +74,7 @@ class SilentWords:
         if mark.text == "range":
             near = marks[index + 1 : index + 3]
             return any(each.kind == "term" and each.text.startswith(("motion", "movement")) for each in near)
-        if mark.text in {"little", "small", "long"} and mark.kind == "piece":
+        if mark.text in _SIZES and mark.kind == "piece":
             return self._is_small(marks, index)
         if mark.piece is not None and mark.piece.kind == "ordinal" and index and marks[index - 1].text in _ONE_MORE:
             named = ahead is not None and ahead.kind in {"piece", "side"}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import cache
 from itertools import pairwise
 
 from letterkit.catalogue import Catalogue
@@ -47,10 +48,16 @@ class _Phrase:
         return not (self.rows or self.digits or self.sites)
 
 
+@cache
+def _digits(catalogue: Catalogue) -> list[str]:
+    """The digits in the order of the trade, thumb first."""
+    return sorted(catalogue.digits, key=lambda slug: catalogue.digits[slug].order)
+
+
 class _Reader:
     def __init__(self, catalogue: Catalogue) -> None:
         self._catalogue = catalogue
-        self._order = sorted(catalogue.digits, key=lambda slug: catalogue.digits[slug].order)
+        self._order = _digits(catalogue)
         self.phrases: list[_Phrase] = [_Phrase()]
         self.look: list[str] = []
         self.elsewhere = False
@@ -387,6 +394,8 @@ class _Reader:
 
 def parse(marks: Sequence[Mark], catalogue: Catalogue) -> Places:
     """The places that pieces, sides, numbers and the words between them name together."""
+    if len(marks) == 1 and marks[0].kind == "side" and marks[0].text:  # 'on the right': half of all
+        return Places((Place(marks[0].text),), (marks[0].look,) if marks[0].look else ())
     reader = _Reader(catalogue)
     reader.read(marks)
     places = tuple(dict.fromkeys(reader.places()))  # before its looks are asked for

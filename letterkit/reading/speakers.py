@@ -13,6 +13,8 @@ from letterkit.reading.segments import Segment
 from letterkit.reading.two_days import is_whole, tense
 from letterkit.reading.words import words
 
+_FOUND = frozenset({"term", "state", "value", "negator"})  # the kinds of mark that tell of something found
+
 
 def _one_of(phrases: Iterable[str]) -> str:
     return "|".join(re.escape(phrase).replace(r"\ ", r"\s") for phrase in sorted(phrases, key=len, reverse=True))
@@ -163,22 +165,23 @@ def brought(marks: Sequence[Mark]) -> list[tuple[int, int, str]]:
 
     What can be seen in the same list stays one: 'with pain, swelling and numbness of the thumb' is of a swelling.
     """
-    sets = words().sets
-    seen = next((at for at, each in enumerate(marks) if each.text in sets["seeing"]), None)
-    tells = frozenset({"term", "state", "value", "negator"})
-    if seen is None or any(each.kind in tells | {"piece"} for each in marks[:seen]):
-        return []
-    first = next((at for at in range(seen + 1, len(marks)) if marks[at].kind in tells), None)
-    if first is None or marks[first].text not in sets["only_felt"] or not _is_brought(marks, first):
+    felt_only, seeing = words().sets["only_felt"], words().sets["seeing"]
+    first, seen = 0, False
+    while first < len(marks) and (marks[first].kind not in _FOUND or marks[first].text in seeing):
+        if not seen and marks[first].kind == "piece":
+            return []
+        seen = seen or marks[first].text in seeing
+        first += 1
+    if not seen or first == len(marks) or marks[first].text not in felt_only or not _is_brought(marks, first):
         return []
     found: list[tuple[int, int, str]] = []
     waits = False  # whether something seen before waits for its place: 'with swelling and numbness of the thumb'
     for part in _listed(marks, first):
-        named = [each for each in part if each.kind in tells]
+        named = [each for each in part if each.kind in _FOUND]
         if any(each.text in BE for each in part) and named:
             break
         placed = any(each.kind == "piece" for each in part)
-        felt = bool(named) and all(each.text in sets["only_felt"] for each in named)
+        felt = bool(named) and all(each.text in felt_only for each in named)
         if felt:
             out = named if waits and placed else part
             found.append((out[0].start, out[-1].end, "history"))

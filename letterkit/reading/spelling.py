@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Set as AbstractSet
 
 from letterkit.reading.marks import Span, Tokens
 from letterkit.reading.vocabulary import Vocabulary
@@ -17,17 +17,19 @@ def _bare(word: str) -> str:
     return word.removesuffix("'s").removesuffix("’s")
 
 
-def corrected(tokens: Tokens, spans: Sequence[Span], vocabulary: Vocabulary) -> list[Span]:
-    """Spans of words one slip away from exactly one clinical word, read as the phrase of that word."""
-    unread = [
-        index for index, word in enumerate(tokens.lowers)
-        if len(word) >= _SHORTEST and word not in vocabulary.plain and word not in vocabulary.clinical
-    ]  # fmt: skip  # asked first: few words of a note are left
-    claimed = {index for span in spans for index in range(span.start, span.end)} if unread else set()
+def corrected(tokens: Tokens, claimed: AbstractSet[int], vocabulary: Vocabulary) -> list[Span]:
+    """Spans of words one slip away from exactly one clinical word, read as the phrase of that word.
+
+    `claimed` are the tokens of the phrases found.
+    """
+    unread = set(tokens.lowers) - vocabulary.plain - vocabulary.clinical
+    unread = {word for word in unread if len(word) >= _SHORTEST}  # asked first: few words of a note are left
+    if not unread:
+        return []
     unknown = [
-        index for index in unread
-        if index not in claimed
-        and (word := _bare(tokens.lowers[index])).isalpha() and word not in vocabulary.plain
+        index for index in sorted(set(range(len(tokens.lowers))) - claimed)
+        if tokens.lowers[index] in unread
+        and (bare := _bare(tokens.lowers[index])).isalpha() and bare not in vocabulary.plain
     ][:_MOST]  # fmt: skip
     if not unknown:
         return []

@@ -39,6 +39,8 @@ def spoken_of_next(
         return unsided(here)  # 'the left in brackets'
     if "side" not in texts.kinds or here.elsewhere:
         return here
+    if here.side not in OPPOSITE and here.side not in _ANOTHER:
+        return here
     sides = [at for at, mark in enumerate(marks) if mark.kind == "side" and mark.text != "both"]
     if not sides:
         return here
@@ -60,26 +62,26 @@ def spoken_of_next(
     return unsided(here) if goes_on or is_set_beside(marks, sides[0]) else here
 
 
-def told_again(marks: Sequence[Mark], texts: Texts, spoken: Sequence[Mark], topic: Sequence[Mark]) -> bool:
+def _told_again(texts: Texts, spoken: Sequence[Mark], topic: Sequence[Mark]) -> bool:
     """Whether a sentence tells of all that was `spoken` of before and of no more: 'On the left it is negative'.
 
     Of a list of tests the first that is told of again begins the list of the other side.
     """
-    terms = {items_of(mark) for mark in marks if mark.kind == "term"}
+    terms = {items_of(mark) for mark in texts.terms}
     if not terms:
         return bool(topic) or not texts.isdisjoint(words().sets["alike"]) or "so" in texts
     return terms == {items_of(mark) for mark in spoken if mark.kind == "term"}
 
 
 def only_compares(
-    here: Places | None, behind: Places | None, marks: Sequence[Mark], texts: Texts, sides: set[str], *, again: bool,
-    goes_on: bool,
+    here: Places | None, behind: Places | None, marks: Sequence[Mark], texts: Texts, sides: set[str], *,
+    again: tuple[Sequence[Mark], Sequence[Mark]], goes_on: bool,
 ) -> str:  # fmt: skip
     """Whether a sentence turns to the other side, or to both, for what was told of the first: 'surely', 'maybe' or ''.
 
-    'Phalen's is positive on the right. On the left it is negative. Finkelstein's is negative': of neither (`again`:
-    nothing else is told of there). 'The right grip is weak. The left is normal. Phalen's is negative': may be of the
-    right.
+    'Phalen's is positive on the right. On the left it is negative. Finkelstein's is negative': of neither, where
+    nothing else is told of there. 'The right grip is weak. The left is normal. Phalen's is negative': may be of the
+    right. `again` are the marks spoken of before and the terms of the heading.
     """
     if here is not None and here.side in OPPOSITE and _names_a_year(marks, texts):
         turned = behind is not None and behind.side == OPPOSITE[here.side]
@@ -90,10 +92,11 @@ def only_compares(
         return "maybe"
     if here.side != OPPOSITE[behind.side] or len(sides) > 1:
         return ""
+    only_again = _told_again(texts, *again)
     if is_only_beside(marks, texts):  # 'the left wrist is normal' is of all of it, 'the left is present' of a pulse
-        return "maybe" if again and not goes_on and "piece" not in texts.kinds else ""
+        return "maybe" if only_again and not goes_on and "piece" not in texts.kinds else ""
     before = {each.site or each.row for each in behind.places}
-    if not again or not {each.site or each.row for each in here.places} <= before | {None}:
+    if not only_again or not {each.site or each.row for each in here.places} <= before | {None}:
         return ""  # 'light touch is reduced in the left index' after the right thumb: that is spoken of next
     parts = any(mark.piece is not None and not set(mark.piece.slugs) <= _WHOLE for mark in marks)
     return "surely" if not parts else "" if goes_on else "maybe"
@@ -149,11 +152,11 @@ def is_set_beside(marks: Sequence[Mark], at: int) -> bool:
     return parted and (figure or bracket) and any(mark.kind in {"value", "state"} for mark in before)
 
 
-def sides_of(marks: Sequence[Mark], texts: Texts) -> set[str]:
+def sides_of(texts: Texts) -> set[str]:
     """The sides that a sentence names of its own, left and right alone."""
     if "compared" in texts.kinds or not texts.isdisjoint(_ANOTHER) or texts.kinds.isdisjoint(NAMES_SIDE):
         return set()
-    return {side_of(mark) for mark in marks if mark.kind in NAMES_SIDE} - {"both", ""}
+    return {side_of(mark) for mark in (*texts.sides, *texts.placed)} - {"both", ""}
 
 
 def names_other(marks: Sequence[Mark], texts: Texts) -> bool:

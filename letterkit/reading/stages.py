@@ -16,6 +16,7 @@ from letterkit.reading.places import Places, sides_of
 from letterkit.reading.result import ReadFinding, ReadStage
 from letterkit.reading.segments import Segment
 from letterkit.reading.sites import parse
+from letterkit.reading.texts import Texts
 from letterkit.reading.words import Words
 
 _OTHERWISE = ("otherwise normal", "recorded as normal", "otherwise unremarkable", "otherwise nad")
@@ -27,6 +28,7 @@ _ALSO_TERMS = frozenset({
     "range of movement", "range of motion", "rom", "sensation", "sensory", "motor", "reflexes", "perfusion", "pulses",
     "coord", "coordination", "station", "skin", "appearance",
 })  # fmt: skip
+_NOT_DONE = frozenset({"unexamined", "declined"})
 _PREDICATE = re.compile(
     r"\s*\b(?:was|were|is|are)?\s*\b(?:otherwise (?:normal|unremarkable|nad)|recorded as normal|not (?:examined|tested"
     r"|assessed|performed|done|measured)|declined)\b"
@@ -65,21 +67,16 @@ class StageReader:
         self._words = words
 
     def read(
-        self, text: str, segment: Segment, current: list[Mark], setting: Setting, around: Places | None, result: Result,
-        cover: Cover, used: set[int],
+        self, text: str, segment: Segment, current: list[Mark], texts: Texts, setting: Setting, around: Places | None,
+        result: Result, cover: Cover, used: set[int],
     ) -> bool:  # fmt: skip
         """Whole stages, normal by exception or not examined. True where the sentence says nothing else."""
         body = text[segment.start : segment.end]
         folded = body.casefold()
-        otherwise = any(phrase in folded for phrase in _OTHERWISE)
-        kinds = {mark.kind for mark in current}
-        whole = otherwise or not kinds.isdisjoint({"unexamined", "declined"})
-        whole = whole or any([mark.statement == "neurovascular" for mark in current])  # noqa: C419 - quicker
-        if (
-            not whole
-            and "term" in kinds
-            and any(mark.kind == "term" and mark.start >= segment.label for mark in current)
-        ):
+        otherwise = any([phrase in folded for phrase in _OTHERWISE])  # noqa: C419 - quicker than a generator
+        whole = otherwise or not texts.kinds.isdisjoint(_NOT_DONE)
+        whole = whole or "neurovascular" in [mark.statement for mark in current]
+        if not whole and any([mark.start >= segment.label for mark in texts.terms]):  # noqa: C419 - quicker
             return False
         side = sides_of((places_of(current, self._catalogue) or Places()).side) or (
             sides_of(around.side) if around else None
@@ -92,7 +89,7 @@ class StageReader:
                 cover.add(segment.start, segment.end, "read")
                 used.update(id(mark) for mark in current)
                 return True
-        if any(mark.kind in {"unexamined", "declined"} for mark in current) and _PREDICATE.search(folded):
+        if not texts.kinds.isdisjoint(_NOT_DONE) and _PREDICATE.search(folded):
             self._unexamined_stages(segment, folded, current, side, result, cover, used)
             if used and not any(mark.kind == "term" and id(mark) not in used for mark in current):
                 return True

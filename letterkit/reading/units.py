@@ -38,9 +38,9 @@ def units(marks: list[Mark], texts: Texts, topic: Sequence[Mark] = ()) -> list[M
         marks = _not_recorded(marks)
     if texts & _FROM_THERE or any([text in texts.lines for text in _BEGINS_FROM]):  # noqa: C419 - quicker than a generator
         marks = _without_distances(marks)
-    if texts & sets["pounds"] or any(_IN_POUNDS in mark.says for mark in topic):
+    if texts & sets["pounds"] or (topic and any(_IN_POUNDS in mark.says for mark in topic)):
         marks = _in_pounds(marks)
-    elif texts & sets["kilograms"] or any(_IN_KILOGRAMS in mark.says for mark in topic):
+    elif texts & sets["kilograms"] or (topic and any(_IN_KILOGRAMS in mark.says for mark in topic)):
         marks = _in_kilograms(marks)
     return marks
 

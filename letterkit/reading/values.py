@@ -78,6 +78,7 @@ _PATTERNS = (
 )
 _FIRST = r"(?=[\d+<>≤≥−-]|\b[a-z])"  # where a value may begin: asked before each of the patterns is
 _VALUE = re.compile(f"{_FIRST}(?:{'|'.join(f'(?P<{name}>{pattern})' for name, pattern in _PATTERNS)})", re.IGNORECASE)
+_NAMES = frozenset(name for name, _ in _PATTERNS)
 BEST_GRADE = 5  # of power, by the MRC scale
 _GRADES = range(BEST_GRADE + 1)
 _DIGIT = re.compile(r"\d")
@@ -132,9 +133,12 @@ def _unit(text: str | None) -> str:
     return _UNITS[text[0].casefold()] if text else ""
 
 
+def _kind(match: re.Match[str]) -> str:
+    return next(name for name, _ in _PATTERNS if match[name] is not None)
+
+
 def _read(match: re.Match[str]) -> Amount:
-    kind = str(match.lastgroup)
-    kind = next(name for name, _ in _PATTERNS if match[name] is not None)
+    kind = match.lastgroup if match.lastgroup in _NAMES else _kind(match)
     start, end = match.span()
     text = match.group()
     start += len(text) - len(text.lstrip())
@@ -191,7 +195,7 @@ def may_grade(amount: Amount) -> bool:
 
 def amounts(text: str, start: int, end: int) -> Iterator[Amount]:
     """The numbers in `text[start:end]`, left to right, the longest reading first."""
-    if any(text.find(word, start, end) >= 0 for word in _GRADE_WORDS):
+    if any([text.find(word, start, end) >= 0 for word in _GRADE_WORDS]):  # noqa: C419 - quicker than a generator
         yield from map(_grade_in_words, _IN_WORDS.finditer(text, start, end))
     if not _DIGIT.search(text, start, end) and text.find("second", start, end) < 0:
         return

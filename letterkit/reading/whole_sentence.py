@@ -25,8 +25,10 @@ def without_last(
 
 def is_of_both_ends(found: Sequence[Predication]) -> bool:
     """'3/5 proximally and 2/5 distally; the right is full': what comes next is of the limb, and not of its end."""
+    if len(found) < 2:  # noqa: PLR2004 - both
+        return False
     told = {slug for each in found[-2:] for mark in each.terms for slug in items_of(mark)}
-    return len(found) > 1 and told == words().carried["ends_of_the_limb"]
+    return told == words().carried["ends_of_the_limb"]
 
 
 def is_of_the_limb(marks: Sequence[Mark], texts: Texts) -> bool:
