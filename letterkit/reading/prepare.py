@@ -73,6 +73,7 @@ from letterkit.reading.tapped import tapped
 from letterkit.reading.tender_itself import tender_itself
 from letterkit.reading.texts import Texts
 from letterkit.reading.to_the_palm import from_the_palm
+from letterkit.reading.touching import touching
 from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
 
@@ -110,7 +111,7 @@ class Preparer(SilentWords):
             texts = texts.now(marks)
         marks = joints_again(the_other_one(both_of_two(marks, texts), texts), texts)
         marks = felt_at_test(marks, texts, self._catalogue)
-        marks = hand_signs(aspects(marks, texts, phrases), texts, phrases)
+        marks = touching(hand_signs(aspects(marks, texts, phrases), texts, phrases), texts, phrases)
         marks = nerve_notes(parts_apart(marks, texts, self._catalogue, phrases), texts, self._catalogue, phrases)
         if not texts.isdisjoint(_ROOTS):
             marks = roots(marks, topic, phrases, self._catalogue)
