@@ -17,7 +17,7 @@ _FINGERS = ("index", "middle", "ring", _LAST)
 
 
 def touching(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
-    """The marks with a thumb that touches a finger as its opposition, and any other touching as nothing that is felt."""
+    """The marks with a thumb that touches a finger as its opposition, and other touching as nothing that is felt."""
     verbs = words().sets["touches"]
     if texts.isdisjoint(verbs):
         return marks
@@ -60,13 +60,13 @@ def _unnamed(mark: Mark) -> Mark:
     """A finger that is reached is not where the finding is; the side and the hand it is of stay."""
     if mark.kind in {"break", "negator"}:
         return Mark("filler", mark.start, mark.end, text=mark.text)
-    if mark.piece is None or mark.piece.kind == "site" and not mark.piece.slugs[0].startswith("pulp"):
+    if mark.piece is None or (mark.piece.kind == "site" and not mark.piece.slugs[0].startswith("pulp")):
         return mark
     return Mark("side" if mark.piece.side else "filler", mark.start, mark.end, text=mark.piece.side or mark.text)
 
 
 def _lead(made: Sequence[Mark], verb: Mark) -> int | None:
-    """Where the word stands that says whether somebody can; past the end where the verb says so, None where it is none."""
+    """Where the word stands that says whether somebody can; past the end where the verb does, None where nothing does."""
     at = len(made) - 1
     while at >= 0 and made[at].kind in _SOFT:
         at -= 1
