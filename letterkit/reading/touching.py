@@ -66,7 +66,7 @@ def _unnamed(mark: Mark) -> Mark:
 
 
 def _lead(made: Sequence[Mark], verb: Mark) -> int | None:
-    """Where the word stands that says whether somebody can; past the end where the verb does, None where nothing does."""
+    """Where the word stands that says whether somebody can; past the end where the verb does, None where none does."""
     at = len(made) - 1
     while at >= 0 and made[at].kind in _SOFT:
         at -= 1
