@@ -28,6 +28,7 @@ from letterkit.reading.gripped import gripped
 from letterkit.reading.hand_signs import hand_signs
 from letterkit.reading.heads import SharedHeads
 from letterkit.reading.landmarks import landmarks
+from letterkit.reading.likened import likened
 from letterkit.reading.limb_parts import limb_parts, wasted
 from letterkit.reading.manoeuvres import manoeuvres
 from letterkit.reading.marks import NAMES_SIDE, Mark, items_of
@@ -111,7 +112,7 @@ class Preparer(SilentWords):
             marks = counted_digits(marks, phrases)
             texts = texts.now(marks)
         marks = joints_again(the_other_one(both_of_two(marks, texts), texts), texts)
-        marks = felt_at_test(landmarks(marks, texts), texts, self._catalogue)
+        marks = felt_at_test(likened(landmarks(marks, texts), texts, phrases), texts, self._catalogue)
         marks = touching(hand_signs(aspects(marks, texts, phrases), texts, phrases), texts, phrases)
         marks = nerve_notes(parts_apart(marks, texts, self._catalogue, phrases), texts, self._catalogue, phrases)
         if not texts.isdisjoint(_ROOTS):
