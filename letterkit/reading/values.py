@@ -59,7 +59,10 @@ _PATTERNS = (
     ),  # by the neutral-zero method: '60-0-50'
     (
         "trials",
-        rf"(?P<t>{_N}(?:\s?/\s?{_N}){{2,}}|(?<![\w.-]){_PULL}(?:-{_PULL}){{2,}}(?![\w/-]))(?:{_UNIT.format(1)})?",
+        (
+            rf"(?P<t>{_N}(?:/{_N}){{2,}}|{_N}(?:\s?/\s?{_N}){{2,}}|(?<![\w.-]){_PULL}(?:-{_PULL}){{2,}}(?![\w/-]))"
+            rf"(?:{_UNIT.format(1)})?"
+        ),
     ),
     ("listed", rf"(?P<l>{_N}(?:,\s?{_N})+,?\s(?:and\s)?{_N})(?:{_UNIT.format(2)})?"),
     ("pair", rf"[+]?{_ALONE}(?P<p1>{_G})\s?/\s?(?P<p2>{_G})(?![\d°]|\.\d|\s?(?:kg[sf]?|lbs?)\b)"),
