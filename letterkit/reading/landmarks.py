@@ -1,4 +1,4 @@
-"""'On the dorsum of the hand, just proximal to the index knuckle': the second place only tells how far up the first."""
+"""'On the dorsum of the hand, a little proximal to the ring knuckle': the second only tells how far up the first."""
 
 from __future__ import annotations
 

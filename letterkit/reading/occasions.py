@@ -212,7 +212,7 @@ def comes(text: str, start: int, end: int) -> bool:
 def opening(text: str, start: int, end: int) -> int:
     """Where 'six hours after a fall, a 10-year-old boy ...' comes to who is examined; 0 where it says nothing so.
 
-    'On arrival, four hours later, ...' comes there to what was found.
+    'On admission, two days later, ...' comes there to what was found.
     """
     if arriving := _ARRIVING.match(text, start, end):
         return arriving.end()

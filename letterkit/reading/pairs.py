@@ -192,7 +192,7 @@ def _named_pair(marks: Sequence[Mark], at: int, phrases: Mapping[str, Entry]) ->
 
 
 def rows_apart(marks: Sequence[Mark], order: tuple[str, str], orders: Iterable[str]) -> list[Mark]:
-    """'Grip R/L: 68, 70, 66 / 104, 110, 108': the row of trials of each side."""
+    """'Grip R/L: 31, 29, 30 / 42, 44, 41': the row of trials of each side."""
     made = list(marks)
     for at in range(len(made) - 2, 0, -1):
         first, second = made[at - 1].amount, made[at + 1].amount

@@ -17,7 +17,7 @@ _ALONE = r"(?<![\d.])"  # a grade is one figure, not the end of a longer number
 _EXTENDS = r"(?:(?<=ext\s)|(?<=extension\s)|(?<=ext:\s)|(?<=extension:\s))"  # only there a bare number has a minus
 _G = r"[0-5][+-]?"
 _OUT = r"\s?(?:/|out\sof|over)\s?5"
-_PULL = r"(?:1[3-9]|[2-9]\d|1\d\d)"  # of a row of trials, 'grip 62-60-64': more than a month of a date is
+_PULL = r"(?:1[3-9]|[2-9]\d|1\d\d)"  # of a row of trials, 'grip 51-47-49': more than a month of a date is
 _ZERO, _TO = r"0(?!\d|\.\d)", r"\s?°?\s?(?:-|–|/)\s?"
 _ZEROED = rf"(?:{_N}{_TO}{_ZERO}{_TO}{_N}|{_ZERO}{_TO}{_N}{_TO}{_N}|{_N}{_TO}{_N}{_TO}{_ZERO})"
 _PATTERNS = (
