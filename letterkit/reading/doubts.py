@@ -7,6 +7,7 @@ from bisect import bisect_left
 from letterkit.reading.marks import Mark
 from letterkit.reading.predication import CUT, Predication, Said
 from letterkit.reading.sentence import SentenceState
+from letterkit.reading.words import words
 
 BEFORE_ONLY = frozenset({"?", "possible", "query", "probable", "whether"})
 
@@ -34,7 +35,7 @@ class DoubtReading(SentenceState):
                 self._maybe(now, mark)
             case "unexamined" | "declined" if now is not None and self._is_of_what_is_unknown(now):
                 pass
-            case "unexamined" | "declined" if now is not None:
+            case "unexamined" | "declined" if now is not None and not self._leads_on(now, mark):
                 if now.terms and self._is_of_another_side(now, mark):
                     now = self._another_place(now)  # 'positive on the right, not tested on the left'
                 now.unexamined = True
@@ -75,6 +76,16 @@ class DoubtReading(SentenceState):
         kinds = [each.kind for each in self.marks[at:]]
         run = next((i for i, kind in enumerate(kinds) if kind not in {"filler", "side", "piece"}), len(kinds))
         return "piece" in kinds[:run] and (run == len(kinds) or kinds[run] in {"joiner", "break"})
+
+    def _leads_on(self, now: Predication, mark: Mark) -> bool:
+        """'Bends the index, but could not test sensation': of what comes, and not of the term before."""
+        if not self.joiner and not now.before and not any(isinstance(each, Said) for each in now.tail):
+            return False
+        if mark.text.rpartition(" ")[2] not in words().sets["tests_what"]:
+            return False
+        at = bisect_left(self.marks, mark.end, key=lambda each: each.start)
+        ahead = next((each for each in self.marks[at:] if each.kind not in {"filler", "side", "piece"}), None)
+        return ahead is not None and ahead.kind == "term"
 
     def _is_of_what_is_unknown(self, now: Predication) -> bool:
         """'Hoffmann's negative, xyz not done': of a word that is not known, and not of the term that has its result."""

@@ -8,6 +8,7 @@ from dataclasses import replace
 from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.phrases import Entry
 from letterkit.reading.texts import Texts
+from letterkit.reading.units import PULLED
 from letterkit.reading.values import may_grade
 from letterkit.reading.words import words
 
@@ -25,6 +26,8 @@ def gripped(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]) -
         marks = _graded(marks)
     weighed = [mark for mark in marks if mark.amount is not None and mark.amount.unit in _WEIGHTS]
     metered = texts & words().sets["grip_meters"]
+    if (metered or weighed) and not texts.items.isdisjoint(PULLED):
+        marks = _of_the_hand(marks)
     if not (weighed or metered) or any(mark.kind in {"term", "hint", "ambiguous"} for mark in marks):
         return marks
     term = phrases[_GRIP].term
@@ -56,12 +59,14 @@ def _is_grade(marks: Sequence[Mark], at: int) -> bool:
 
 
 def _of_the_hand(marks: Sequence[Mark]) -> list[Mark]:
-    """'(2nd handle)', 'setting 2': which handle, and no result."""
+    """'(2nd handle)', 'setting 2', '3 trials': which handle and how often, and no result."""
     made: list[Mark] = []
     for index, mark in enumerate(marks):
         near = {each.text for each in (*marks[max(0, index - 2) : index], *marks[index + 1 : index + 3])}
-        handle = mark.kind in {"value", "piece"} and near & words().sets["handles"] and not _has_weight(mark)
-        made.append(replace(mark, kind="word", amount=None, piece=None) if handle else mark)
+        times = any(each.text in words().sets["times_tried"] for each in marks[index + 1 : index + 2])
+        bare = mark.kind in {"value", "piece"} and not _has_weight(mark)
+        counted = bare and (times or near & words().sets["handles"])
+        made.append(replace(mark, kind="word", amount=None, piece=None) if counted else mark)
     return made
 
 

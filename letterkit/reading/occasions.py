@@ -80,6 +80,12 @@ _OPENING = re.compile(
     r"(?:minute|hour|day|week|month|year)s?\s(?:after|following)\b[^,.;]*,",
     re.IGNORECASE,
 )
+_ARRIVING = re.compile(
+    r"\s*(?:on|upon|at)\s(?:(?:his|her|their|the|first|initial)\s)*(?:arrival|admission|presentation)\b"
+    rf"[^,.;]{{0,40}}?,?\s(?:about\s|some\s|approximately\s|nearly\s)?{_COUNT}\s{_UNIT}\s"
+    r"(?:later,?|(?:after|following)\s[^,.;]{1,40},)",
+    re.IGNORECASE,
+)
 _SOMEBODY = re.compile(
     r"\b(?:\d{1,3}[\s-](?:year|month|week|day)[\s-]old|aged \d"
     r"|(?:man|woman|boy|girl|lady|gentleman|child|infant|neonate)\b)",
@@ -215,6 +221,11 @@ def comes(text: str, start: int, end: int) -> bool:
 
 
 def opening(text: str, start: int, end: int) -> int:
-    """Where 'six hours after a fall, a 10-year-old boy ...' comes to who is examined; 0 where it says nothing so."""
+    """Where 'six hours after a fall, a 10-year-old boy ...' comes to who is examined; 0 where it says nothing so.
+
+    'On admission, two days later, ...' comes there to what was found.
+    """
+    if arriving := _ARRIVING.match(text, start, end):
+        return arriving.end()
     match = _OPENING.match(text, start, end)
     return match.end() if match and is_somebody(text, match.end(), end) else 0

@@ -189,3 +189,19 @@ def _named_pair(marks: Sequence[Mark], at: int, phrases: Mapping[str, Entry]) ->
         if entry is not None and entry.term is not None:
             found.append(Mark("term", mark.start, mark.end, term=entry.term, text=_SHORT[mark.text]))
     return (found, 3) if len(found) == len(pair) else ([], 0)
+
+
+def rows_apart(marks: Sequence[Mark], order: tuple[str, str], orders: Iterable[str]) -> list[Mark]:
+    """'Grip R/L: 31, 29, 30 / 42, 44, 41': the row of trials of each side."""
+    made = list(marks)
+    for at in range(len(made) - 2, 0, -1):
+        first, second = made[at - 1].amount, made[at + 1].amount
+        if made[at].text != "slash" or first is None or second is None or {first.kind, second.kind} != {"trials"}:
+            continue
+        told = replace(made[at - 1], amount=replace(first, unit=first.unit or second.unit)), made[at + 1]
+        sides = [Mark("side", told[i].start, told[i].start, text=order[i], word=order[i]) for i in (0, 1)]
+        comma = Mark("joiner", made[at].start, made[at].end, text="comma")
+        made[at - 1 : at + 2] = [sides[0], told[0], comma, sides[1], told[1]]
+    if len(made) == len(marks) or any(_is_pair(mark) for mark in made):
+        return made
+    return [mark for mark in made if mark.kind != "side" or mark.word not in orders]

@@ -27,6 +27,8 @@ from letterkit.reading.fullness import denied_fullness
 from letterkit.reading.gripped import gripped
 from letterkit.reading.hand_signs import hand_signs
 from letterkit.reading.heads import SharedHeads
+from letterkit.reading.landmarks import landmarks
+from letterkit.reading.likened import likened
 from letterkit.reading.limb_parts import limb_parts, wasted
 from letterkit.reading.manoeuvres import manoeuvres
 from letterkit.reading.marks import NAMES_SIDE, Mark, items_of
@@ -76,6 +78,7 @@ from letterkit.reading.tapped import tapped
 from letterkit.reading.tender_itself import pulsating, tender_itself
 from letterkit.reading.texts import Texts
 from letterkit.reading.to_the_palm import from_the_palm
+from letterkit.reading.touching import touching
 from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
 
@@ -103,7 +106,7 @@ def _told_by_others() -> frozenset[str]:
     sets = words().sets
     return (
         _settled() | OF_WHAT | _WEAKNESS | SILENT | words().rash_colours | sets["paralysed"] | sets["throughout"]
-        | sets["of_nodes"]
+        | sets["of_nodes"] | sets["ways_of_walking"]
     )  # fmt: skip
 
 
@@ -142,8 +145,9 @@ class Preparer(SilentWords):
         marks = opposite_of(both_of_two(marks, texts), texts)
         marks = the_other_one(marks, texts)
         marks = joints_again(marks, texts.now(marks))
-        marks = pulsating(felt_at_test(marks, texts, self._catalogue), texts, phrases)
-        marks = hand_signs(aspects(marks, texts, phrases), texts, phrases)
+        marks = felt_at_test(likened(landmarks(marks, texts), texts, phrases), texts, self._catalogue)
+        marks = hand_signs(aspects(pulsating(marks, texts, phrases), texts, phrases), texts, phrases)
+        marks = touching(marks, texts, phrases)
         marks = nerve_notes(parts_apart(marks, texts, self._catalogue, phrases), texts, self._catalogue, phrases)
         if not texts.isdisjoint(_ROOTS):
             marks = roots(marks, topic, phrases, self._catalogue)

@@ -12,6 +12,7 @@ from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.contrast import contrasted
 from letterkit.reading.marks import Mark, items_of, value_of
+from letterkit.reading.pairs import rows_apart
 from letterkit.reading.phrases import Entry, StateWord, Term
 from letterkit.reading.pluses import pluses
 from letterkit.reading.signs import signed
@@ -87,6 +88,7 @@ def in_order(marks: Sequence[Mark], order: tuple[str, str] | None) -> list[Mark]
     order = order_of(marks) or order
     if order is None:
         return _twin_grades(marks)
+    marks = rows_apart(marks, order, ORDERS)
     if not _is_row_of_pairs(marks):
         return list(marks)
     look = "" if _is_plain_pair(marks) else "a pair is read as right and left, as the heading says"

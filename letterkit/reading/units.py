@@ -21,7 +21,7 @@ _IN_POUNDS, _IN_KILOGRAMS = "unit:lb", "unit:kg"
 _COLOURS = frozenset({"skin_colour", "redness", "cyanosis"})
 # Bands of markings share a colour: of each the one that a set of five holds (common practice, no source). Always asked.
 _MARKINGS = {"green": 2.83, "blue": 3.61, "purple": 4.31, "red": 4.56}
-_PULLED = frozenset({"grip_strength", "grip_unmeasured", "key_pinch", "tip_pinch", "tripod_pinch", "pinch_unmeasured"})
+PULLED = frozenset({"grip_strength", "grip_unmeasured", "key_pinch", "tip_pinch", "tripod_pinch", "pinch_unmeasured"})
 
 
 def units(marks: list[Mark], texts: Texts, topic: Sequence[Mark] = ()) -> list[Mark]:
@@ -81,12 +81,13 @@ def _without_distances(marks: list[Mark]) -> list[Mark]:
 def _in_pounds(marks: list[Mark]) -> list[Mark]:
     """'Grip (lb): right 60': the figures of the sentence, and of what goes on with it, are pounds."""
     made: list[Mark] = []
-    for mark in marks:
+    for index, mark in enumerate(marks):
         amount = mark.amount
-        if mark.kind == "value" and amount is not None and not amount.unit and amount.kind in _NO_UNIT:
+        counted = _is_no_weight(marks, index)
+        if mark.kind == "value" and amount is not None and not amount.unit and amount.kind in _NO_UNIT and not counted:
             kind = "trials" if amount.kind == "trials" else "amount"
             made.append(replace(mark, amount=replace(amount, kind=kind, unit="lb")))
-        elif mark.kind == "term" and _PULLED & set(items_of(mark)):
+        elif mark.kind == "term" and PULLED & set(items_of(mark)):
             made.append(replace(mark, says=(*mark.says, _IN_POUNDS)))
         else:
             made.append(mark)
@@ -97,17 +98,23 @@ def _in_kilograms(marks: list[Mark]) -> list[Mark]:
     """'Grip (kg) R/L 5/4', 'strength (kg): grip R 20 L 30, APB 4': figures behind a grip are no grades of power."""
     made: list[Mark] = []
     pulled = not any(mark.kind == "term" for mark in marks)  # 'R 20, L 30' under a heading of a grip
-    for mark in marks:
+    for index, mark in enumerate(marks):
         if mark.kind == "term":
-            pulled = bool(_PULLED & set(items_of(mark)))
+            pulled = bool(PULLED & set(items_of(mark)))
             mark = replace(mark, says=(*mark.says, _IN_KILOGRAMS)) if pulled else mark  # noqa: PLW2901
         amount = mark.amount
-        if made and made[-1].text in words().sets["meter_settings"]:
-            amount = None  # 'Jamar, setting 2, kilograms: R 38'
+        if _is_no_weight(marks, index):
+            amount = None
         if mark.kind == "value" and pulled and amount is not None and not amount.unit:
             mark = replace(mark, amount=_of_kilograms(amount))  # noqa: PLW2901
         made.append(mark)
     return made
+
+
+def _is_no_weight(marks: Sequence[Mark], at: int) -> bool:
+    """'Jamar, setting 2, kilograms: R 38', '3 trials': which handle, and how often."""
+    set_at = at > 0 and marks[at - 1].text in words().sets["meter_settings"]
+    return set_at or any(mark.text in words().sets["times_tried"] for mark in marks[at + 1 : at + 2])
 
 
 def _of_kilograms(amount: Amount) -> Amount:

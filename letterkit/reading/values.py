@@ -17,6 +17,7 @@ _ALONE = r"(?<![\d.])"  # a grade is one figure, not the end of a longer number
 _EXTENDS = r"(?:(?<=ext\s)|(?<=extension\s)|(?<=ext:\s)|(?<=extension:\s))"  # only there a bare number has a minus
 _G = r"[0-5][+-]?"
 _OUT = r"\s?(?:/|out\sof|over)\s?5"
+_PULL = r"(?:1[3-9]|[2-9]\d|1\d\d)"  # of a row of trials, 'grip 51-47-49': more than a month of a date is
 _ZERO, _TO = r"0(?!\d|\.\d)", r"\s?°?\s?(?:-|–|/)\s?"
 _ZEROED = rf"(?:{_N}{_TO}{_ZERO}{_TO}{_N}|{_ZERO}{_TO}{_N}{_TO}{_N}|{_N}{_TO}{_N}{_TO}{_ZERO})"
 _PATTERNS = (
@@ -56,7 +57,13 @@ _PATTERNS = (
         "zeroed",
         (rf"(?<![\d.−-])(?P<q>{_ZEROED})(?![\d/°]|\s?(?:kg[sf]?|lbs?|mm|cms?)\b|[-–]\d)(?:{_UNIT.format(5)})?"),
     ),  # by the neutral-zero method: '60-0-50'
-    ("trials", rf"(?P<t>{_N}(?:\s?/\s?{_N}){{2,}})(?:{_UNIT.format(1)})?"),
+    (
+        "trials",
+        (
+            rf"(?P<t>{_N}(?:/{_N}){{2,}}|{_N}(?:\s?/\s?{_N}){{2,}}|(?<![\w.-]){_PULL}(?:-{_PULL}){{2,}}(?![\w/-]))"
+            rf"(?:{_UNIT.format(1)})?"
+        ),
+    ),
     ("listed", rf"(?P<l>{_N}(?:,\s?{_N})+,?\s(?:and\s)?{_N})(?:{_UNIT.format(2)})?"),
     ("pair", rf"[+]?{_ALONE}(?P<p1>{_G})\s?/\s?(?P<p2>{_G})(?![\d°]|\.\d|\s?(?:kg[sf]?|lbs?)\b)"),
     (
