@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Stage, ValueKind
-from letterkit.reading.marks import Mark
+from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.parting import PARTS
 from letterkit.reading.phrases import NOT_THERE, POSITIVE, Entry
 from letterkit.reading.texts import Texts
@@ -58,6 +58,20 @@ def _turned(marks: Sequence[Mark]) -> list[Mark]:
     return made
 
 
+def _of_which(marks: Sequence[Mark]) -> list[Mark]:
+    """'She resists supination, which is painful' as 'supination is painful'."""
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        after = marks[index + 1 : index + 4]
+        told = next((each for each in after if each.kind not in _BETWEEN - _TOLD), None)
+        if mark.text == "which" and told is not None and after[0].text in _WAS and _hurts(told):
+            if made and made[-1].kind in PARTS:
+                made.pop()
+        else:
+            made.append(mark)
+    return made
+
+
 def _held(marks: Sequence[Mark]) -> list[Mark]:
     """'Valgus stress at 30 degrees of flexion was painful': how the joint was held, and no movement that hurts."""
     made = list(marks)
@@ -105,7 +119,9 @@ class PainReading:
         pain = not texts.isdisjoint(_PAIN) or any([_is_free(mark) for mark in texts.terms])  # noqa: C419 - quicker
         pain = pain or ("state" in texts.kinds and any([mark.kind == "state" and _hurts(mark) for mark in marks]))  # noqa: C419
         if pain:
-            marks = self._elided(marks)
+            marks = self._elided(_of_which(marks) if "which" in texts else marks)
+        if not texts.isdisjoint(words().sets["because_of_pain"]):
+            marks, pain = self._limited(marks), True
         if not texts.isdisjoint(words().sets["full_and_free"]):
             marks = self._parted(marks)
         elif not pain:
@@ -144,6 +160,43 @@ class PainReading:
             if pained and denied != (mark.kind == "negator") and len(moved) == 1 and self._is_movement(moved[0]):
                 made.append(Mark("state", mark.end, mark.end, state=self._phrases["hurts"].state, text="hurts"))
         return made
+
+    def _limited(self, marks: Sequence[Mark]) -> list[Mark]:
+        """'Extension is limited by pain on the left' as 'limited on the left with pain on it'."""
+        made: list[Mark] = []
+        moved: int | None = None
+        for index, mark in enumerate(marks):
+            if mark.kind in PARTS and moved is not None:
+                if not any(each.kind in {"value", "side"} for each in marks[index + 1 : index + 2]):
+                    made += self._with_pain(marks[max(0, moved - 2) : index], _SEVERAL)  # of no movement that follows
+                moved = None  # and '40 on the left, limited by pain, 70 on the right' is read as a pair
+            made.append(mark)
+            if mark.text in words().sets["because_of_pain"]:
+                moved = self._limits(marks, index)
+        return made if moved is None else made + self._with_pain(marks[max(0, moved - 2) :], "pain on", marks[moved])
+
+    def _with_pain(self, marks: Sequence[Mark], name: str, moved: Mark | None = None) -> list[Mark]:
+        """'With pain on it', of the side that the movement is of."""
+        start, end = next((mark.start, mark.end) for mark in marks if mark.text in words().sets["because_of_pain"])
+        made = [
+            Mark("joiner", start, start, text="with"),
+            Mark("term", start, end, term=self._phrases[name].term, text=name),
+        ]
+        sides = [mark for mark in marks if mark.kind == "side"]
+        return [*made, *(replace(each, start=end, end=end) for each in ([moved] if moved else []) + sides[-1:])]
+
+    def _limits(self, marks: Sequence[Mark], index: int) -> int | None:
+        """Where the movement stands that pain keeps short; None where there is none or it is denied."""
+        result = marks[index].kind == "state"
+        passed = _BETWEEN | {"joiner", "word"} if result else _BETWEEN | {"word"}
+        for at in range(index - 1, max(-1, index - 2 * _FAR), -1):
+            mark = marks[at]
+            if any(self._moves(slug) for slug in items_of(mark)) and mark.term is not None and not mark.term.pain:
+                return at if result else None
+            result = result or mark.kind == "value" or (mark.state is not None and "reduced" in mark.state.classes)
+            if mark.kind not in passed:
+                return None
+        return None
 
     def _is_movement(self, mark: Mark) -> bool:
         return any(self._moves(slug) for slug in (mark.term.items[:1] if mark.term is not None else ()))

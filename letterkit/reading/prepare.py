@@ -80,6 +80,7 @@ from letterkit.reading.texts import Texts
 from letterkit.reading.to_the_palm import from_the_palm
 from letterkit.reading.touching import touching
 from letterkit.reading.vocabulary import Vocabulary
+from letterkit.reading.winces import Wincing
 from letterkit.reading.words import words
 
 _ROOTS = frozenset({"c", "t"})
@@ -133,6 +134,7 @@ class Preparer(SilentWords):
         self._vocabulary = vocabulary
         self._pains = PainReading(catalogue, vocabulary.phrases)
         self._heads = SharedHeads(catalogue, vocabulary)
+        self._wincing = Wincing(catalogue, vocabulary.phrases)
 
     def prepare(
         self, marks: Sequence[Mark], texts: Texts, topic: Sequence[Mark] = (), order: tuple[str, str] | None = None
@@ -166,7 +168,8 @@ class Preparer(SilentWords):
         marks = short_of(marks, texts, self._catalogue, phrases)
         marks = no_further(to_neutral(pulses(marks, texts, phrases), texts), texts, phrases)
         marks = when_it_catches(rest_of_movement(stable_in(marks, texts), texts, phrases), texts)
-        marks = verbs_of_movement(abducted(marks, texts, phrases), texts, phrases)
+        marks = self._wincing.read(abducted(marks, texts, phrases), texts)
+        marks = verbs_of_movement(marks, texts, phrases)
         marks = branches(degrees(marks, texts, self._catalogue), texts, phrases)
         marks = denied_fullness(marks, texts, self._catalogue, phrases)
         marks = limb_parts(wasted(marks, texts, phrases), texts, self._catalogue, phrases)

@@ -1,0 +1,94 @@
+"""Pain that nobody names, told by what somebody does when a part is moved: 'cries when I bend the elbow'."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import Stage
+from letterkit.reading.marks import Mark, items_of
+from letterkit.reading.phrases import Entry
+from letterkit.reading.texts import Texts
+from letterkit.reading.words import words
+
+_FAR = 12  # marks between what somebody does and what was moved
+_ON = frozenset({"when", "whenever", "as", "if", "on", "upon", "with", "at", "during", "to"})
+_PASSED = frozenset({"filler", "word", "side", "piece", "certain", "severity", "active_mode", "passive_mode"})
+_PLACES = frozenset({"side", "piece", "active_mode", "passive_mode"})
+_MAKES = frozenset({"makes", "made", "make", "making", "causes", "caused", "cause"})
+
+
+class Wincing:
+    """Reads what somebody does when a part is moved as that this movement hurts."""
+
+    def __init__(self, catalogue: Catalogue, phrases: Mapping[str, Entry]) -> None:
+        self._catalogue = catalogue
+        self._phrases = phrases
+
+    def read(self, marks: Sequence[Mark], texts: Texts) -> Sequence[Mark]:
+        """The marks of one sentence, which has these texts, with such a pain as pain on that movement."""
+        winces = words().sets["winces"]
+        if texts.isdisjoint(winces):
+            return marks
+        made = list(marks)
+        for index in range(len(made) - 1, -1, -1):  # what stands before is not moved by what is put in behind
+            if index < len(made) and made[index].text in winces:
+                made = self._made_to(made, index) or self._when_moved(made, index) or made
+        return made
+
+    def _when_moved(self, marks: list[Mark], index: int) -> list[Mark] | None:
+        """'She cried when the left elbow was bent', 'did not flinch on pronation of the forearm'."""
+        led = False
+        for at in range(index + 1, min(len(marks), index + _FAR)):
+            mark = marks[at]
+            led = led or mark.text in _ON
+            moved = self._movement(mark) if led else None
+            if moved is not None:
+                between = [each for each in marks[index + 1 : at] if each.kind in _PLACES]
+                if not between:
+                    return [*marks[:index], self._term(marks[index], "pain on"), moved, *marks[at + 1 :]]
+                first = index - 1 if index and marks[index - 1].kind == "negator" else index
+                painful = self._painful(marks[index].start, mark.end)
+                return [*marks[:first], *between, moved, *marks[first:index], painful, *marks[at + 1 :]]
+            if mark.kind not in _PASSED and mark.text not in _ON | {"out"} and not mark.text.startswith("if"):
+                return None
+            if led and mark.text in words().sets["presses"]:
+                return None
+        return None
+
+    def _made_to(self, marks: list[Mark], index: int) -> list[Mark] | None:
+        """'Passive extension of the right thumb made him wince': what was moved stands before it."""
+        verb = next((at for at in range(index - 1, max(-1, index - 4), -1) if marks[at].text in _MAKES), None)
+        if verb is None or any(each.kind not in _PASSED for each in marks[verb + 1 : index]):
+            return None
+        for at in range(verb - 1, max(-1, verb - _FAR), -1):
+            if marks[at].text in words().sets["presses"]:
+                denied = [each for each in marks[at:verb] if each.kind == "negator"]
+                over = Mark("filler", marks[at].start, marks[at].end, text="over")
+                pressed = [over, *(each for each in marks[at + 1 : verb] if each.kind != "negator")]
+                return [*marks[:at], *denied, self._term(marks[at], "tenderness"), *pressed, *marks[index + 1 :]]
+            moved = self._movement(marks[at])
+            if moved is not None:
+                painful = self._painful(marks[verb].start, marks[index].end)
+                return [*marks[:at], moved, *marks[at + 1 : verb], painful, *marks[index + 1 :]]
+            if marks[at].kind not in _PASSED | {"negator"}:
+                return None
+        return None
+
+    def _movement(self, mark: Mark) -> Mark | None:
+        """'Supination', 'bent', 'move': as the term of the movement; None where the mark is none."""
+        name = words().movements.get(mark.text, "")
+        name = "movement" if mark.text in words().sets["moves"] else name
+        if name:
+            return self._term(mark, name)
+        items = items_of(mark)
+        if mark.term is None or mark.term.pain or not items or "pain" in items[0]:
+            return None
+        return mark if self._catalogue.items[items[0]].stage is Stage.MOVEMENT else None
+
+    def _painful(self, start: int, end: int) -> Mark:
+        return Mark("state", start, end, state=self._phrases["hurts"].state, text="hurts")
+
+    def _term(self, mark: Mark, name: str) -> Mark:
+        return replace(mark, kind="term", state=None, term=self._phrases[name].term, text=name)
