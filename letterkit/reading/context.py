@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from letterkit.catalogue.model import Stage
-from letterkit.reading.labels import goes_on_reviewing, headed, label_of
+from letterkit.reading.labels import asked_for, goes_on_reviewing, headed, label_of, may_end
 from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.note_sides import history_sides, only_side
 from letterkit.reading.occasions import (
@@ -125,11 +125,11 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
     reviewing = False
     first_examined: int | None = None
     times = times_in(text)
-    asked = False  # whether the section is no more than why somebody was sent
+    asked = ""  # whether the section is no more than why somebody was sent, or what somebody complains of
     for index, (segment, own) in enumerate(zip(segments, marks, strict=True)):
         setting = Setting()
-        section = CURRENT if asked and section == "history" and tells_examined(own) else section
         label = setting.label = label_of(text, segment)
+        section = CURRENT if section == "history" and may_end(asked, label) and tells_examined(own) else section
         kind, staged, by_word = headed(label, first_examined, marks, first=not index)
         if segment.line != previous_line:
             section, above = above or section, ""
@@ -149,7 +149,7 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
         setting.label_known = bool(kind or staged)
         above = "" if setting.label_known else above
         setting.fresh = setting.fresh or bool(kind and not staged)
-        asked = label.startswith("reason") if kind else asked
+        asked = asked_for(label) if kind else asked
         setting.elsewhere = kind == "elsewhere"
         if kind and not setting.elsewhere:
             section = CURRENT if kind == "examination" else kind

@@ -15,6 +15,7 @@ _IMAGES = re.compile(
 _EXAMINATION_BEGINS = re.compile(r"(?:physical|exam|o/e|oe$|pe$|objective|on examination|clinical exam|today)")
 _LONGEST_LABEL = 6  # words of a label that is known by one of them
 _LONGEST_BARE = 24  # characters of a heading without a colon
+_REASON = "reason"
 _REVIEW = re.compile(r"(?:ros\b|review of systems\b)")
 
 
@@ -92,6 +93,17 @@ def _is_examined(marks: Sequence[Sequence[Mark]]) -> bool:
     """Whether some word of the note says that an examination begins."""
     moments = words().sets["moments"] | {"today"}
     return any("examined" in mark.says and mark.text not in moments for own in marks for mark in own)
+
+
+def asked_for(label: str) -> str:
+    """The heading of no more than why somebody was sent, or what somebody complains of; empty for any other."""
+    asks = label.startswith(_REASON) or label in words().sets["complaint_headings"]
+    return label if asks else ""
+
+
+def may_end(asked: str, label: str) -> bool:
+    """'Reason for consultation' may end at any test; 'Complaints' at one with a label: 'Spurling: positive'."""
+    return bool(asked) and (bool(label) or asked.startswith(_REASON))
 
 
 def goes_on_reviewing(reviewing: bool, label: str, segment: Segment, above: str) -> bool:  # noqa: FBT001 - a fact of the line

@@ -43,8 +43,25 @@ def left_out(marks: list[Mark], texts: Texts, catalogue: Catalogue) -> list[Mark
         if made[at].kind in PARTS:
             again = _said_again(made, at, catalogue) or _of_the_same_part(made, at, catalogue)
             again = again or _none_of_it(made, at, catalogue)
+            again = again or (_untested(made, at) if "unexamined" in texts.kinds else None)
         made, at = (made if again is None else again), at + 1
     return _of_next_place(made, catalogue)
+
+
+def _untested(marks: list[Mark], at: int) -> list[Mark] | None:
+    """'Pinch not tested on the right, strong on the left', 'strong on the left, right not tested': one side alone."""
+    begin, end = part_begins(marks, at), part_ends(marks, at + 1)
+    before, after = marks[begin:at], marks[at + 1 : end]
+    terms = [mark for mark in before if mark.kind == "term"]
+    sides = [{mark.text for mark in part if mark.kind == "side"} for part in (before, after)]
+    apart = all(len(each) == 1 for each in sides) and sides[0] != sides[1]
+    if not apart or len(terms) != 1 or any(mark.kind == "term" for mark in after):
+        return None
+    untested = [any(mark.kind == "unexamined" for mark in part) for part in (before, after)]
+    told = [any(mark.kind in _TOLD | _DENIED for mark in part) for part in (before, after)]
+    if untested == told or sum(untested) != 1 or sum(told) != 1:
+        return None
+    return [*marks[:at], as_break(marks[at]), *said_at(terms, marks[at + 1].start), *marks[at + 1 :]]
 
 
 def _of_next_place(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
