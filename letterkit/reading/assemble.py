@@ -17,7 +17,7 @@ from letterkit.reading.places import Place, Places, sides_of, wider
 from letterkit.reading.predication import Predication, Said
 from letterkit.reading.result import ReadFinding, ReadStage
 from letterkit.reading.said import Outcome, amounts_of
-from letterkit.reading.sides import Statement, resolved, settled, severity_of, statements
+from letterkit.reading.sides import Statement, around_of, resolved, settled, severity_of, statements
 from letterkit.reading.words import Words
 
 Figures: TypeAlias = tuple[tuple[int, int], ...]
@@ -75,7 +75,7 @@ class Assembler:
         if predication.twin_places is not None and len(told) == 1 and told[0].places is None:
             told = [Statement(told[0].said, predication.twin_places, told[0].implied)]
         for statement in told:
-            places, carried = settled(statement.places, behind, around)
+            places, carried = settled(statement.places, behind, around_of(statement, told, around))
             for mark in predication.terms:
                 assert mark.term is not None
                 ours = mark.term.site or (carried and self._is_of_the_hand(mark.term))

@@ -17,6 +17,7 @@ from letterkit.reading.words import words
 _MOVEMENTS = frozenset({"flexion", "extension", "abduction", "adduction", "pronation", "supination", "opposition"})
 _SIDEWAYS = frozenset({"radial", "ulnar"})
 _JERKS = ("jerks", "reflexes")
+_TWO = frozenset({"and", "or"})
 
 
 def _is_other(found: Term, member: Term) -> bool:
@@ -185,10 +186,26 @@ class SharedHeads:
         if self._has_foot(marks, index):
             return index - 1
         at = index
-        several = marks[index].text.endswith(_JERKS)  # 'the right biceps and the left triceps jerks'
-        while several and at and (marks[at - 1].kind == "side" or marks[at - 1].text == "the"):
+        head = marks[index].text.rsplit(" ", 1)[-1]
+        if head not in words().sets["heads_of_named"]:
+            return at
+        while at and (marks[at - 1].kind == "side" or marks[at - 1].text == "the"):
             at -= 1
-        return at
+        if at == index or head.endswith(_JERKS):  # 'the right biceps and the left triceps jerks'
+            return at
+        return at if self._is_led_alike(marks, at) else index
+
+    @staticmethod
+    def _is_led_alike(marks: Sequence[Mark], at: int) -> bool:
+        """'The radial and the ulnar pulse': both have an article or a side; not 'wasting of the biceps and the ...'."""
+        if at < 3 or marks[at - 1].text not in _TWO or marks[at - 2].kind == "joiner":  # noqa: PLR2004 - 'the', a member and a joiner
+            return False
+        led = at - 3
+        if marks[led].kind != "side" and marks[led].text != "the":
+            return False
+        led -= marks[led].kind == "side"  # 'the right radial'
+        led -= led >= 0 and marks[led].text == "the"
+        return led < 0 or marks[led].text not in words().sets["where"]
 
     @staticmethod
     def _has_foot(marks: Sequence[Mark], index: int) -> bool:

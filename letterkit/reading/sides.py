@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 
-from letterkit.reading.places import OPPOSITE, Places, of_row, on_side, with_digits
+from letterkit.reading.places import OPPOSITE, Places, of_row, on_side, unsided, with_digits
 from letterkit.reading.predication import Cut, Predication, Said
 
 _CONTRARY = (
@@ -189,9 +190,38 @@ def _turns(before: Sequence[Said], rest: Sequence[Said | Places]) -> bool:
         return False
     if not any(isinstance(each, Places) for each in rest):
         return False
-    first = {name for each in before if each.mark and each.mark.state for name in each.mark.state.classes}
     second = set(after.mark.state.classes) if after.mark and after.mark.state else set()
-    return any(first & one and second & other for one, other in (*_CONTRARY, *(pair[::-1] for pair in _CONTRARY)))
+    return _go_against(_classes(before), second, _CONTRARY)
+
+
+def _classes(told: Sequence[Said]) -> set[str]:
+    return {name for each in told if each.mark and each.mark.state for name in each.mark.state.classes}
+
+
+def _go_against(first: AbstractSet[str], second: AbstractSet[str], pairs: Sequence[tuple[set[str], set[str]]]) -> bool:
+    return any(first & one and second & other for one, other in (*pairs, *(pair[::-1] for pair in pairs)))
+
+
+def are_contrary(first: AbstractSet[str], second: AbstractSet[str]) -> bool:
+    """Whether of two results one says that something is there, or whole, and the other that it is not."""
+    return _go_against(first or {"present"}, second, _CONTRARY[:2])
+
+
+def around_of(statement: Statement, told: Sequence[Statement], around: Places | None) -> Places | None:
+    """'Positive at the wrist and negative on the left': the place of the context for one of the statements `told`.
+
+    A result that has no side is not of the side of which the contrary is said.
+    """
+    if len(told) == 1 or around is None or around.side not in OPPOSITE or (statement.places and statement.places.side):
+        return around
+    sites = {place.site or place.row for place in statement.places.places} if statement.places else set()
+    for each in told:
+        if each.places is None or each.places.side != around.side:
+            continue
+        own = {place.site or place.row for place in each.places.places} - {None}
+        if own <= sites and are_contrary(_classes(statement.said), _classes(each.said)):
+            return unsided(around)
+    return around
 
 
 def _goes_on(said: Said) -> bool:
@@ -257,10 +287,13 @@ def _side_first(tail: Sequence[Said | Places], before: tuple[Said, ...]) -> list
 
 def _result_first(rest: Sequence[Said | Places]) -> list[tuple[list[Said], Places | None]]:
     groups: list[tuple[list[Said], list[Places]]] = []
+    sided = sum(isinstance(each, Places) and each.side in OPPOSITE for each in rest) == 1
     for each in rest:
         if isinstance(each, Said):
             if not groups or (groups[-1][1] and not _goes_on(each)):
                 groups.append(([], []))
+            elif sided and each.joined and are_contrary(_classes(groups[-1][0]), _classes([each])):
+                groups.append(([], []))  # 'positive, and negative on the left'
             groups[-1][0].append(each)
         elif groups:
             groups[-1][1].append(each)

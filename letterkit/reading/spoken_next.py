@@ -10,6 +10,7 @@ from functools import cache
 
 from letterkit.reading.marks import NAMES_SIDE, Mark, items_of, side_of
 from letterkit.reading.places import OPPOSITE, Place, Places, unsided
+from letterkit.reading.sides import are_contrary
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
@@ -20,6 +21,7 @@ _TOLD_TOO = frozenset({"break", "value", "maybe", "pseudo", "except"})
 _ANOTHER = frozenset({"other", "same"})
 _SET_BESIDE = frozenset({"against", "("})
 _WITH = frozenset({"with", "w", "using", "by"})
+_OF_TWO = 2  # marks at least: the second result and what parts it from the first
 _LED = 3  # marks before 'other' among which such a word makes it an instrument
 _YEARS = (1930, 2060)  # figures behind 'in' that are a year
 _BESIDE_ALONE = frozenset({"side", "piece", "filler", "state", "joiner", "break"})
@@ -143,13 +145,24 @@ def _is_told_before(marks: Sequence[Mark]) -> bool:
 
 
 def is_set_beside(marks: Sequence[Mark], at: int) -> bool:
-    """'Extension 40 (left 70)', 'extension is 50, on the left 70': a figure of its own, and that of the other side."""
+    """'Extension 40 (left 70)', 'extension is 50, on the left 70': a figure of its own, and that of the other side.
+
+    So is 'positive at the wrist and negative on the left'.
+    """
     before = [mark for mark in marks[:at] if mark.kind != "filler"]
     bracket = any(mark.text in {"(", "["} for mark in marks[max(0, at - 3) : at])
     parted = bracket or (bool(before) and before[-1].kind in _PARTED)
     ahead = next((mark for mark in marks[at + 1 :] if mark.kind not in _PASSED), None)
     figure = ahead is not None and ahead.kind == "value"
-    return parted and (figure or bracket) and any(mark.kind in {"value", "state"} for mark in before)
+    told = any(mark.kind in {"value", "state"} for mark in before)
+    return (parted and (figure or bracket) and told) or _is_contrary_beside(before)
+
+
+def _is_contrary_beside(before: Sequence[Mark]) -> bool:
+    """'Positive over the scar and negative on the left': the first of two results that go against each other."""
+    last = before[-1].state if len(before) > _OF_TWO and before[-2].kind in _PARTED else None
+    first = next((mark.state for mark in reversed(before[:-2]) if mark.state is not None), None)
+    return last is not None and first is not None and are_contrary(set(first.classes), set(last.classes))
 
 
 def sides_of(texts: Texts) -> set[str]:

@@ -65,7 +65,13 @@ _PATTERNS = (
         ),
     ),
     ("listed", rf"(?P<l>{_N}(?:,\s?{_N})+,?\s(?:and\s)?{_N})(?:{_UNIT.format(2)})?"),
-    ("pair", rf"[+]?{_ALONE}(?P<p1>{_G})\s?/\s?(?P<p2>{_G})(?![\d°]|\.\d|\s?(?:kg[sf]?|lbs?)\b)"),
+    (
+        "pair",
+        (
+            rf"(?:{_ALONE}(?:[+](?P<p3>[0-4])|(?P<p4>0))\s?/\s?(?:[+](?P<p5>[0-4])|(?P<p6>0))(?![\w+/]|\.\d)"
+            rf"|[+]?{_ALONE}(?P<p1>{_G})\s?/\s?(?P<p2>{_G})(?![\d°]|\.\d|\s?(?:kg[sf]?|lbs?)\b))"
+        ),
+    ),  # '+1/+2', '0/+1', and '1+/2+'
     (
         "arc",
         rf"(?:from\s)?(?<![-−\d.])(?P<a1>{_N})\s?(?:degrees?|°)?\s?(?:-|–|/|to|through|thru|→|->)\s?(?P<a2>{_N})(?:{_UNIT.format(3)})?",
@@ -170,7 +176,9 @@ def _read(match: re.Match[str]) -> Amount:
             numbers = tuple(float(each) for each in re.findall(_N, match["l"]))
             return Amount("trials", start, end, numbers, _unit(match["u2"]))
         case "pair":
-            return Amount("pair", start, end, grade=match["p1"], other=match["p2"])
+            first = match["p1"] or (f"{match['p3']}+" if match["p3"] else match["p4"])
+            second = match["p2"] or (f"{match['p5']}+" if match["p5"] else match["p6"])
+            return Amount("pair", start, end, grade=first, other=second)
         case "arc":
             return Amount("arc", start, end, (float(match["a1"]), float(match["a2"])), _unit(match["u3"]))
         case "amount":
