@@ -110,6 +110,7 @@ class Chooser:
     ) -> tuple[Item, Outcome, str | None, str, tuple[str, ...]] | None:
         """The item, its outcome and its site: the first candidate that has a value for what was said at this place."""
         slugs = self.candidates(term, predication.hints)
+        named_items = frozenset(slugs)
         named = term.stays or (term.head in _JOINTS and slugs[0].startswith(term.head))  # 'extension of the wrist'
         slugs = slugs if named else self._placed(slugs, place)
         best: tuple[Item, Outcome, str | None, str, tuple[str, ...]] | None = None
@@ -123,6 +124,8 @@ class Chooser:
             result = self._outcome(item, term, statement, predication)
             if result is None:
                 continue
+            if slug == "range_of_movement" and result.state == "absent" and slug not in named_items:
+                result = replace(result, state="reduced", value="reduced")  # 'cannot straighten the elbow': may bend it
             if item.value is ValueKind.ARC and fits < 2 and self._is_of_another_joint(item, place, statement, result):  # noqa: PLR2004
                 continue
             if item.value is ValueKind.ARC and result.value is None and term.head:
