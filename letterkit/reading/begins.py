@@ -42,6 +42,8 @@ class BeginningReading(ResultReading):
 
         Gives what tells so, '?' where it is a word that a denial may share ('no swelling and obvious redness'), or ''.
         """
+        if self.joiner in {"and", "comma"} and self.pending.negator is None and self._tells_itself(index):
+            return "sign"
         if self.joiner != "and" or self.pending.negator is not None:
             return ""
         told = ""
@@ -57,6 +59,12 @@ class BeginningReading(ResultReading):
             elif mark.kind not in {"side", "piece", "filler", "certain"}:
                 return ""
         return ""
+
+    def _tells_itself(self, index: int) -> bool:
+        """'No swelling, tenderness ++', 'no tremor, tone up': a sign or a word of its own behind its noun."""
+        after = self.marks[index + 1] if index + 1 < len(self.marks) else None
+        sign = after is not None and after.kind == "state" and after.text.startswith("+")
+        return sign or self.marks[index].text.endswith(words().affixes["told_behind"])
 
     def _is_one(self, now: Predication) -> bool:
         """Whether an article leads what is spoken of: 'with a prominent ulnar head'."""
