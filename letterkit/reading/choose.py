@@ -145,7 +145,7 @@ class Chooser:
 
     def _moves_otherwise(self, item: Item, site: str | None, term: Term) -> bool:
         """'She cannot straighten the elbow': she may bend it; a DIP joint that does not flex has no other way to go."""
-        row = self._catalogue.sites[site].row if site in self._catalogue.sites else ""
+        row = self._catalogue.sites[site].row if site is not None and site in self._catalogue.sites else ""
         return item.slug == "range_of_movement" and not (row in _ONE_WAY and "flexion" in term.items[0])
 
     @staticmethod
