@@ -37,6 +37,35 @@ class BeginningReading(ResultReading):
         shared = any(each.text in {"were", "are"} for each in self._to_the_joiner(index + 1))
         return self.marks[at].text in _ARTICLES and not led and not now.places and not shared
 
+    def _is_denied_no_more(self, index: int) -> str:
+        """'Not red and slightly swollen', 'not red and was warm': behind 'and', a degree or a verb tells what is there.
+
+        Gives what tells so, '?' where it is a word that a denial may share ('no swelling and obvious redness'), or ''.
+        """
+        if self.joiner in {"and", "comma"} and self.pending.negator is None and self._tells_itself(index):
+            return "sign"
+        if self.joiner != "and" or self.pending.negator is not None:
+            return ""
+        told = ""
+        for mark in reversed(self.marks[max(0, index - 7) : index]):
+            if mark.kind == "joiner":
+                return told if mark.text == "and" else ""
+            if mark.kind == "severity":
+                told = "?" if mark.word in words().sets["also_denied"] else "severity"
+            elif mark.text in BE | THERE_IS | words().sets["owns"]:
+                told = "verb"
+            elif mark.text in words().sets["also_denied"]:
+                told = told or "?"
+            elif mark.kind not in {"side", "piece", "filler", "certain"}:
+                return ""
+        return ""
+
+    def _tells_itself(self, index: int) -> bool:
+        """'No swelling, tenderness ++', 'no tremor, tone up': a sign or a word of its own behind its noun."""
+        after = self.marks[index + 1] if index + 1 < len(self.marks) else None
+        sign = after is not None and after.kind == "state" and after.text.startswith("+")
+        return sign or self.marks[index].text.endswith(words().affixes["told_behind"])
+
     def _is_one(self, now: Predication) -> bool:
         """Whether an article leads what is spoken of: 'with a prominent ulnar head'."""
         first = bisect_left(self.marks, now.terms[0].start, key=lambda each: each.start)

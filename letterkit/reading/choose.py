@@ -25,6 +25,7 @@ _MOVES = frozenset({"flexion", "extension", "abduction", "adduction", "oppositio
 _OF_THE_LIMB = "upper_limb"
 _ANYWHERE = frozenset({"hand", "upper_limb"})
 _JOINTS = frozenset({"wrist", "elbow"})
+_ONE_WAY = frozenset({"dip", "ip"})  # joints that stand straight at rest, and bend
 _OF_THE_HAND = frozenset({"metacarpal", "metacarpal_head"})  # bones of the hand, and of no finger
 
 
@@ -110,6 +111,7 @@ class Chooser:
     ) -> tuple[Item, Outcome, str | None, str, tuple[str, ...]] | None:
         """The item, its outcome and its site: the first candidate that has a value for what was said at this place."""
         slugs = self.candidates(term, predication.hints)
+        meant = frozenset(slugs)
         named = term.stays or (term.head in _JOINTS and slugs[0].startswith(term.head))  # 'extension of the wrist'
         slugs = slugs if named else self._placed(slugs, place)
         best: tuple[Item, Outcome, str | None, str, tuple[str, ...]] | None = None
@@ -123,6 +125,8 @@ class Chooser:
             result = self._outcome(item, term, statement, predication)
             if result is None:
                 continue
+            if result.state == "absent" and slug not in meant and self._moves_otherwise(item, site, term):
+                result = replace(result, state="reduced", value="reduced")
             if item.value is ValueKind.ARC and fits < 2 and self._is_of_another_joint(item, place, statement, result):  # noqa: PLR2004
                 continue
             if item.value is ValueKind.ARC and result.value is None and term.head:
@@ -138,6 +142,11 @@ class Chooser:
             if rank == _BEST:
                 break
         return best
+
+    def _moves_otherwise(self, item: Item, site: str | None, term: Term) -> bool:
+        """'She cannot straighten the elbow': she may bend it; a DIP joint that does not flex has no other way to go."""
+        row = self._catalogue.sites[site].row if site is not None and site in self._catalogue.sites else ""
+        return item.slug == "range_of_movement" and not (row in _ONE_WAY and "flexion" in term.items[0])
 
     @staticmethod
     def _is_of_another_joint(item: Item, place: Place, statement: Statement, result: Outcome) -> bool:

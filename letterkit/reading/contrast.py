@@ -12,7 +12,7 @@ from itertools import pairwise
 
 from letterkit.reading.denials import denied
 from letterkit.reading.differences import differing
-from letterkit.reading.exceptions import excepted_last
+from letterkit.reading.exceptions import all_but, excepted_last
 from letterkit.reading.marks import Mark
 from letterkit.reading.one_joint import is_digit
 from letterkit.reading.parting import PARTS, in_place, part_ends
@@ -57,7 +57,9 @@ def contrasted(marks: Sequence[Mark], texts: Texts) -> list[Mark]:
         made = _formerly(made)
     if "value" in kinds:
         made = differing(made, texts)
-    if "except" in kinds:
+    if "but" in texts and "piece" in kinds:
+        made = all_but(made)
+    if "except" in kinds or any(mark.kind == "except" for mark in made):
         made = _other_tests(excepted_last(made))
     return denied(made, texts)
 

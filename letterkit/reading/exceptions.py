@@ -13,9 +13,11 @@ from letterkit.reading.predication import BE, Predication, Said, term_is_adjecti
 from letterkit.reading.result import ReadFinding
 from letterkit.reading.said import classes_of
 from letterkit.reading.sides import Statement
+from letterkit.reading.words import words
 
 _TOLD = frozenset({"state", "value", "negator", "neither"})
 _NAMED = frozenset({"piece", "side", "term"})
+_PLACED = frozenset({"filler", "side", "piece"})
 _LISTED = frozenset({"filler", "joiner"}) | _NAMED
 _NOT_OF_ALL = "an exception is named: it is not so of all"
 WHICH_ONE = "an exception is named: which of these was there is not said"
@@ -43,6 +45,32 @@ def excepted_last(marks: Sequence[Mark]) -> list[Mark]:
     end = next((each for each in range(verb + 1, len(marks)) if _ends(marks[each])), len(marks))
     turned = [*marks[verb:end], marks[at], *excepted]
     return [*lead, *in_place(turned, marks[at : at + len(turned)]), *marks[end:]]
+
+
+def all_but(marks: Sequence[Mark]) -> list[Mark]:
+    """'Lost in all digits but the right thumb', 'all fingers but the left ring were numb': an exception of all."""
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        if mark.text != "but" or mark.kind != "break":
+            continue
+        first = index
+        while first and marks[first - 1].kind in _PLACED:
+            first -= 1
+        end = index + 1
+        while end < len(marks) and marks[end].kind in _PLACED and marks[end].text not in BE:
+            end += 1
+        named = any(each.kind in {"piece", "side"} for each in marks[index + 1 : end])
+        told = any(each.text in BE or each.kind in _TOLD for each in marks[:first])
+        told = told or any(each.text in BE for each in marks[first:index])
+        verb = end < len(marks) and marks[end].text in BE
+        ends = end == len(marks) or _ends(marks[end])
+        if named and _is_of_all(marks[first:index]) and (ends or (verb and not told)):
+            made[index] = replace(mark, kind="except", text="except")
+    return made
+
+
+def _is_of_all(marks: Sequence[Mark]) -> bool:
+    return any(mark.text.startswith(words().affixes["of_all"]) for mark in marks)
 
 
 def _ends(mark: Mark) -> bool:

@@ -227,6 +227,8 @@ class TermReading(FeelingReading):
 
     def _begins(self, mark: Mark, now: Predication, index: int) -> bool:
         """Whether the term begins a predication of its own."""
+        if now.negated and self._is_denied_no_more(index):
+            return True
         waits = not self.pending.empty and not (self.pending.only_maybe and now.maybe and self.joiner)
         if not now.terms or (now.tail and not now.listing) or self.broken or waits:
             return True

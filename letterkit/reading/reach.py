@@ -28,6 +28,10 @@ class ReachReading(BeginningReading):
     def _reach(self, made: Predication, mark: Mark, index: int) -> None:
         """Whether the negation of the list before reaches what begins."""
         pending, now = self.pending, self.now
+        if now is not None and now.negated and (told := self._is_denied_no_more(index)):
+            if told == "?":
+                made.looks.append("it is not clear how far the negation reaches")
+            return
         if not made.negated and not pending.said and self._is_finding(mark) and self._is_in_denied_list(index):
             made.negated = True
             return
