@@ -28,6 +28,7 @@ _PASSED = frozenset({"filler", "certain", "severity"})
 _ON = frozenset({"on", "at", "in"})
 _THERE = tuple(THERE_IS)
 _SUBJECT = frozenset({"piece", "side"})
+_OF_IT = frozenset({"of", "it", "the"})
 
 
 def clauses(marks: list[Mark], texts: Texts, catalogue: Catalogue) -> list[list[Mark]]:
@@ -54,7 +55,7 @@ def clauses(marks: list[Mark], texts: Texts, catalogue: Catalogue) -> list[list[
                 marks[index] = replace(mark, kind="break", text="but")
             continue
         joins = mark.kind == "break" or (mark.kind == "joiner" and mark.text in _JOINS)
-        if told and joins and _does_something(marks, index + 1):
+        if told and joins and (_does_something(marks, index + 1) or _moves_otherwise(marks, index)):
             starts.append(index)
         verb = _verb_of_subject(marks, index + 1) if told and joins and index >= read else None
         if verb is None:
@@ -94,6 +95,24 @@ def _does_something(marks: Sequence[Mark], start: int) -> bool:
         return False
     behind = marks[start + 2 :]
     return not any(mark.kind in {"term", "state", "value", "negator"} for mark in behind)
+
+
+def _moves_otherwise(marks: Sequence[Mark], index: int) -> bool:
+    """'He can fully straighten the elbow, and bending it is limited': a movement told by a verb, then one by a noun."""
+    at = next((at for at in range(index + 1, len(marks)) if marks[at].kind not in {*_PARTING, "filler"}), len(marks))
+    if at == len(marks) or marks[at].kind != "term" or marks[at].text not in words().sets["bare_movements"]:
+        return False
+    verb = next((each for each in marks[at + 1 :] if each.kind not in _SUBJECT and each.text not in _OF_IT), None)
+    moved = next((at for at in range(index - 1, -1, -1) if marks[at].kind == "term"), None)
+    if verb is None or verb.text not in BE or moved is None:
+        return False
+    name = marks[moved].text.rpartition(" ")[2]
+    if name != marks[moved].text:
+        return name in words().sets["base_verbs"]  # 'cannot straighten', 'fully bend'
+    if name not in words().sets["bare_movements"] and name not in words().sets["base_verbs"]:
+        return False
+    led = [each.state for each in marks[max(0, moved - 3) : moved] if each.state is not None]
+    return any({"able", "unable"} & set(state.classes) for state in led)
 
 
 def _is_of_unknown(marks: Sequence[Mark], index: int) -> bool:

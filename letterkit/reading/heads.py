@@ -25,6 +25,12 @@ def _is_other(found: Term, member: Term) -> bool:
     return found.items != member.items or (bool(found.state) and not member.state)
 
 
+def _moves(mark: Mark) -> bool:
+    """Whether a term is a movement, or what somebody can or cannot do: 'extension', 'cannot straighten'."""
+    last = mark.text.rpartition(" ")[2]
+    return last in _MOVEMENTS or last in words().sets["base_verbs"]
+
+
 class SharedHeads:
     """Gives the members of a list the words that only the last of them says."""
 
@@ -133,9 +139,12 @@ class SharedHeads:
 
     @staticmethod
     def _is_placed(marks: Sequence[Mark], index: int) -> bool:
-        """Whether 'at the' or 'over the' stands before a part, which then is no member of a list of names."""
+        """Whether 'at the', 'over the' or 'can straighten the' stands before a part, no member of a list of names."""
         if any(mark.kind == "compared" for mark in marks[max(0, index - 3) : index]):
             return True  # 'compared with the other thumb, and extension is full'
+        at = next((at for at in range(index - 1, -1, -1) if marks[at].kind not in {"filler", "side"}), index)
+        if marks[index].kind == "piece" and marks[at].kind == "term" and _moves(marks[at]):
+            return True  # 'he can fully straighten the elbow, and flexion is limited'
         before = [mark.text for mark in marks[max(0, index - 3) : index] if mark.kind != "side"][-2:]
         return marks[index].kind == "piece" and before[-1:] == ["the"] and before[0] in words().sets["where"]
 

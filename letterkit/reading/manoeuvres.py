@@ -23,6 +23,7 @@ _FAR = 12  # marks between what was done and what it did
 _NEAR = 6  # marks between what was done and where
 _CARPAL = frozenset({"carpal_tunnel", "median_area", "volar_wrist"})
 _BY = frozenset({"behind", "beside", "just", "firmly", "directly", "held", "maintained", "applied"})
+_TAPPED = frozenset({"scar", "palpable_neuroma", "lump", "palpable_lump", "swelling", "ganglion", "nodule"})
 _NO = frozenset({"negator", "neither"})
 _ARTERIES = frozenset({"artery", "arteries"})
 _FORMS = ("tingles", "loads", "presses", "flexes", "released", "occludes", "winces")
@@ -83,6 +84,17 @@ def _place(marks: Sequence[Mark], index: int) -> int:
     return end
 
 
+def _on_a_lump(marks: Sequence[Mark], index: int) -> int:
+    """'Tapping over the lump gave tingling', 'tapping over it': where what was tapped ends; 0 where it is no lump."""
+    for at in range(index + 1, min(len(marks), index + 1 + _NEAR)):
+        mark = marks[at]
+        if not _TAPPED.isdisjoint(items_of(mark)[:1]):
+            return _place(marks, at) or at + 1
+        if mark.kind not in _SOFT and mark.text not in _BY:
+            break
+    return 0
+
+
 def _joins_places(marks: Sequence[Mark], at: int) -> bool:
     """'the snuffbox and the tubercle': an 'and' between two places."""
     after = next((mark for mark in marks[at + 1 :] if mark.text not in {"the", "over", "on"}), None)
@@ -122,7 +134,7 @@ def _done(marks: list[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
         taps = mark.text in sets["taps"]
         if mark.kind not in {"word", "say", "filler", "hint"} or not (taps or mark.text in sets["presses"]):
             continue
-        end = _place(marks, index)
+        end = _place(marks, index) or (_on_a_lump(marks, index) if taps else 0)
         led = bool(index) and marks[index - 1].text in _ON
         if not end or not (_does(marks, end) or (led and any(map(_tingles, marks[max(0, index - _NEAR) : index])))):
             continue

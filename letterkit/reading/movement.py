@@ -53,7 +53,7 @@ def verbs_of_movement(marks: Sequence[Mark], texts: frozenset[str], phrases: Map
             made.append(Mark("term", mark.start, mark.end, term=phrases[_RANGE].term, text=_RANGE))
             continue
         meant = mark.text in sets["moves_itself"] or _follows_be(made) or _follows_modal(made, mark)
-        meant = meant or (mark.text in sets["base_verbs"] and _follows_part(made))
+        meant = meant or (mark.text in sets["base_verbs"] and _follows_part(made)) or _is_subject(marks, index)
         if name and (meant or _goes_to(marks, index)):
             made.append(Mark("term", mark.start, mark.end, term=phrases[name].term, text=name))
             _make_able(made, measured=_is_measured(marks, index))
@@ -300,6 +300,15 @@ def _follows_modal(made: Sequence[Mark], verb: Mark) -> bool:
         return False
     classes = set(before.state.classes) if before.kind == "state" and before.state is not None else set()
     return bool(classes & {"able", "unable"}) or before.text == "could"
+
+
+def _is_subject(marks: Sequence[Mark], index: int) -> bool:
+    """'She fully extends the left elbow, and bending it is limited': what is done to a joint, of which it is told."""
+    if marks[index].text not in words().sets["gerunds"]:
+        return False
+    after = [mark for mark in marks[index + 1 : index + 6] if mark.kind not in {"side", "piece", "certain"}]
+    parts = [mark.text for mark in after if mark.text not in {"it", "the", "this", "that", "her", "his"}]
+    return bool(parts) and parts[0] in BE
 
 
 def _follows_part(made: Sequence[Mark]) -> bool:

@@ -27,6 +27,7 @@ from letterkit.reading.fullness import denied_fullness
 from letterkit.reading.gripped import gripped
 from letterkit.reading.hand_signs import hand_signs
 from letterkit.reading.heads import SharedHeads
+from letterkit.reading.held import held
 from letterkit.reading.landmarks import landmarks
 from letterkit.reading.likened import likened
 from letterkit.reading.limb_parts import limb_parts, wasted
@@ -168,7 +169,7 @@ class Preparer(SilentWords):
         marks = short_of(marks, texts, self._catalogue, phrases)
         marks = no_further(to_neutral(pulses(marks, texts, phrases), texts), texts, phrases)
         marks = when_it_catches(rest_of_movement(stable_in(marks, texts), texts, phrases), texts)
-        marks = self._wincing.read(abducted(marks, texts, phrases), texts)
+        marks = self._wincing.read(abducted(held(marks, texts, phrases), texts, phrases), texts)
         marks = verbs_of_movement(marks, texts, phrases)
         marks = branches(degrees(marks, texts, self._catalogue), texts, phrases)
         marks = denied_fullness(marks, texts, self._catalogue, phrases)

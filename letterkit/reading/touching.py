@@ -79,10 +79,11 @@ def _lead(made: Sequence[Mark], verb: Mark) -> int | None:
 
 
 def _told(before: Sequence[Mark], reached: Sequence[Mark], after: Sequence[Mark], *, able: bool) -> str:
-    """How well the thumb comes to the fingers; nothing where it is not said to touch one."""
+    """How well the thumb comes to the fingers; nothing where it is not said to touch one, or brings on symptoms."""
+    if any(mark.text == "on" for mark in reached[:1]):
+        return ""  # 'compression of the carpal canal did not bring on tingling in the thumb or ring finger'
     named = {slug for mark in reached if mark.piece is not None for slug in mark.piece.slugs}
-    thumb = any("thumb" in slug for mark in before if mark.piece is not None for slug in mark.piece.slugs)
-    if not thumb and not any("thumb" in slug for slug in named):
+    if not any(_is_thumb(mark) for mark in (*before, *reached)):
         return ""
     each = any(mark.text in words().sets["each_of_them"] for mark in reached) or "pulp" in named
     fingers = {finger for finger in _FINGERS if each or any(slug.endswith(finger) for slug in named)}
@@ -92,3 +93,9 @@ def _told(before: Sequence[Mark], reached: Sequence[Mark], after: Sequence[Mark]
         return "able to"
     said = {mark.text for mark in (*before[-1:], *reached, *after[:1])}
     return "reduced" if said & words().sets["no_further_finger"] else ""
+
+
+def _is_thumb(mark: Mark) -> bool:
+    """Whether a mark names the thumb or its pulp alone, and not the digits of a hand, of which it is one."""
+    slugs = mark.piece.slugs if mark.piece is not None else ()
+    return bool(slugs) and all("thumb" in slug for slug in slugs)
