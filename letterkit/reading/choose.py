@@ -342,7 +342,9 @@ class Chooser:
                 low = next((slug for slug in ("reduced", "weak", "abnormal", "absent") if slug in states), None)
                 return Outcome(low, low, (*looks, "how far it is reduced is not said")) if low else None
             return Outcome(normal, normal, looks)
-        state = _said_otherwise(classes, states, term.state, normal)
+        behind = term.adjective and classes == {"normal"} and all(each.joined for each in said)
+        looks = (*looks, "what is said behind it was not read") if behind else looks  # 'warm, not tender and normal'
+        state = term.state if behind else _said_otherwise(classes, states, term.state, normal)
         return Outcome(state, state, looks) if state else None
 
 

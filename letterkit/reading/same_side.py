@@ -11,6 +11,7 @@ from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _OPENS = frozenset({"(", "-", "–"})
+_AT = frozenset({"at", "on", "in", "the"})
 _CLOSES = frozenset({")"})
 
 
@@ -46,12 +47,28 @@ def more_on_one(marks: list[Mark], texts: Texts) -> list[Mark]:
     if texts.isdisjoint(words().sets["more_on_one"]) or "side" not in texts.kinds:
         return marks
     for index, mark in enumerate(marks):
+        if mark.text in words().sets["more_on_one"] and (end := _there_behind(marks, index)):
+            return [
+                *marks[:index],
+                Mark("side", mark.start, marks[end - 1].end, text="both", word="both"),
+                *marks[end:],
+            ]
         if mark.kind == "side" and mark.text in OPPOSITE and (end := _more_than_the_other(marks, index)):
             before = [each for each in marks[max(0, index - 2) : index] if each.text != "the"]
             if before and (before[-1].kind == "joiner" or before[-1].text in _OPENS):
                 both = Mark("side", mark.start, marks[end - 1].end, text="both", word="both")
                 return [*marks[: marks.index(before[-1]) + 1], both, *marks[end:]]
     return marks
+
+
+def _there_behind(marks: Sequence[Mark], index: int) -> int:
+    """Where 'more marked at the right' ends that begins at `index`; nothing before 'the right index finger'."""
+    at = index + 1
+    while at < len(marks) and (marks[at].kind in {"severity", "certain"} or marks[at].text in _AT):
+        at += 1
+    sided = at > index + 2 and at < len(marks) and marks[at].kind == "side" and marks[at].text in OPPOSITE
+    ends = at + 1 == len(marks) or (at + 1 < len(marks) and marks[at + 1].kind in {"joiner", "break"})
+    return at + 1 if sided and ends else 0
 
 
 def _more_than_the_other(marks: Sequence[Mark], index: int) -> int:

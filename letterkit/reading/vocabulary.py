@@ -175,7 +175,7 @@ def _add_senses(builder: Builder, words: Words, catalogue: Catalogue) -> None:
             builder.force(phrase, Term(ordered, family.get("state", ""), phrase.endswith(adjectives), head=head))
     for loose in words.loose:
         for phrase in loose["words"]:
-            plural = phrase.endswith("s") and not phrase.endswith(("ss", " fingers", " digits"))
+            plural = phrase.endswith("s") and not phrase.endswith(("ss", "us", "is", " fingers", " digits"))
             plural = plural and not loose.get("all", False) and loose.get("sides", True)  # two signs, and not two sides
             plural = plural and not phrase.casefold().endswith(words.affixes["muscles"])
             term = Term(
