@@ -25,6 +25,7 @@ _MOVES = frozenset({"flexion", "extension", "abduction", "adduction", "oppositio
 _OF_THE_LIMB = "upper_limb"
 _ANYWHERE = frozenset({"hand", "upper_limb"})
 _JOINTS = frozenset({"wrist", "elbow"})
+_ONE_WAY_LOST = "which movement is lost is not told apart here"
 _ONE_WAY = frozenset({"dip", "ip"})  # joints that stand straight at rest, and bend
 _OF_THE_HAND = frozenset({"metacarpal", "metacarpal_head"})  # bones of the hand, and of no finger
 
@@ -126,7 +127,7 @@ class Chooser:
             if result is None:
                 continue
             if result.state == "absent" and slug not in meant and self._moves_otherwise(item, site, term):
-                result = replace(result, state="reduced", value="reduced")
+                result = replace(result, state="reduced", value="reduced", looks=(*result.looks, _ONE_WAY_LOST))
             if item.value is ValueKind.ARC and fits < 2 and self._is_of_another_joint(item, place, statement, result):  # noqa: PLR2004
                 continue
             if item.value is ValueKind.ARC and result.value is None and term.head:

@@ -49,6 +49,7 @@ def _movements() -> list[dict[str, str]]:
     for chosen in list(permutations(_MOVEMENTS, 3))[::2]:
         words = {f"M{at}": each for at, each in enumerate(chosen, 1)}
         words |= {f"V{at}": each.replace(" ", "_") for at, each in enumerate(chosen, 1)}
+        words |= {f"J{at}": "wrist " if "wrist" in each else "" for at, each in enumerate(chosen, 1)}
         cases.append(words | {f"R{at}": f"{each.replace(' ', '_')}_range" for at, each in enumerate(chosen, 1)})
     return cases
 
