@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from letterkit.reading.marks import Mark
+from letterkit.reading.marks import Mark, without_place
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
@@ -25,7 +25,7 @@ def landmarks(marks: Sequence[Mark], texts: Texts) -> Sequence[Mark]:
         begin = _begin(marks, at) if _is_placed(made) else at
         made += marks[at:begin]
         while begin > at and begin < len(marks) and _is_of_landmark(marks, begin):
-            made.append(_unnamed(marks[begin]))
+            made.append(without_place(marks[begin]))
             begin += 1
         at = begin
     return made
@@ -63,9 +63,3 @@ def _is_of_landmark(marks: Sequence[Mark], at: int) -> bool:
     ahead = marks[at + 1 : at + 3]
     joined = marks[at].text in {"and", "slash"} and any(mark.kind == "piece" for mark in ahead)
     return joined and ahead[0].kind in _NAMED
-
-
-def _unnamed(mark: Mark) -> Mark:
-    if mark.piece is None:
-        return mark
-    return Mark("side" if mark.piece.side else "filler", mark.start, mark.end, text=mark.piece.side or mark.text)

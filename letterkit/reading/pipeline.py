@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING
 
 from letterkit.catalogue import catalogue
 from letterkit.catalogue.traps import traps
-from letterkit.reading.marks import Mark, Span, Tokens, longest, marks_of
+from letterkit.reading.making import Span, Tokens, longest, marks_of
+from letterkit.reading.marks import Mark
 from letterkit.reading.segments import segments
 from letterkit.reading.spacy_start import start_spacy
 from letterkit.reading.spelling import corrected

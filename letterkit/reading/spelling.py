@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Set as AbstractSet
 
-from letterkit.reading.marks import Span, Tokens
+from letterkit.reading.making import Span, Tokens
 from letterkit.reading.vocabulary import Vocabulary
 
 _SHORTEST = 7  # letters; shorter words are too often other words

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from letterkit.reading.marks import Mark
+from letterkit.reading.marks import Mark, without_place
 from letterkit.reading.phrases import Entry
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
@@ -60,9 +60,8 @@ def _unnamed(mark: Mark) -> Mark:
     """A finger that is reached is not where the finding is; the side and the hand it is of stay."""
     if mark.kind in {"break", "negator"}:
         return Mark("filler", mark.start, mark.end, text=mark.text)
-    if mark.piece is None or (mark.piece.kind == "site" and not mark.piece.slugs[0].startswith("pulp")):
-        return mark
-    return Mark("side" if mark.piece.side else "filler", mark.start, mark.end, text=mark.piece.side or mark.text)
+    apart = mark.piece is not None and mark.piece.kind == "site" and not mark.piece.slugs[0].startswith("pulp")
+    return mark if apart else without_place(mark)
 
 
 def _lead(made: Sequence[Mark], verb: Mark) -> int | None:
