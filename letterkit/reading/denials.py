@@ -9,11 +9,12 @@ from itertools import takewhile
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
+from letterkit.reading.denied_others import but_one, elsewhere, no_others, of_the_others, one_and_other, seen_at_another
 from letterkit.reading.marks import Mark, beside, items_of, value_of
 from letterkit.reading.parting import part_ends
 from letterkit.reading.phrases import StateWord
 from letterkit.reading.places import OPPOSITE
-from letterkit.reading.predication import BE, THERE_IS, term_is_adjective
+from letterkit.reading.predication import BE, THERE_IS
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
@@ -52,12 +53,12 @@ def denied(marks: list[Mark], texts: Texts) -> list[Mark]:
         (_attributes, "negator" in kinds and not texts.isdisjoint(sets["attributes"])),
         (_amiss, {"negator", "state"} <= kinds and "or" in texts),
         (_beside_landmarks, not texts.isdisjoint(sets["landmarks"])),
-        (_of_the_others, not texts.isdisjoint(sets["the_others"])),
-        (_elsewhere, "negator" in kinds and "elsewhere" in texts),
-        (_no_others, "negator" in kinds and "other" in texts),
-        (_seen_at_another, not texts.isdisjoint(sets["seen_at_another"])),
-        (_one_and_other, "other" in texts and "one" in texts),
-        (_but_one, "break" in kinds and "one" in texts),
+        (of_the_others, not texts.isdisjoint(sets["the_others"])),
+        (elsewhere, "negator" in kinds and "elsewhere" in texts),
+        (no_others, "negator" in kinds and "other" in texts),
+        (seen_at_another, not texts.isdisjoint(sets["seen_at_another"])),
+        (one_and_other, "other" in texts and "one" in texts),
+        (but_one, "break" in kinds and "one" in texts),
         (_in_line, "in line" in texts),
         (_too_much, "unexamined" in kinds and "too" in texts),
         (_not_uneven, not texts.isdisjoint(sets["unevenness"]) or "no change in" in texts),
@@ -188,30 +189,6 @@ def _none_on_one(marks: list[Mark]) -> list[Mark]:
     return marks
 
 
-def _seen_at_another(marks: list[Mark]) -> list[Mark]:
-    """'Crepitus absent at the right wrist, coarse at the left': how it is at a further place, and so there."""
-    made: list[Mark] = []
-    term = denied = False
-    for index, mark in enumerate(marks):
-        classes = set(mark.state.classes) if mark.kind == "state" and mark.state is not None else set()
-        term = term or mark.kind == "term"
-        denied = denied or mark.kind == "negator" or bool(classes & {"absent", "negative"})
-        joined = bool(made) and made[-1].kind in {"joiner", "break"} and made[-1].text != "or"
-        seen = joined and mark.text in words().sets["seen_at_another"]
-        if term and denied and seen and _ends_with_place(marks[index + 1 :]):
-            made.append(replace(mark, kind="state", state=StateWord(("present",)), text="present"))
-        else:
-            made.append(mark)
-    return made
-
-
-def _ends_with_place(marks: list[Mark]) -> bool:
-    """Whether a place, and nothing else, comes next: 'at the left', 'in the left palm'."""
-    end = next((at for at, mark in enumerate(marks) if mark.kind in {"joiner", "break"}), len(marks))
-    kinds = {mark.kind for mark in marks[:end]}
-    return kinds <= {"filler", "side", "piece"} and bool(kinds & {"side", "piece"})
-
-
 def _attributes(marks: list[Mark]) -> list[Mark]:
     """'No locking or palpable nodule': in a list that is denied, how the thing would have to be."""
     made: list[Mark] = []
@@ -292,85 +269,6 @@ def _is_away(before: Sequence[Mark]) -> bool:
     """'Sensation is normal distal to the laceration'."""
     led = [mark.text for mark in before[-5:] if mark.text not in {"the", "his", "her", "this"}][-2:]
     return len(led) > 1 and led[1] == "to" and led[0] in words().sets["away"]
-
-
-def _of_the_others(marks: list[Mark]) -> list[Mark]:
-    """'The left PIP joint is swollen, others nil', 'others nontender': said of what is not named."""
-    made = list(marks)
-    for index, mark in enumerate(marks):
-        begins = index > 0 and marks[index - 1].kind in {"joiner", "break"}
-        if mark.kind not in {"word", "filler"} or mark.text not in words().sets["the_others"] or not begins:
-            continue
-        told = index + 1
-        while told < len(marks) and marks[told].text in BE | {"all"}:
-            told += 1
-        said = marks[told : told + 1]
-        result = bool(said) and (said[0].kind == "state" or term_is_adjective(said[0]))
-        last = told + 1 >= len(marks) or marks[told + 1].kind in {"joiner", "break"}
-        if result and last and any(each.kind == "term" for each in marks[:index]):
-            made[told] = replace(said[0], kind="word", state=None, term=None)
-    return made
-
-
-def _elsewhere(marks: list[Mark]) -> list[Mark]:
-    """'The right wrist is swollen, no swelling elsewhere': the denial is of no place that was named."""
-    made = list(marks)
-    for index, mark in enumerate(marks):
-        if mark.text != "elsewhere":
-            continue
-        at = index - 1
-        while at > 0 and marks[at].kind in {"term", "filler", "certain", "severity", "joiner"}:
-            at -= 1
-        joined = (
-            at > 0 and marks[at - 1].kind in {"joiner", "break"} and any(each.kind == "term" for each in marks[:at])
-        )
-        if at >= 0 and marks[at].kind == "negator" and (joined or at == 0):  # at the start it is of the sentence before
-            for each in range(at + 1, index):
-                if marks[each].kind == "term":
-                    made[each] = replace(marks[each], kind="word", term=None)
-    return made
-
-
-def _no_others(marks: list[Mark]) -> list[Mark]:
-    """'A wound of the right forearm, no other wounds': the one that was named is not denied."""
-    made = list(marks)
-    for index, mark in enumerate(marks[2:], start=2):
-        led = marks[index - 2].kind == "negator" and marks[index - 1].text == "other"
-        named = any(_is_same(mark, each) for each in marks[: index - 2])
-        if led and mark.kind == "term" and (named or index == 2):  # noqa: PLR2004 - of the sentence before
-            made[index] = replace(mark, kind="word", term=None)
-    return made
-
-
-def _is_same(mark: Mark, other: Mark) -> bool:
-    """Whether two marks name one item."""
-    return bool({*items_of(mark)} & {*items_of(other)})
-
-
-def _one_and_other(marks: list[Mark]) -> list[Mark]:
-    """'Two wounds, one on the eminence and the other on the dorsum': the other one, and no other side."""
-    made: list[Mark] = []
-    for index, mark in enumerate(marks):
-        after = marks[index + 1].text if index + 1 < len(marks) else ""
-        one = any(each.text == "one" and each.kind == "filler" for each in marks[:index])
-        if mark.kind == "side" and mark.text == "other" and one and after in words().sets["where"]:
-            made.append(replace(mark, kind="filler", text="one"))
-        else:
-            made.append(mark)
-    return made
-
-
-def _but_one(marks: list[Mark]) -> list[Mark]:
-    """'Free of nodules, but a rubbery 1 cm one sits on the forearm': the one is what was spoken of."""
-    made = list(marks)
-    for index, mark in enumerate(marks):
-        if mark.text != "one" or mark.kind != "filler":
-            continue
-        parted = max((at for at in range(index) if marks[at].kind == "break"), default=-1)
-        named = next((each for each in reversed(marks[:parted]) if each.kind == "term"), None) if parted > 0 else None
-        if named is not None and any(each.text in {"a", "an"} for each in marks[parted:index]):
-            made[index] = replace(named, start=mark.start, end=mark.end)
-    return made
 
 
 def _in_line(marks: list[Mark]) -> list[Mark]:
