@@ -91,16 +91,16 @@ def _are_of_its_digit(here: Places, behind: Places) -> bool:
     return rows and len(digits) == 1 and "" not in digits and not here.elsewhere
 
 
-def _is_of_all_limbs(marks: Sequence[Mark], texts: Texts) -> bool:
+def _is_of_all_limbs(texts: Texts) -> bool:
     """'Reflexes are 2+ at the biceps and 1+ at the ankles': of the whole person, where no side is named."""
     legs = not texts.isdisjoint(words().legs)
-    return legs and "term" in texts.kinds and not any(side_of(mark) for mark in marks)
+    return legs and "term" in texts.kinds and not any(side_of(mark) for mark in texts.marks)
 
 
-def _are_reflexes(marks: Sequence[Mark], texts: Texts) -> bool:
+def _are_reflexes(texts: Texts) -> bool:
     """'Biceps reflex 2+': reflexes are looked for in all limbs, and not where it hurts; 'biceps reflexes' says both."""
     named = "reflex" in texts.lines or "jerk" in texts.lines
-    terms = [mark.term for mark in marks if mark.kind == "term" and mark.term is not None and mark.term.items]
+    terms = [mark.term for mark in texts.terms if mark.term is not None and mark.term.items]
     if not named or not terms or any(term.items[0].endswith("_reflex") and term.plural for term in terms):
         return False
     return all(item.endswith(("_reflex", "_reflexes", "_power")) for item in texts.items)
@@ -157,16 +157,11 @@ class Carried:
         ):
             around = self.base
         if around is not None and around is not self.base and around.side in OPPOSITE and not around.elsewhere:
-            if _is_of_all_limbs(texts.marks, texts):
+            of_part = around.has_site and all(each.site != "upper_limb" for each in around.places)
+            if _is_of_all_limbs(texts):
                 around = self.base
-            elif (
-                around.has_site
-                and all(each.site != "upper_limb" for each in around.places)
-                and (_are_reflexes(texts.marks, texts))
-            ):
-                around = Places(
-                    (Place(around.side),), (*around.look, _REFLEXES)
-                )  # 'The left thumb is numb. Biceps 2+.'
+            elif of_part and _are_reflexes(texts):  # 'The left thumb is numb. Biceps 2+.'
+                around = Places((Place(around.side),), (*around.look, _REFLEXES))
         if around is not None and around.elsewhere and "distally" in texts:
             around = Places(around.places, around.look)
         nervous = setting.staged and setting.stage is Stage.NEUROVASCULAR  # under 'Sensory:' the whole body is told of

@@ -47,17 +47,16 @@ def more_on_one(marks: list[Mark], texts: Texts) -> list[Mark]:
     if texts.isdisjoint(words().sets["more_on_one"]) or "side" not in texts.kinds:
         return marks
     for index, mark in enumerate(marks):
-        if mark.text in words().sets["more_on_one"] and (end := _there_behind(marks, index)):
-            return [
-                *marks[:index],
-                Mark("side", mark.start, marks[end - 1].end, text="both", word="both"),
-                *marks[end:],
-            ]
-        if mark.kind == "side" and mark.text in OPPOSITE and (end := _more_than_the_other(marks, index)):
-            before = [each for each in marks[max(0, index - 2) : index] if each.text != "the"]
-            if before and (before[-1].kind == "joiner" or before[-1].text in _OPENS):
-                both = Mark("side", mark.start, marks[end - 1].end, text="both", word="both")
-                return [*marks[: marks.index(before[-1]) + 1], both, *marks[end:]]
+        begin, end = index, 0
+        if mark.text in words().sets["more_on_one"]:
+            end = _there_behind(marks, index)
+        elif mark.kind == "side" and mark.text in OPPOSITE:
+            before = [at for at in range(max(0, index - 2), index) if marks[at].text != "the"]
+            opened = bool(before) and (marks[before[-1]].kind == "joiner" or marks[before[-1]].text in _OPENS)
+            begin, end = (before[-1] + 1, _more_than_the_other(marks, index)) if opened else (index, 0)
+        if end:
+            both = Mark("side", mark.start, marks[end - 1].end, text="both", word="both")
+            return [*marks[:begin], both, *marks[end:]]
     return marks
 
 
