@@ -26,7 +26,7 @@ def likened(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]) -
             continue
         end = _past(marks, at, DASHES)
         said = marks[end].text if end < len(marks) else ""
-        if said in looks and mark.text in words().sets["felt_only"]:
+        if said in looks and mark.text in words().sets["hurting"]:
             made[-1] = Mark("word", mark.start, mark.end, text=mark.text)
         elif said in kinds:
             end = _past(marks, end + 1, {"of"})

@@ -165,14 +165,14 @@ def brought(marks: Sequence[Mark]) -> list[tuple[int, int, str]]:
 
     What can be seen in the same list stays one: 'with pain, swelling and numbness of the thumb' is of a swelling.
     """
-    felt_only, seeing = words().sets["only_felt"], words().sets["seeing"]
+    complaints, seeing = words().sets["brings_to_clinic"], words().sets["seeing"]
     first, seen = 0, False
     while first < len(marks) and (marks[first].kind not in _FOUND or marks[first].text in seeing):
         if not seen and marks[first].kind == "piece":
             return []
         seen = seen or marks[first].text in seeing
         first += 1
-    if not seen or first == len(marks) or marks[first].text not in felt_only or not _is_brought(marks, first):
+    if not seen or first == len(marks) or marks[first].text not in complaints or not _is_brought(marks, first):
         return []
     found: list[tuple[int, int, str]] = []
     waits = False  # whether something seen before waits for its place: 'with swelling and numbness of the thumb'
@@ -181,7 +181,7 @@ def brought(marks: Sequence[Mark]) -> list[tuple[int, int, str]]:
         if any(each.text in BE for each in part) and named:
             break
         placed = any(each.kind == "piece" for each in part)
-        felt = bool(named) and all(each.text in felt_only for each in named)
+        felt = bool(named) and all(each.text in complaints for each in named)
         if felt:
             out = named if waits and placed else part
             found.append((out[0].start, out[-1].end, "history"))
