@@ -11,6 +11,7 @@ from letterkit.reading.tokens import split
 
 _CANNOT = ("can't ", "can’t ", "cant ", "can not ", "could not ", "couldn't ", "couldn’t ", "couldnt ")
 _HYPHEN = re.compile(r"(?<=\w)-(?=\w)")  # between words: the dash of '+/-' is a sign
+_VARIED = ("and", "cannot")  # words beside which a phrase may have other spellings
 _PLAIN = re.compile(r"[a-z]{1,40}(?: [a-z]{1,40})*")  # its tokens are its words
 
 
@@ -81,6 +82,20 @@ class Builder:
         self._spellings = [pair for both in spellings for pair in (both, both[::-1])]
         self._spelt = re.compile("|".join(re.escape(one) for one, _ in self._spellings) or r"(?!)")
         self._abbreviations = abbreviations
+        firsts = {one.split(" ")[0] for one, _ in self._spellings} | set(_VARIED)
+        self._varied = re.compile("|".join(map(re.escape, firsts)))
+        self._plain: dict[str, bool] = {}  # by word: whether it has no other spelling wherever it stands
+
+    def _forms(self, phrase: str) -> list[tuple[str, str]]:
+        """The usual spellings of a phrase, each with the key that it is looked up by."""
+        plain = self._plain
+        for word in phrase.split(" "):
+            known = plain.get(word)
+            if known is None:
+                known = plain[word] = _PLAIN.fullmatch(word) is not None and self._varied.search(word) is None
+            if not known:
+                return [(form, key(form)) for form in self.variants(phrase)]
+        return [(phrase, phrase), *([(of := phrase.replace(" of the ", " of "), of)] if " of the " in phrase else ())]
 
     def variants(self, phrase: str) -> Iterator[str]:
         """The phrase in its usual spellings."""
@@ -111,16 +126,17 @@ class Builder:
 
     def add(self, phrase: str, *, exact: Iterable[str] = (), **meaning: object) -> None:
         """Adds a meaning (`term`, `piece`, `state`, `ambiguous`, `cue`) to the phrase in all its spellings."""
-        self._add([(form, key(form)) for form in self.variants(phrase)], meaning, exact)
+        self._add(self._forms(phrase), meaning, exact)
 
     def _add(self, forms: Iterable[tuple[str, str]], meaning: Mapping[str, object], exact: Iterable[str]) -> None:
         """Adds a meaning to spellings, each with the key that it is looked up by."""
+        fresh: Entry | None = None
         for form, name in forms:
             if not name:
                 continue
             known = self.entries.get(name)
             if known is None and not exact and name not in self._abbreviations:
-                self.entries[name] = self._fresh(meaning)
+                self.entries[name] = fresh = fresh or self._fresh(meaning)
                 continue
             entry = known or Entry()
             cue = meaning.get("cue")
@@ -151,14 +167,14 @@ class Builder:
 
     def second(self, phrase: str, slug: str) -> None:
         """Adds an item to the words of another, as what they mean at its own sites."""
-        for form in self.variants(phrase):
-            entry = self.entries.get(key(form))
+        for _, name in self._forms(phrase):
+            entry = self.entries.get(name)
             if entry is not None and entry.term is not None and slug not in entry.term.items:
-                self.entries[key(form)] = replace(entry, term=replace(entry.term, items=(*entry.term.items, slug)))
+                self.entries[name] = replace(entry, term=replace(entry.term, items=(*entry.term.items, slug)))
 
     def force(self, phrase: str, term: Term, exact: Iterable[str] = ()) -> None:
         """Adds the meaning in place of one taken from a synonym."""
-        forms = [(form, key(form)) for form in self.variants(phrase)]
+        forms = self._forms(phrase)
         for _, name in forms:
             if name in self.entries:
                 self.entries[name] = replace(self.entries[name], term=None)

@@ -293,13 +293,11 @@ def _add_places(builder: Builder, words: Words) -> None:
 def _indexed(builder: Builder, words: Words, traps: Traps) -> Vocabulary:
     """The vocabulary with its single words: clinical, everyday, and those a misspelling may be corrected into."""
     plain = words.plain | {word for phrase in words.lists["filler"] for word in phrase.split()}
-    clinical = {
-        word
-        for phrase, entry in builder.entries.items()
-        if entry.term or entry.piece or entry.ambiguous
-        for word in phrase.split()
-        if len(word) > 3 and word.isalpha()  # noqa: PLR2004 - short words are everyday words too
-    } - plain
+    of_terms: set[str] = set()
+    for phrase, entry in builder.entries.items():
+        if entry.term or entry.piece or entry.ambiguous:
+            of_terms.update(phrase.split(" "))
+    clinical = {word for word in of_terms if len(word) > 3 and word.isalpha()} - plain  # noqa: PLR2004 - short words are everyday words too
     protected = {form.casefold() for pair in traps.look_alikes for form in pair.terms}
     correctable = tuple(sorted(word for word in clinical if len(word) > 6 and word not in protected))  # noqa: PLR2004
     shapes: dict[tuple[str, int], list[str]] = {}

@@ -84,10 +84,10 @@ def _draft(opened, run: str, **choices) -> None:
     _wait(opened, run)
 
 
-def _wait(opened, run: str) -> str:
-    ends = time.monotonic() + 60
+def _wait(opened, run: str, after: str = "") -> str:
+    ends = time.monotonic() + 120
     while time.monotonic() < ends:
-        page = opened.get(f"/sheets/{run}").text
+        page = opened.get(f"/sheets/{run}{after}").text
         if "<table" in page or "could not be used" in page:
             return page
         time.sleep(0.2)
@@ -142,8 +142,8 @@ def test_a_sheet_from_columns_to_a_corrected_print_run(opened, tmp_path):
     sheet = opened.app.state.service.runs.sheet(run)
     assert load_mapping(mapping_path(sheet)).columns == {"phal test thumb": "phalen_test right"}
     assert _correct(opened, run, 3, **{f"cell-{GRIP}": "30"}).headers["location"] == f"/sheets/{run}?done=3"
-    page = opened.get(f"/sheets/{run}?done=3").text
-    assert "Row 3 was corrected:" in page  # at once, whether the print run is written or not
+    page = _wait(opened, run, "?done=3")
+    assert "Row 3 was corrected:" in page  # whether the print run is written or not
     assert "corrected by The secretary" in page
     page = _over(opened, run)
     name = re.search(rf"/sheets/{run}/print/(print-run[^\"]+)", page)[1]
@@ -223,14 +223,14 @@ def _kill(folder) -> bool:
 
 def _until_ended(folder) -> None:
     """Until every correction that was kept has its letter."""
-    ends = time.monotonic() + 60
+    ends = time.monotonic() + 120
     while not ended(folder) and time.monotonic() < ends:
         time.sleep(0.05)
 
 
 def _over(opened, run: str) -> str:
     """The page once the print run stands as well."""
-    ends = time.monotonic() + 60
+    ends = time.monotonic() + 120
     while time.monotonic() < ends:
         if "All letters as a zip" in (page := opened.get(f"/sheets/{run}").text):
             return page
