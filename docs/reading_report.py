@@ -36,6 +36,7 @@ _MODALITIES = frozenset({
 _OUTSIDE = frozenset({"neck_movement", "neck_rotation", "axillary_nodes"})  # no part of what is labelled
 _NEUROVASCULAR = "neurovascular_status"  # what the labels count as one, and the record as two
 _NERVES_AND_VESSELS = re.compile(r"neuro-?\s?vascular|\bd?n/?v", re.IGNORECASE)
+_OTHERS = re.compile(r"\b(?:other|remaining|rest of the) (?:fingers|digits)\b", re.IGNORECASE)
 _SIDE_NAMES: dict[str | None, str] = {None: "unspecified"}
 
 
@@ -69,12 +70,14 @@ def labelled(reading: Reading, concepts: dict[str, Any], *, certain_only: bool =
         special = _by_words(concepts, same, reading.quote(finding), finding.state) or special
         name, state = special or (name, _state(finding, item))
         value = reading.figures(finding) or _value_text(finding, item.value)
-        places = _label_sites(finding) or [finding.words or concepts["site"].get(finding.item, "")]
+        places = _places(finding, reading.quote(finding)) or [finding.words or concepts["site"].get(finding.item, "")]
         region = finding.item == "regional_examination"
         moved = _movements(finding, _clause(reading, finding)) if name == "range of movement" else {}
+        if placed := concepts["placed"].get(finding.item):
+            moved = {known.sites[site].name: [placed.get(site, name)] for site in finding.sites}
         for told, place in [(each, site) for site in places for each in moved.get(site) or [name]]:
             yield {
-                "concept": f"{place} examination" if region else told,
+                "concept": f"{place.removesuffix('s')} examination" if region else told,
                 "side": _SIDE_NAMES.get(finding.side, finding.side), "site": place, "state": state, "value": value,
                 "quote": reading.quote(finding), "sure": finding.sure,
             }  # fmt: skip
@@ -169,6 +172,12 @@ def _value_text(finding: ReadFinding, kind: ValueKind) -> str:
     if isinstance(value, dict):
         return " ".join(f"{each:g}" if isinstance(each, float) else str(each) for each in value.values())
     return f"{value:g}" if isinstance(value, float) else str(value or "")
+
+
+def _places(finding: ReadFinding, quote: str) -> list[str]:
+    """The sites of a finding; 'the other fingers' are one, as the labels have it."""
+    sites = _label_sites(finding)
+    return ["fingers"] if len(sites) > 1 and _OTHERS.search(quote) else sites
 
 
 def _label_sites(finding: ReadFinding) -> list[str]:

@@ -109,7 +109,7 @@ def start(folder: Path, *options: str, port: int | None = None, forked: bool = F
     else:
         with log.open("ab") as output:
             process = subprocess.Popen(command(*words), stdout=output, stderr=output, cwd=folder, env=environment)
-    ends = time.monotonic() + 40
+    ends = time.monotonic() + 120
     while time.monotonic() < ends and process.poll() is None:
         try:
             with urlopen(f"http://127.0.0.1:{port}/readyz", timeout=2) as answer:

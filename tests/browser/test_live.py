@@ -57,6 +57,29 @@ def test_the_letter_follows_each_key_in_a_note(page, shared_clinic):
     _held(lags, "pasted note")
 
 
+LET_GO = """() => {
+  const real = window.fetch; window.letGo = 0;
+  window.fetch = async (path, more) => {
+    const answer = await real(path, more);
+    if (path === '/compose/reading' && more.signal && !window.letGo) {
+      window.letGo = 1;
+      answer.json = () => Promise.reject(new DOMException('the user went on', 'AbortError'));
+    }
+    return answer;
+  };
+}"""
+
+
+def test_a_reading_let_go_of_in_the_middle_of_its_answer_is_none(page, shared_clinic):
+    compose(page, shared_clinic.address, "/compose")
+    page.get_by_label("Family name").fill("Ashdown")
+    page.evaluate(LET_GO)
+    page.locator("#note").fill(NOTE[:-1])
+    page.wait_for_function("() => window.letGo")
+    page.locator("#note").fill(NOTE)  # and `open_page` fails where the page complains
+    page.wait_for_function("() => document.querySelector('#paper').textContent.includes('thenar wasting')")
+
+
 def test_a_sentence_shows_its_findings_and_goes_to_them(page, shared_clinic):
     compose(page, shared_clinic.address)
     sentence = page.locator("#paper span[data-facts]", has_text="Phalen's test was positive on the right")

@@ -48,7 +48,8 @@ export async function send(method, path, body, more = {}) {
   const answer = await fetch(path, {
     method, body: JSON.stringify(body), headers: { "Content-Type": "application/json", Accept: "application/json" }, ...more,
   });
-  const told = await answer.json().catch(() => ({}));
+  // An answer that is let go of before its end, as the next letter is typed, is an error and no empty answer.
+  const told = await answer.json().catch((error) => { if (answer.ok) throw error; return {}; });
   if (!answer.ok) throw Object.assign(new Error(told.detail || told.title || "The service did not answer"), { status: answer.status, told });
   return told;
 }
