@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 
 from letterkit.reading.placenames import Piece
 from letterkit.reading.tokens import split
@@ -65,13 +66,27 @@ class Entry:
     ambiguous: str = ""
     capitals: frozenset[str] = frozenset()
 
+    def without_term(self) -> Entry:
+        """The entry without what it names."""
+        if not (self.piece or self.state or self.cues or self.ambiguous or self.capitals):
+            return _EMPTY
+        return Entry(None, self.piece, self.state, self.cues, self.ambiguous, self.capitals)
+
+
+_EMPTY = Entry()
+
 
 def key(phrase: str) -> str:
     """The phrase as it is looked up."""
     folded = phrase.casefold()
     if _PLAIN.fullmatch(folded):
         return folded
-    return " ".join(piece for piece in split(folded) if not piece.isspace())
+    return " ".join(map(_pieces, folded.split()))
+
+
+@lru_cache(maxsize=20_000)
+def _pieces(word: str) -> str:
+    return " ".join(split(word))
 
 
 class Builder:
@@ -135,7 +150,7 @@ class Builder:
             if not name:
                 continue
             known = self.entries.get(name)
-            if known is None and not exact and name not in self._abbreviations:
+            if (known is None or known is _EMPTY) and not exact and name not in self._abbreviations:
                 self.entries[name] = fresh = fresh or self._fresh(meaning)
                 continue
             entry = known or Entry()
@@ -176,6 +191,7 @@ class Builder:
         """Adds the meaning in place of one taken from a synonym."""
         forms = self._forms(phrase)
         for _, name in forms:
-            if name in self.entries:
-                self.entries[name] = replace(self.entries[name], term=None)
+            known = self.entries.get(name)
+            if known is not None and known.term is not None:
+                self.entries[name] = known.without_term()
         self._add(forms, {"term": term}, exact)

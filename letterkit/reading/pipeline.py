@@ -61,10 +61,11 @@ class NoteTerms:
         self._vocab = nlp.vocab
         self.vocabulary: Vocabulary = vocabulary(catalogue(), traps(), words(), language)
         self._matcher = PhraseMatcher(nlp.vocab, attr="LOWER")
-        known = nlp.vocab.strings
-        keys = [tuple(map(known.add, phrase.split(" "))) for phrase in self.vocabulary.phrases]
-        for word in {word for phrase in self.vocabulary.phrases for word in phrase.split(" ")}:
+        told = [phrase.split(" ") for phrase in self.vocabulary.phrases]
+        known = {word: nlp.vocab.strings.add(word) for word in set(chain.from_iterable(told))}
+        for word in known:
             nlp.vocab[word]  # known for good: no note has to make it anew
+        keys = [tuple(map(known.__getitem__, phrase)) for phrase in told]
         self._matcher.add("phrase", keys)  # type: ignore[arg-type]  # keys of words are taken as well as documents
 
     def __call__(self, doc: Doc) -> Doc:

@@ -154,14 +154,17 @@ def _powers(base: str, *, known: str) -> Iterator[str]:
 def _add_senses(builder: Builder, words: Words, catalogue: Catalogue) -> None:
     families, adjectives = _families(catalogue), words.affixes["adjectives"]
     for sense in words.senses:
+        items = families.get("sensation", sense.items) if sense.items == ("light_touch",) else sense.items
+        ordered = (*sense.items, *(slug for slug in items if slug not in sense.items))
+        terms: dict[tuple[bool, str, str], Term] = {}  # a pattern may stand for thousands of phrases
         for phrase in sense.words:
-            items = families.get("sensation", sense.items) if sense.items == ("light_touch",) else sense.items
-            ordered = (*sense.items, *(slug for slug in items if slug not in sense.items))
             exact = [form for form in sense.exact if form.casefold() == phrase]
-            term = Term(
-                ordered, sense.state, phrase.endswith(adjectives), every=sense.every, look=sense.look,
-                head=phrase.rsplit(" ", 1)[-1], side="both" if phrase.endswith(_PAIRS) else sense.side,
-            )  # fmt: skip
+            adjective, head = phrase.endswith(adjectives), phrase.rsplit(" ", 1)[-1]
+            side = "both" if phrase.endswith(_PAIRS) else sense.side
+            term = terms.get((adjective, head, side))
+            if term is None:
+                term = Term(ordered, sense.state, adjective, every=sense.every, look=sense.look, head=head, side=side)
+                terms[adjective, head, side] = term
             builder.force(phrase, term, exact)
     for family in words.families:
         noun = family.get("of", family["noun"])
