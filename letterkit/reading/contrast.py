@@ -57,7 +57,7 @@ def contrasted(marks: Sequence[Mark], texts: Texts) -> list[Mark]:
         made = _formerly(made)
     if "value" in kinds:
         made = differing(made, texts)
-    if "but" in texts and "piece" in kinds:
+    if "but" in texts:
         made = all_but(made)
     if "except" in kinds or any(mark.kind == "except" for mark in made):
         made = _other_tests(excepted_last(made))

@@ -30,9 +30,9 @@ def excepted_last(marks: Sequence[Mark]) -> list[Mark]:
     Without this what is told of the others would be told of the one that is excepted.
     """
     at = next((index for index, mark in enumerate(marks) if mark.kind == "except"), 0)
-    verb = next((each for each in range(at + 1, len(marks)) if marks[each].text in BE), len(marks))
+    verb = next((each for each in range(at + 1, len(marks)) if _is_verb(marks[each])), len(marks))
     excepted = list(marks[at + 1 : verb])
-    if not at or verb + 1 >= len(marks) or any(mark.kind not in _LISTED for mark in excepted):
+    if not at or verb + (marks[verb].text in BE if verb < len(marks) else 0) >= len(marks) or any(mark.kind not in _LISTED for mark in excepted):
         return list(marks)
     told = any(mark.kind in _TOLD or (term_is_adjective(mark) and mark.kind == "term") for mark in marks[:at])
     if told or not any(mark.kind in _NAMED for mark in excepted):
@@ -48,29 +48,46 @@ def excepted_last(marks: Sequence[Mark]) -> list[Mark]:
 
 
 def all_but(marks: Sequence[Mark]) -> list[Mark]:
-    """'Lost in all digits but the right thumb', 'all fingers but the left ring were numb': an exception of all."""
+    """'Lost in all digits but the right thumb', 'all fingers were numb but the left ring': an exception of all."""
     made = list(marks)
+    begin = 0
     for index, mark in enumerate(marks):
-        if mark.text != "but" or mark.kind != "break":
+        if mark.kind != "break":
             continue
-        first = index
-        while first and marks[first - 1].kind in _PLACED:
-            first -= 1
+        head, begin = marks[begin:index], index + 1
+        if mark.text != "but" or not _is_of_all(head):
+            continue
         end = index + 1
-        while end < len(marks) and marks[end].kind in _PLACED and marks[end].text not in BE:
+        while end < len(marks) and _may_be_excepted(marks[end]):
             end += 1
-        named = any(each.kind in {"piece", "side"} for each in marks[index + 1 : end])
-        told = any(each.text in BE or each.kind in _TOLD for each in marks[:first])
-        told = told or any(each.text in BE for each in marks[first:index])
-        verb = end < len(marks) and marks[end].text in BE
-        ends = end == len(marks) or _ends(marks[end])
-        if named and _is_of_all(marks[first:index]) and (ends or (verb and not told)):
+        named = any(each.kind in _NAMED for each in marks[index + 1 : end])
+        verb = end < len(marks) and _is_verb(marks[end]) and not any(map(_is_told, head))
+        if named and (verb or end == len(marks) or _ends(marks[end])):
             made[index] = replace(mark, kind="except", text="except")
     return made
 
 
+def _may_be_excepted(mark: Mark) -> bool:
+    if mark.kind == "term":
+        return not _is_told(mark)
+    return mark.kind in _PLACED and mark.text not in BE
+
+
+def _is_told(mark: Mark) -> bool:
+    """Whether a mark tells a result: 'full', 'numb', 'moved well'."""
+    return mark.text in BE or mark.kind in _TOLD or (mark.term is not None and bool(mark.term.state))
+
+
+def _is_verb(mark: Mark) -> bool:
+    """'... were', '... moved fully': what the whole did, behind what is excepted."""
+    told = mark.term is not None and bool(mark.term.state) and not term_is_adjective(mark)
+    return mark.text in BE or told
+
+
 def _is_of_all(marks: Sequence[Mark]) -> bool:
-    return any(mark.text.startswith(words().affixes["of_all"]) for mark in marks)
+    """'all fingers', 'every movement'."""
+    of_all = words().affixes["of_all"]
+    return any(f"{mark.text} ".startswith(of_all) or mark.word.startswith(of_all) for mark in marks)
 
 
 def _ends(mark: Mark) -> bool:
@@ -139,3 +156,17 @@ def without(finding: ReadFinding, excepted: Sequence[ReadFinding]) -> Iterator[R
             left = replace(left, side=sides_of(OPPOSITE[each.side]))
     if left is not None:
         yield left
+
+
+def narrowed(findings: list[ReadFinding]) -> list[ReadFinding]:
+    """'All fingers are numb, but not the ring': what is told of some sites of one sentence is not so of those that it
+    tells otherwise of further on."""
+    if len({each.item for each in findings}) == len(findings):
+        return findings
+    made = list(findings)
+    for at, later in enumerate(findings):
+        for index, each in enumerate(made[:at]):
+            told = set(later.sites) < set(each.sites) and later.item == each.item and later.state != each.state
+            if later.sites and told and later.side == each.side and each.state != "measured":
+                made[index] = replace(each, sites=tuple(site for site in each.sites if site not in later.sites))
+    return made

@@ -16,7 +16,7 @@ from letterkit.reading.carry import Carried
 from letterkit.reading.context import CURRENT, Setting, settings
 from letterkit.reading.contrary import said_of_another
 from letterkit.reading.cover import Cover
-from letterkit.reading.exceptions import without
+from letterkit.reading.exceptions import narrowed, without
 from letterkit.reading.figures import is_told
 from letterkit.reading.implied import implied
 from letterkit.reading.marks import Mark, beside, side_of
@@ -366,6 +366,8 @@ class NoteReader:
             if predication.excepted:
                 own, others = result.findings[start:], result.findings[first:start]
                 result.findings[first:start] = [kept for each in others for kept in without(each, own)]
+        if len(result.findings) - first > 1:
+            result.findings[first:] = narrowed(result.findings[first:])
 
     def _take(
         self, predication: Predication, segment: Segment, around: Places | None, result: Result, cover: Cover,
