@@ -18,6 +18,7 @@ from letterkit.reading.said import Outcome, amounts_of
 from letterkit.reading.sides import Statement, statements
 from letterkit.reading.words import Words
 
+_NOT_NORMAL = frozenset({"unable", "reduced", "abnormal"})
 _BEST = 8  # the rank of an item that is recorded at just this place, with a plain result
 _WHOLE_POWER = frozenset({"upper_limb_power", "hand_power"})
 _NOT_OF_THE_ARM = frozenset({"neck", "ear"})
@@ -337,7 +338,8 @@ class Chooser:
         if term.state not in states and term.state != "normal":
             return None
         if term.state not in states:
-            return None if denied or negated else Outcome(normal, normal, looks)
+            otherwise = denied or negated or not classes.isdisjoint(_NOT_NORMAL)
+            return None if otherwise else Outcome(normal, normal, looks)
         if denied or negated:
             if states[term.state].polarity is Polarity.NORMAL:
                 low = next((slug for slug in ("reduced", "weak", "abnormal", "absent") if slug in states), None)
@@ -352,6 +354,6 @@ class Chooser:
 def _said_otherwise(classes: set[str], states: Mapping[str, StateDef], own: str, normal: str) -> str:
     """What the term says, or the result against it: 'radial nerve insensate, ulnar nerve normal'; '' if unclear."""
     usual = states[own].polarity is Polarity.NORMAL
-    if classes & {"unable", "reduced", "abnormal"} and usual:
+    if usual and not classes.isdisjoint(_NOT_NORMAL):
         return next((slug for slug in ("reduced", "weak", "abnormal") if slug in states), "")
     return normal if classes == {"normal"} and not usual else own

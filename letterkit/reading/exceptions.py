@@ -32,7 +32,8 @@ def excepted_last(marks: Sequence[Mark]) -> list[Mark]:
     at = next((index for index, mark in enumerate(marks) if mark.kind == "except"), 0)
     verb = next((each for each in range(at + 1, len(marks)) if _is_verb(marks[each])), len(marks))
     excepted = list(marks[at + 1 : verb])
-    if not at or verb + (marks[verb].text in BE if verb < len(marks) else 0) >= len(marks) or any(mark.kind not in _LISTED for mark in excepted):
+    result = verb + 1 if verb < len(marks) and marks[verb].text in BE else verb
+    if not at or result >= len(marks) or any(mark.kind not in _LISTED for mark in excepted):
         return list(marks)
     told = any(mark.kind in _TOLD or (term_is_adjective(mark) and mark.kind == "term") for mark in marks[:at])
     if told or not any(mark.kind in _NAMED for mark in excepted):
