@@ -23,13 +23,16 @@ from letterkit.reading.words import words
 ORDERS = {
     "right / left": ("right", "left"), "r / l": ("right", "left"), "left / right": ("left", "right"),
     "l / r": ("left", "right"), "right then left": ("right", "left"), "left then right": ("left", "right"),
-    "r then l": ("right", "left"), "l then r": ("left", "right"),
+    "r then l": ("right", "left"), "l then r": ("left", "right"), "right over left": ("right", "left"),
+    "left over right": ("left", "right"),
 }  # fmt: skip
 _UNEQUAL = frozenset({"r > l", "l > r", "right > left", "left > right"})
 _TWINS = frozenset({"+ / +", "+ + / + +", "+ + + / + + +", "- / -", "− / −", "– / –"})
 _MIXED = {"+ / -": ("positive", "negative"), "- / +": ("negative", "positive")}
 _SIGNS = frozenset({None, ValueKind.PRESENCE, ValueKind.TEST})  # what a plus may be the result of, or no term
 _GRADED = frozenset({"grade", "pair"})
+_HEADING = frozenset({"term", "piece", "side", "filler", "word", "hint", "say", "joiner"})
+_REFLEX_PAIRS = frozenset({"0", "1+", "2+", "3+"})
 _TAPPED = frozenset(
     {"tr", "trace", "less +", "+", "+ +", "+ + +", "+ / +", "+ + / + +", "+ + + / + + +"}
 )  # no grades of power
@@ -81,6 +84,14 @@ def order_of(marks: Sequence[Mark]) -> tuple[str, str] | None:
     if ORDERS.keys().isdisjoint([mark.word for mark in marks]):  # asked of each sentence several times
         return None
     return next((ORDERS[mark.word] for mark in marks if mark.word in ORDERS and mark.kind == "side"), None)
+
+
+def heads_in_order(marks: Sequence[Mark], catalogue: Catalogue) -> bool:
+    """'UPPER LIMBS (left/right)', 'Reflexes R/L': a line that tells nothing but the order of what stands under it."""
+    if order_of(marks) is None or not {mark.kind for mark in marks} <= _HEADING:
+        return False
+    terms = [mark for mark in marks if mark.kind == "term"]
+    return not any(value_of(mark, catalogue) in _SIGNS for mark in terms if items_of(mark))
 
 
 def in_order(marks: Sequence[Mark], order: tuple[str, str] | None) -> list[Mark]:
@@ -273,10 +284,16 @@ def _are_graded_as_reflexes(marks: Sequence[Mark], texts: Texts) -> bool:
     told = any(
         mark.text in _TAPPED
         or (mark.amount is not None and mark.amount.kind == "signed" and mark.amount.grade in {"1+", "2+"})
-        or (mark.amount is not None and mark.amount.kind == "pair" and mark.amount.other == mark.amount.grade == "2+")
+        or (mark.amount is not None and mark.amount.kind == "pair" and _is_pair_of_reflexes(mark.amount))
         for mark in marks
     )
     return told and not any(mark.amount is not None and mark.amount.grade.startswith("5") for mark in marks)
+
+
+def _is_pair_of_reflexes(amount: Amount) -> bool:
+    """'2+/1+', '0/2+': a grade of reflexes for each side."""
+    grades = {amount.grade, amount.other}
+    return grades <= _REFLEX_PAIRS and not grades.isdisjoint({"1+", "2+"})
 
 
 def of_the_leg(marks: list[Mark], texts: Texts) -> list[Mark]:
