@@ -15,6 +15,7 @@ from letterkit.reading.marks import Mark, items_of, value_of
 from letterkit.reading.pairs import rows_apart
 from letterkit.reading.phrases import Entry, StateWord, Term
 from letterkit.reading.pluses import pluses
+from letterkit.reading.same_side import equal_to
 from letterkit.reading.signs import signed
 from letterkit.reading.texts import Texts
 from letterkit.reading.values import Amount
@@ -343,19 +344,19 @@ def plus_of_findings(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
 
 
 def as_equal(marks: Sequence[Mark]) -> list[Mark]:
-    """'Left grip equal to right': the other side after it makes it a statement about both."""
+    """'Left grip equal to right', 'full and equal to the left': the other side after it makes it one about both."""
     made = list(marks)
-    for index, mark in enumerate(marks):
-        if mark.state is None or mark.state.classes != ("equal",):
-            continue
-        after = [at for at in range(index + 1, min(len(marks), index + 5)) if marks[at].kind == "side"]
-        between = {each.text for each in marks[index + 1 : after[0]]} if after else set()
-        if after and {"to", "with"} & between and between <= {"to", "with", "the", "that", "on", "of"}:
-            side = marks[after[0]]
-            made[after[0]] = Mark("side", side.start, side.end, text="both", word="both")
-            for at in range(index):
-                if marks[at].kind == "side":
-                    made[at] = replace(marks[at], text="both", word="both")
+    if (found := equal_to(marks)) is None:
+        return made
+    index, at = found
+    made[at] = replace(marks[at], text="both", word="both")
+    told = False
+    for before in range(index - 1, -1, -1):
+        if marks[before].kind == "break" or (told and marks[before].kind == "joiner"):
+            break  # 'Phalen's is positive on the left, and grip is equal to the right'
+        told = told or marks[before].kind == "term"
+        if marks[before].kind == "side":
+            made[before] = replace(marks[before], text="both", word="both")
     return made
 
 
