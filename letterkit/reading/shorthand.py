@@ -10,6 +10,7 @@ from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
+from letterkit.reading.all_limbs import of_all_limbs
 from letterkit.reading.contrast import contrasted
 from letterkit.reading.marks import Mark, items_of, value_of
 from letterkit.reading.pairs import rows_apart
@@ -48,6 +49,7 @@ def written_out(
 ) -> list[Mark]:  # fmt: skip
     """The marks of a sentence with all of this written out. What a form needs is looked for first: most have none."""
     kinds = texts.kinds
+    marks = of_all_limbs(list(marks), texts, catalogue)
     marks = signed(marks, texts, catalogue, phrases)
     marks = contrasted(marks, texts.now(marks))
     if "+" in texts:
