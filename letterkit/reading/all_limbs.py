@@ -7,11 +7,12 @@ from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
-from letterkit.reading.marks import Mark, value_of
+from letterkit.reading.marks import Mark, items_of, value_of
 from letterkit.reading.texts import Texts
 
 _GRADED = frozenset({"grade", "signed", "span"})
 _ENDS = frozenset({"joiner", "break"})
+_SEVERAL = frozenset({"fingers", "digits", "nails", "fingernails", "fingertips", "all fingers"})
 _FOUR_TIMES = frozenset({"x", "x4", "×", "×4"})
 
 
@@ -19,9 +20,18 @@ def of_all_limbs(marks: list[Mark], texts: Texts, catalogue: Catalogue) -> list[
     """The marks of one sentence with what is said of all four limbs told of both arms."""
     if not texts.isdisjoint(_FOUR_TIMES):
         marks = _four_times(marks)
+    if "clubbing" in texts.items and not _SEVERAL.isdisjoint(texts):
+        marks = [_of_both(mark) for mark in marks]
     if "value" in texts.kinds and texts.kinds.isdisjoint({"side", "piece"}):
         marks = _muscles_of_both(marks, catalogue)
     return marks
+
+
+def _of_both(mark: Mark) -> Mark:
+    """'Clubbing of the fingers': of both hands, where no side is named."""
+    if mark.term is None or items_of(mark)[:1] != ("clubbing",):
+        return mark
+    return replace(mark, term=replace(mark.term, side="both"))
 
 
 def _four_times(marks: Sequence[Mark]) -> list[Mark]:

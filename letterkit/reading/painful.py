@@ -213,8 +213,8 @@ class PainReading:
             before = next((each for each in reversed(made) if each.kind not in _BETWEEN), None)
             items = before.term.items if before is not None and before.term is not None else ()
             if mark.text in words().sets["full_and_free"] and items and self._moves(items[0]):
-                where = list(takewhile(lambda each: each.kind in _PLACED, marks[index + 1 :]))
-                if any(each.kind != "filler" for each in where):
+                behind = takewhile(lambda each: each.kind in _PLACED, marks[index + 1 :])
+                if where := [each for each in behind if each.kind != "filler"]:
                     named = max(at for at, each in enumerate(made) if each.kind in {"term", "piece"})
                     made[named + 1 : named + 1] = said_at(where, made[named].end)
                 made.append(Mark("state", mark.start, mark.start, state=self._phrases["full"].state, text="full"))
