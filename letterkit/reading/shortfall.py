@@ -106,6 +106,10 @@ def _is_missing(mark: Mark) -> bool:
     return mark.text in words().sets["last_of_it"]
 
 
+def _is_length(mark: Mark) -> bool:
+    return mark.amount is not None and mark.amount.unit in {"cm", "mm"}
+
+
 def _moves(mark: Mark, catalogue: Catalogue) -> bool:
     items = items_of(mark)
     return mark.text.split(" ")[-1] in words().sets["bare_movements"] or (
@@ -122,6 +126,9 @@ def _ahead(
     kept: list[Mark] = []
     for at in range(index + 1, min(len(marks), index + _AHEAD)):
         mark = marks[at]
+        if "composite_fist" in items_of(mark):
+            before = begin - (index > 0 and _is_length(marks[index - 1]))
+            return [*marks[:before], _incomplete(marks[index]), *kept, *marks[at:]]  # '2 cm short of a full fist'
         straight = mark.text in words().sets["straight"]
         if straight or _moves(mark, catalogue):
             if not missing:
