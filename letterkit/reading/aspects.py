@@ -22,6 +22,8 @@ def aspects(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, 
     """'Dorsum of R forearm', 'dorsum of the left elbow': the part that is named last says where."""
     if "of" not in texts:
         return marks
+    if not texts.isdisjoint(words().sets["pads"]) and any(_tells_two_points(mark) for mark in marks):
+        marks = _sides_of_pad(marks)
     made: list[Mark] = []
     at = 0
     while at < len(marks):
@@ -42,6 +44,19 @@ def aspects(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, 
         else:
             made.append(mark)
     return made
+
+
+def _sides_of_pad(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'On the radial and ulnar side of the pad of the index': those sides of the finger, and no third place."""
+    for at in range(3, len(marks)):
+        of_the = [mark.text for mark in marks[at - 2 : at]] == ["of", "the"]
+        if of_the and marks[at].text in words().sets["pads"] and marks[at - 3].text in words().sets["sides_of_digit"]:
+            return [*marks[: at - 2], Mark("filler", marks[at].start, marks[at].end, text="the"), *marks[at + 1 :]]
+    return marks
+
+
+def _tells_two_points(mark: Mark) -> bool:
+    return any(slug.endswith("two_point_discrimination") for slug in items_of(mark))
 
 
 def _whole(marks: Sequence[Mark], index: int) -> int | None:

@@ -131,6 +131,7 @@ class Carried:
     said_line: int = -1  # its line
     spoken_end: int = 0  # where that sentence ended
     order: tuple[str, str] | None = None  # of the sides in pairs of values: 'Power R/L'
+    order_above: tuple[str, str] | None = None  # as a line of its own gave it: what a label below it does not end
     digits: set[str] = field(default_factory=set)  # named one by one since the examination began
     limbs: bool = False  # under 'Extremities:' one limb is named for one sentence, and all are meant again
 
@@ -231,10 +232,13 @@ class Carried:
     def kept(self, line: int) -> Carried:
         """What still holds under the heading of the next stage: the place that heads the examination."""
         if self.base is not None and self.base.has_site and line == self.line:
-            return Carried(self.base, self.base, line=line, side=self.side, headed=self.headed, bare=self.bare)
-        if not self.headed or self.base is None:
-            return Carried(line=line, side=self.side)
-        return Carried(self.base, self.base, line=line, side=self.side, headed=True, bare=self.bare)
+            kept = Carried(self.base, self.base, line=line, side=self.side, headed=self.headed, bare=self.bare)
+        elif not self.headed or self.base is None:
+            kept = Carried(line=line, side=self.side)
+        else:
+            kept = Carried(self.base, self.base, line=line, side=self.side, headed=True, bare=self.bare)
+        kept.order = kept.order_above = self.order_above
+        return kept
 
     def heads(self, marks: Sequence[Mark], line: int) -> None:
         """'Coordination - R slow; L normal': a dash after the first term heads as a colon does."""

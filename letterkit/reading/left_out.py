@@ -11,6 +11,7 @@ from itertools import takewhile
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
+from letterkit.reading.besides import no_weakness, told_besides
 from letterkit.reading.marks import Mark, value_of, without_side
 from letterkit.reading.one_joint import is_digit
 from letterkit.reading.parting import PARTS, as_break, break_at, part_begins, part_ends, said_at
@@ -34,7 +35,7 @@ def left_out(marks: list[Mark], texts: Texts, catalogue: Catalogue) -> list[Mark
     """The marks of one sentence, which has these texts, with each such result said again."""
     if len(texts.sides) < 2:  # noqa: PLR2004 - one and the other
         return marks
-    made = _as_is(marks) if "as" in texts else marks
+    made = told_besides(_as_is(marks) if "as" in texts else marks, texts, catalogue)
     made = made if texts.isdisjoint(words().sets["owns"]) else _owned_apart(made)
     made = _behind_lead(_the_other_one(made))
     at = 1
@@ -42,7 +43,7 @@ def left_out(marks: list[Mark], texts: Texts, catalogue: Catalogue) -> list[Mark
         again = None
         if made[at].kind in PARTS:
             again = _said_again(made, at, catalogue) or _of_the_same_part(made, at, catalogue)
-            again = again or _none_of_it(made, at, catalogue)
+            again = again or _none_of_it(made, at, catalogue) or no_weakness(made, at)
             again = again or (_untested(made, at) if "unexamined" in texts.kinds else None)
         made, at = (made if again is None else again), at + 1
     return _of_next_place(made, catalogue)

@@ -22,6 +22,8 @@ from letterkit.reading.words import words
 
 _AWAY = frozenset({"below", "above"})
 _AWAY_TO = frozenset({"distal", "proximal", "medial", "lateral", "radial", "ulnar", "distally", "proximally"})
+_AWAY_FROM = ("below ", "above ")
+_BEGINS_AWAY = tuple(f"\n{text}" for text in _AWAY_FROM)
 _TEST = frozenset({"test", "tests", "sign", "manoeuvre", "maneuver"})
 _FLOWS = frozenset({
     "radial_pulse", "ulnar_pulse", "brachial_pulse", "digital_pulse", "capillary_refill", "capillary_refill_time",
@@ -51,7 +53,9 @@ def noted(
         made = _set_off(made)
     if ":" in texts:
         made = _colons(_headed(made))
-    if "value" in kinds and not texts.isdisjoint(_AWAY | _AWAY_TO):
+    if "value" in kinds and (
+        not texts.isdisjoint(_AWAY | _AWAY_TO) or any([text in texts.lines for text in _BEGINS_AWAY])  # noqa: C419
+    ):
         made = _landmarks(made)
     if any([mark.word == "both" for mark in texts.sides]):  # noqa: C419 - quicker than a generator
         made = _two(made)
@@ -217,8 +221,23 @@ def _landmarks(marks: Sequence[Mark]) -> list[Mark]:
             continue
         after = [each.text for each in marks[index + 1 : index + 3]]
         away = after[:1] and (after[0] in _AWAY or (after[0] in _AWAY_TO and after[1:] == ["to"]))
+        away = away or (bool(after) and after[0].startswith(_AWAY_FROM))  # 'below the lateral epicondyle', in one
         made.append(Mark("filler", mark.start, mark.end, text="at") if away else mark)
-    return made
+    return _without_level(made) if any(_is_girth(mark) for mark in made) else made
+
+
+def _without_level(marks: Sequence[Mark]) -> list[Mark]:
+    """'The girth measured 10 cm below the lateral epicondyle is 25 cm': where the tape was, and no place of its own."""
+    return [
+        replace(mark, kind="filler", piece=None, text="there")
+        if mark.kind == "piece" and mark.text.startswith(_AWAY_FROM)
+        else mark
+        for mark in marks
+    ]
+
+
+def _is_girth(mark: Mark) -> bool:
+    return any(slug.endswith("_girth") for slug in items_of(mark))
 
 
 def _two(marks: Sequence[Mark]) -> list[Mark]:

@@ -14,6 +14,8 @@ from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.parting import PARTS, break_at, listed_at, part_begins
 from letterkit.reading.places import OPPOSITE
 from letterkit.reading.predication import BE, NUMBERS
+from letterkit.reading.result import ReadFinding
+from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _SOFT = frozenset({"filler", "side", "state", "value", "joiner", "certain", "severity", "negator", "neither", "piece"})
@@ -23,6 +25,7 @@ _DENIED = frozenset({"negator", "neither"})
 _FIGURES = frozenset({"filler", "side", "value", "joiner"})
 _GRADES = frozenset({"grade", "signed", "span"})
 _TWO = 2
+_JUST_TOLD = 6  # findings back to which a movement without its joint may have been told
 
 
 def of_them(marks: list[Mark], texts: frozenset[str], catalogue: Catalogue) -> list[Mark]:
@@ -159,3 +162,16 @@ def _is_there(around: Sequence[Mark], result: Sequence[Mark]) -> bool:
     """Whether what is told is that a finding is there or not, and not that a part is normal."""
     told = [mark.state for mark in (*around, *result) if mark.kind == "state" and mark.state is not None]
     return bool(told) and all({"present", "absent"} & set(state.classes) for state in told)
+
+
+def of_the_same_joint(marks: list[Mark], texts: Texts, findings: Sequence[ReadFinding]) -> list[Mark]:
+    """'Wrist motion, left: extension 55, flexion 48. Right: extension 70, flexion 72': of the joint told of before."""
+    if "piece" in texts.kinds or not any(mark.term is not None and mark.term.near for mark in texts.terms):
+        return marks
+    before = {each.item for each in findings[-_JUST_TOLD:]}
+    return [
+        replace(mark, term=replace(mark.term, near=()))
+        if mark.term is not None and mark.term.near and before & set(mark.term.items)
+        else mark
+        for mark in marks
+    ]

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from itertools import takewhile
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Stage, ValueKind
 from letterkit.reading.marks import Mark, items_of
-from letterkit.reading.parting import PARTS
+from letterkit.reading.parting import PARTS, said_at
 from letterkit.reading.phrases import NOT_THERE, POSITIVE, Entry
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
+_PLACED = frozenset({"filler", "side", "piece"})
 _BETWEEN = frozenset({"filler", "side", "piece", "certain", "severity", "value", "state"})
 _TOLD = frozenset({"state", "value"})
 _MAY_HURT = frozenset({"term", "state"})
@@ -202,12 +204,19 @@ class PainReading:
         return any(self._moves(slug) for slug in (mark.term.items[:1] if mark.term is not None else ()))
 
     def _parted(self, marks: Sequence[Mark]) -> list[Mark]:
-        """'Supination full and pain free': two results of the movement before, and else a range and its pain."""
+        """'Supination full and pain free': two results of the movement before, and else a range and its pain.
+
+        'Elbow ROM full and pain free on the left': the place behind the two is that of both.
+        """
         made: list[Mark] = []
-        for mark in marks:
+        for index, mark in enumerate(marks):
             before = next((each for each in reversed(made) if each.kind not in _BETWEEN), None)
             items = before.term.items if before is not None and before.term is not None else ()
             if mark.text in words().sets["full_and_free"] and items and self._moves(items[0]):
+                behind = takewhile(lambda each: each.kind in _PLACED, marks[index + 1 :])
+                if where := [each for each in behind if each.kind != "filler"]:
+                    named = max(at for at, each in enumerate(made) if each.kind in {"term", "piece"})
+                    made[named + 1 : named + 1] = said_at(where, made[named].end)
                 made.append(Mark("state", mark.start, mark.start, state=self._phrases["full"].state, text="full"))
                 if self._catalogue.items[items[0]].stage is not Stage.MOVEMENT:
                     continue  # a neck that moves freely: its pain is not recorded

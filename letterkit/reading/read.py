@@ -20,7 +20,7 @@ from letterkit.reading.exceptions import narrowed, without
 from letterkit.reading.figures import is_told
 from letterkit.reading.implied import implied
 from letterkit.reading.marks import Mark, beside, side_of
-from letterkit.reading.of_them import named, named_by_figures
+from letterkit.reading.of_them import named, named_by_figures, of_the_same_joint
 from letterkit.reading.other_digits import by_those_named, digits_named
 from letterkit.reading.places import OPPOSITE, Place, Places, unsided
 from letterkit.reading.pounds import all_in_pounds
@@ -30,7 +30,7 @@ from letterkit.reading.result import Reading
 from letterkit.reading.same_side import last_side, more_on_one, on_that_side
 from letterkit.reading.scope import Scope
 from letterkit.reading.segments import Segment
-from letterkit.reading.shorthand import order_of, under_reflexes
+from letterkit.reading.shorthand import heads_in_order, order_of, under_reflexes
 from letterkit.reading.spoken_next import (
     is_only_beside,
     is_screened,
@@ -116,7 +116,7 @@ class NoteReader:
                 carried = carried.kept(segment.line)
             if setting.label_known:
                 carried.limbs = setting.label in _LIMBS
-            if segment.heading:
+            if segment.heading or heads_in_order(own, self._catalogue):
                 self._heading(segment, own, setting, carried, cover)
             else:
                 self._sentence(text, segment, own, setting, carried, result, cover)
@@ -131,7 +131,7 @@ class NoteReader:
             carried.base = Places((), (), elsewhere=True)
         carried.here = carried.base
         carried.side_named = last_side(own, Texts.of(own))
-        carried.order = order_of(own)
+        carried.order = carried.order_above = order_of(own)
         terms = [mark for mark in units(own, Texts.of(own)) if mark.kind == "term"]
         goes_on = segment.column and segment.line - carried.line == 1
         above = carried.topic if goes_on else []  # 'ROM | R | L' and under it 'MCP index | 0-85 | 0-90'
@@ -154,6 +154,8 @@ class NoteReader:
         around = self._around(segment, setting, current, texts, carried, own_sides)
         current = faces_of_part(current, carried.base)
         current = units(current, texts.now(current), (*carried.topic, *carried.spoken))
+        if current and current[0].kind == "side" and segment.line - carried.said_line <= 1:
+            current = of_the_same_joint(current, texts.now(current), result.findings)
         if carried.topic and segment.label <= segment.start:
             above = carried.topic_of(segment.line, current, texts.now(current))
             current = under_reflexes(current, above, self._vocabulary.phrases)
@@ -178,7 +180,7 @@ class NoteReader:
         left_out = [] if topic or has_term else left_out
         topic = carried.spoken if whole is not None else topic or left_out
         labelled = setting.label_known and segment.label > segment.start
-        carried.order = order_of(own) or (None if labelled else carried.order)
+        carried.order = order_of(own) or (carried.order_above if labelled else carried.order)
         found, here = self._scope.read(current, texts, topic, carried.order)
         if topic and topic is above and any(mark.kind == "word" for mark in current):
             for each in found:
@@ -349,6 +351,8 @@ class NoteReader:
         if named is not None:
             carried.base = carried.here = named
             carried.headed = carried.bare = True
+            if named.side in OPPOSITE:
+                carried.order = carried.order_above = None  # 'Power R/L', and further down 'LEFT HAND'
 
     def _take_all(
         self, found: Sequence[Predication], segment: Segment, around: Places | None, result: Result, cover: Cover,

@@ -12,6 +12,8 @@ from letterkit.reading.words import words
 
 _OPENS = frozenset({"(", "-", "–"})
 _AT = frozenset({"at", "on", "in", "the"})
+_TO = frozenset({"to", "with"})
+_OF_THAT = frozenset({"the", "that", "on", "of"})
 _CLOSES = frozenset({")"})
 
 
@@ -40,6 +42,18 @@ def on_that_side(marks: list[Mark], texts: Texts, before: str) -> list[Mark]:
             made.append(mark)
             named = side_of(mark) or named
     return made
+
+
+def equal_to(marks: Sequence[Mark]) -> tuple[int, int] | None:
+    """Where 'equal' and the side stand in 'grip is equal to the right', 'symmetrical with that on the other side'."""
+    for index, mark in enumerate(marks):
+        if mark.state is None or "equal" not in mark.state.classes:
+            continue
+        at = next((at for at in range(index + 1, min(len(marks), index + 5)) if marks[at].kind == "side"), index)
+        between = {each.text for each in marks[index + 1 : at]}
+        if between & _TO and between <= _TO | _OF_THAT:
+            return index, at
+    return None
 
 
 def more_on_one(marks: list[Mark], texts: Texts) -> list[Mark]:

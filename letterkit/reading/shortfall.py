@@ -16,6 +16,7 @@ from letterkit.reading.predication import BE
 from letterkit.reading.words import words
 
 _WHOLE = 100  # percent
+_CLEARLY_LESS = 90  # percent of the other side, below which it is weaker; grips differ by a tenth by handedness
 _AHEAD = 9  # marks in which the movement stands that 'lacks' is of
 _KEPT = frozenset({"side", "piece", "active_mode", "passive_mode"})
 _SOFT = frozenset({"filler", "certain", "severity", "maybe"})
@@ -28,6 +29,8 @@ def short_of(
     sets = words().sets
     if "normal" in texts:
         marks = _part_of_normal(marks, phrases)
+    if "of" in texts and any([mark.amount is not None and mark.amount.unit == "%" for mark in marks]):  # noqa: C419
+        marks = _part_of_the_other(marks, phrases)
     if not texts & sets["lacking"]:
         return marks
     made = list(marks)
@@ -54,12 +57,57 @@ def _part_of_normal(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequ
     return made
 
 
+def _part_of_the_other(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'Grip was 60% of that of the uninjured side', '75% of the left': less than there; nothing is told of there."""
+    made: list[Mark] = []
+    at = 0
+    while at < len(marks):
+        mark = marks[at]
+        side = _side_of_which(marks, at) if mark.amount is not None and mark.amount.unit == "%" else None
+        if side is None or mark.amount is None:
+            made.append(mark)
+            at += 1
+            continue
+        told = made[-1].text == "to" or any(_is_reduced(each) for each in made[-3:])  # 'is reduced, 60% of the left'
+        if not told and mark.amount.numbers[0] < _CLEARLY_LESS:
+            start, end = mark.start, marks[side].end
+            made.append(Mark("state", start, end, state=phrases["reduced"].state, text="reduced"))
+        elif not told:
+            made.append(mark)
+        at = side + 1
+    return made
+
+
+def _side_of_which(marks: Sequence[Mark], at: int) -> int | None:
+    """Where the side stands in '60% of the strength of the other side', that begins with the share at `at`.
+
+    'Of the left' behind a measure is a side that says nothing of its own, and has no text any more.
+    """
+    if at + 1 >= len(marks) or marks[at + 1].text != "of" or marks[at + 1].kind != "filler":
+        return None
+    for index in range(at + 2, min(len(marks), at + _AHEAD)):
+        if marks[index].kind == "side" or (marks[index].kind == "filler" and not marks[index].text):
+            hand = index + 1 < len(marks) and marks[index + 1].kind == "piece"
+            return index + 1 if hand else index
+        if marks[index].kind not in {"filler", "piece"} and marks[index].text not in words().sets["that_of"]:
+            return None
+    return None
+
+
+def _is_reduced(mark: Mark) -> bool:
+    return mark.kind == "state" and mark.state is not None and "reduced" in mark.state.classes
+
+
 def _is_missing(mark: Mark) -> bool:
     """'20 degrees', 'the last degrees', '15': how much is missing."""
     amount = mark.amount
     if mark.kind == "value" and amount is not None:
         return amount.unit in {"deg", ""} and amount.kind in {"amount", "bare", "arc"}
     return mark.text in words().sets["last_of_it"]
+
+
+def _is_length(mark: Mark) -> bool:
+    return mark.amount is not None and mark.amount.unit in {"cm", "mm"}
 
 
 def _moves(mark: Mark, catalogue: Catalogue) -> bool:
@@ -78,6 +126,9 @@ def _ahead(
     kept: list[Mark] = []
     for at in range(index + 1, min(len(marks), index + _AHEAD)):
         mark = marks[at]
+        if "composite_fist" in items_of(mark):
+            before = begin - (index > 0 and _is_length(marks[index - 1]))
+            return [*marks[:before], _incomplete(marks[index]), *kept, *marks[at:]]  # '2 cm short of a full fist'
         straight = mark.text in words().sets["straight"]
         if straight or _moves(mark, catalogue):
             if not missing:

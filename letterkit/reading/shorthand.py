@@ -10,11 +10,13 @@ from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
+from letterkit.reading.all_limbs import of_all_limbs
 from letterkit.reading.contrast import contrasted
 from letterkit.reading.marks import Mark, items_of, value_of
 from letterkit.reading.pairs import rows_apart
 from letterkit.reading.phrases import Entry, StateWord, Term
 from letterkit.reading.pluses import pluses
+from letterkit.reading.same_side import equal_to
 from letterkit.reading.signs import signed
 from letterkit.reading.texts import Texts
 from letterkit.reading.values import Amount
@@ -23,13 +25,16 @@ from letterkit.reading.words import words
 ORDERS = {
     "right / left": ("right", "left"), "r / l": ("right", "left"), "left / right": ("left", "right"),
     "l / r": ("left", "right"), "right then left": ("right", "left"), "left then right": ("left", "right"),
-    "r then l": ("right", "left"), "l then r": ("left", "right"),
+    "r then l": ("right", "left"), "l then r": ("left", "right"), "right over left": ("right", "left"),
+    "left over right": ("left", "right"),
 }  # fmt: skip
 _UNEQUAL = frozenset({"r > l", "l > r", "right > left", "left > right"})
 _TWINS = frozenset({"+ / +", "+ + / + +", "+ + + / + + +", "- / -", "− / −", "– / –"})
 _MIXED = {"+ / -": ("positive", "negative"), "- / +": ("negative", "positive")}
 _SIGNS = frozenset({None, ValueKind.PRESENCE, ValueKind.TEST})  # what a plus may be the result of, or no term
 _GRADED = frozenset({"grade", "pair"})
+_HEADING = frozenset({"term", "piece", "side", "filler", "word", "hint", "say", "joiner"})
+_REFLEX_PAIRS = frozenset({"0", "1+", "2+", "3+"})
 _TAPPED = frozenset(
     {"tr", "trace", "less +", "+", "+ +", "+ + +", "+ / +", "+ + / + +", "+ + + / + + +"}
 )  # no grades of power
@@ -44,6 +49,7 @@ def written_out(
 ) -> list[Mark]:  # fmt: skip
     """The marks of a sentence with all of this written out. What a form needs is looked for first: most have none."""
     kinds = texts.kinds
+    marks = of_all_limbs(list(marks), texts, catalogue)
     marks = signed(marks, texts, catalogue, phrases)
     marks = contrasted(marks, texts.now(marks))
     if "+" in texts:
@@ -81,6 +87,14 @@ def order_of(marks: Sequence[Mark]) -> tuple[str, str] | None:
     if ORDERS.keys().isdisjoint([mark.word for mark in marks]):  # asked of each sentence several times
         return None
     return next((ORDERS[mark.word] for mark in marks if mark.word in ORDERS and mark.kind == "side"), None)
+
+
+def heads_in_order(marks: Sequence[Mark], catalogue: Catalogue) -> bool:
+    """'UPPER LIMBS (left/right)', 'Reflexes R/L': a line that tells nothing but the order of what stands under it."""
+    if order_of(marks) is None or not {mark.kind for mark in marks} <= _HEADING:
+        return False
+    terms = [mark for mark in marks if mark.kind == "term"]
+    return not any(value_of(mark, catalogue) in _SIGNS for mark in terms if items_of(mark))
 
 
 def in_order(marks: Sequence[Mark], order: tuple[str, str] | None) -> list[Mark]:
@@ -273,10 +287,16 @@ def _are_graded_as_reflexes(marks: Sequence[Mark], texts: Texts) -> bool:
     told = any(
         mark.text in _TAPPED
         or (mark.amount is not None and mark.amount.kind == "signed" and mark.amount.grade in {"1+", "2+"})
-        or (mark.amount is not None and mark.amount.kind == "pair" and mark.amount.other == mark.amount.grade == "2+")
+        or (mark.amount is not None and mark.amount.kind == "pair" and _is_pair_of_reflexes(mark.amount))
         for mark in marks
     )
     return told and not any(mark.amount is not None and mark.amount.grade.startswith("5") for mark in marks)
+
+
+def _is_pair_of_reflexes(amount: Amount) -> bool:
+    """'2+/1+', '0/2+': a grade of reflexes for each side."""
+    grades = {amount.grade, amount.other}
+    return grades <= _REFLEX_PAIRS and not grades.isdisjoint({"1+", "2+"})
 
 
 def of_the_leg(marks: list[Mark], texts: Texts) -> list[Mark]:
@@ -326,19 +346,19 @@ def plus_of_findings(marks: Sequence[Mark], catalogue: Catalogue) -> list[Mark]:
 
 
 def as_equal(marks: Sequence[Mark]) -> list[Mark]:
-    """'Left grip equal to right': the other side after it makes it a statement about both."""
+    """'Left grip equal to right', 'full and equal to the left': the other side after it makes it one about both."""
     made = list(marks)
-    for index, mark in enumerate(marks):
-        if mark.state is None or mark.state.classes != ("equal",):
-            continue
-        after = [at for at in range(index + 1, min(len(marks), index + 5)) if marks[at].kind == "side"]
-        between = {each.text for each in marks[index + 1 : after[0]]} if after else set()
-        if after and {"to", "with"} & between and between <= {"to", "with", "the", "that", "on", "of"}:
-            side = marks[after[0]]
-            made[after[0]] = Mark("side", side.start, side.end, text="both", word="both")
-            for at in range(index):
-                if marks[at].kind == "side":
-                    made[at] = replace(marks[at], text="both", word="both")
+    if (found := equal_to(marks)) is None:
+        return made
+    index, at = found
+    made[at] = replace(marks[at], text="both", word="both")
+    told = False
+    for before in range(index - 1, -1, -1):
+        if marks[before].kind == "break" or (told and marks[before].kind == "joiner"):
+            break  # 'Phalen's is positive on the left, and grip is equal to the right'
+        told = told or marks[before].kind == "term"
+        if marks[before].kind == "side":
+            made[before] = replace(marks[before], text="both", word="both")
     return made
 
 

@@ -10,6 +10,7 @@ from functools import cache
 
 from letterkit.reading.marks import NAMES_SIDE, Mark, items_of, side_of
 from letterkit.reading.places import OPPOSITE, Place, Places, unsided
+from letterkit.reading.same_side import equal_to
 from letterkit.reading.sides import are_contrary
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
@@ -41,6 +42,9 @@ def spoken_of_next(
         return unsided(here)  # 'the left in brackets'
     if "side" not in texts.kinds or here.elsewhere:
         return here
+    if here.side == "both" and "state" in texts.kinds and (equal := equal_to(marks)) is not None:
+        before = {mark.text for mark in marks[: equal[0]] if mark.kind == "side"}
+        return _of_side(here, before.pop()) if len(before) == 1 else unsided(here)  # '0 to 140, equal to the left'
     if here.side not in OPPOSITE and here.side not in _ANOTHER:
         return here
     sides = [at for at, mark in enumerate(marks) if mark.kind == "side" and mark.text != "both"]

@@ -52,5 +52,8 @@ def _length(made: Sequence[Mark]) -> int | None:
 
 def _off(made: Sequence[Mark], length: int) -> int | None:
     """Where the word stands that says a finger does not come to the palm, just before the length or behind it."""
-    near = [index for index in (length - 1, *range(length + 1, len(made) - 1)) if index >= 0]
+    before = length - 1
+    while before > 0 and made[before].kind in {"filler", "certain"}:
+        before -= 1  # 'lacks about 2 cm'
+    near = [index for index in (before, *range(length + 1, len(made) - 1)) if index >= 0]
     return next((index for index in near if made[index].text in words().sets["stays_off"]), None)
