@@ -82,7 +82,7 @@ def in_general(mark: Mark, segment: Segment, marks: Sequence[Mark]) -> tuple[int
 
 
 def _own_clause(mark: Mark, begin: int, marks: Sequence[Mark]) -> int:
-    """'The wrist is swollen, and | stiffness and numbness are a risk': where the clause of what is so in general begins.
+    """'The wrist is swollen, and | stiffness and numbness are a risk': where the clause begins that is so in general.
 
     What stands in its list are nouns: 'the wrist is swollen and red, and | infection is a risk'.
     """
