@@ -16,6 +16,7 @@ from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.note_sides import history_sides, only_side
 from letterkit.reading.occasions import (
     after_what,
+    brings_in,
     comes,
     complaint,
     is_after_injury,
@@ -394,6 +395,8 @@ def _before_examination(
         return
     told = any("history" in mark.says for own in marks[:examined] for mark in own)
     told = told or any(_TELLS.match(text, segment.start) for segment in segments[:examined])
+    told = told or any(_TELLS.match(text, segment.start) for segment in segments[:examined])
+    told = told or brings_in(text, segments[0].label, segments[0].end)
     named = {
         slug
         for own, setting in zip(marks[:examined], found, strict=False) if setting.status == CURRENT

@@ -91,6 +91,7 @@ _SOMEBODY = re.compile(
     r"|(?:man|woman|boy|girl|lady|gentleman|child|infant|neonate)\b)",
     re.IGNORECASE,
 )
+_HAS = re.compile(r"\b(?:has|had|whose)\b", re.IGNORECASE)
 _AGO = re.compile(
     r"(?<![\d./])\d{1,2}/(?:12|52|7)\s+(?:ago|hx|h/o|history|since|pp)\b", re.IGNORECASE
 )  # '4/12 ago': months
@@ -213,6 +214,12 @@ def complaint(text: str, start: int, label: int, end: int, *, timed: bool) -> in
 def is_somebody(text: str, start: int, end: int) -> bool:
     """Whether a patient is introduced there: 'a 48-year-old man'."""
     return _SOMEBODY.search(text, start, end) is not None
+
+
+def brings_in(text: str, start: int, end: int) -> bool:
+    """'A 50-year-old potter has a numb thumb': whether a sentence brings somebody in with what he has."""
+    has = _HAS.search(text, start, end)
+    return has is not None and is_somebody(text, start, has.start())
 
 
 def comes(text: str, start: int, end: int) -> bool:

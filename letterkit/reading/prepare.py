@@ -75,6 +75,7 @@ from letterkit.reading.settle import (
 from letterkit.reading.shortfall import short_of
 from letterkit.reading.shorthand import written_out
 from letterkit.reading.silent import SILENT, SilentWords
+from letterkit.reading.soft_touch import soft_touch
 from letterkit.reading.tapped import tapped
 from letterkit.reading.tender_itself import pulsating, tender_itself
 from letterkit.reading.texts import Texts
@@ -150,7 +151,7 @@ class Preparer(SilentWords):
         marks = joints_again(marks, texts.now(marks))
         marks = felt_at_test(likened(landmarks(marks, texts), texts, phrases), texts, self._catalogue)
         marks = hand_signs(aspects(pulsating(marks, texts, phrases), texts, phrases), texts, phrases)
-        marks = touching(marks, texts, phrases)
+        marks = soft_touch(touching(marks, texts, phrases), texts, phrases)
         marks = nerve_notes(parts_apart(marks, texts, self._catalogue, phrases), texts, self._catalogue, phrases)
         if not texts.isdisjoint(_ROOTS):
             marks = roots(marks, topic, phrases, self._catalogue)

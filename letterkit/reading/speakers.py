@@ -75,8 +75,30 @@ def in_general(mark: Mark, segment: Segment, marks: Sequence[Mark]) -> tuple[int
     stands = is_whole(before) and tense(before) == "present"  # 'the wrist is swollen, which is common after it'
     if not told and begin > segment.label and mark.start - begin > 1 and not stands:
         begin = max((each.start for each in clauses if each.start < begin), default=segment.label)
+    if told:
+        begin = _own_clause(mark, begin, marks)
     end = min((each.start for each in clauses if each.start > mark.end), default=segment.end)
     return begin, end if any(each.kind == "term" and each.start < end for each in marks) else segment.end, "general"
+
+
+def _own_clause(mark: Mark, begin: int, marks: Sequence[Mark]) -> int:
+    """'The wrist is swollen, and | stiffness and numbness are a risk': where the clause begins that is so in general.
+
+    What stands in its list are nouns: 'the wrist is swollen and red, and | infection is a risk'.
+    """
+    adjectives = words().affixes["adjectives"]
+    inside = [each for each in marks if begin <= each.start < mark.start]
+    found, named = begin, False
+    for at in reversed(range(len(inside))):
+        each = inside[at]
+        if each.kind == "joiner" and each.text in {"and", "comma"} and named:
+            before = inside[:at]
+            if tense(before) == "present" and is_whole(before):
+                found = each.start
+        elif each.text in BE or (named and each.kind == "term" and each.text.endswith(adjectives)):
+            break
+        named = named or each.kind == "term"
+    return found
 
 
 def tested_after(mark: Mark, segment: Segment, marks: Sequence[Mark]) -> int:

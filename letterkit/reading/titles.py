@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import chain
 
 from letterkit.reading.marks import Mark
 from letterkit.reading.segments import Segment
 from letterkit.reading.words import words
 
 _LONGEST = 50  # characters of a title
+_WHO = ("he ", "she ", "they ", "the patient ", "patient ", "pt ")
 _KINDS = frozenset({"term", "piece", "side", "word", "filler", "hint", "ambiguous"})
 
 
 def untold(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Mark]]) -> Iterator[int]:
-    """The segments that tell no finding of today: all of a call, and else those that are a title."""
-    return iter(range(len(segments))) if _is_of_a_call(text, segments, marks) else _titles(text, segments, marks)
+    """The segments that tell no finding of today: all of a call, and else those that are a title or a complaint."""
+    if _is_of_a_call(text, segments, marks):
+        return iter(range(len(segments)))
+    return chain(_titles(text, segments, marks), range(_is_brought_by(text, segments, marks)))
 
 
 def _is_of_a_call(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Mark]]) -> bool:
@@ -37,3 +41,15 @@ def _titles(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Mar
         beside = (*segments[max(0, at - 1) : at], *segments[at + 1 : at + 2])
         if all(each.line != segment.line for each in beside):
             yield at
+
+
+def _is_brought_by(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Mark]]) -> bool:
+    """'Left wrist pain. She slipped on a stair last week.': whether the first sentence is what brings somebody here."""
+    first = marks[0] if len(segments) > 1 else ()
+    named = [mark for mark in first if mark.kind in {"term", "state"}]
+    if not named or segments[0].label > segments[0].start or not {mark.kind for mark in first} <= _KINDS | {"joiner"}:
+        return False
+    if not all(mark.text in words().sets["brings_to_clinic"] for mark in named):
+        return False
+    who = text[segments[1].start : segments[1].end].casefold().startswith(_WHO)
+    return who and any("history" in mark.says for mark in marks[1])
