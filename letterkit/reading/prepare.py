@@ -56,8 +56,8 @@ from letterkit.reading.provoked import provoked
 from letterkit.reading.remarks import without_remarks
 from letterkit.reading.respective import in_turn
 from letterkit.reading.roots import above_level, roots
-from letterkit.reading.set_beside import the_other_one
 from letterkit.reading.same_movement import movement_again
+from letterkit.reading.set_beside import the_other_one
 from letterkit.reading.settle import (
     COLOURS,
     GONE,
