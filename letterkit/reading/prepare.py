@@ -56,6 +56,7 @@ from letterkit.reading.provoked import provoked
 from letterkit.reading.remarks import without_remarks
 from letterkit.reading.respective import in_turn
 from letterkit.reading.roots import above_level, roots
+from letterkit.reading.same_movement import movement_again
 from letterkit.reading.set_beside import the_other_one
 from letterkit.reading.settle import (
     COLOURS,
@@ -147,7 +148,7 @@ class Preparer(SilentWords):
             marks = counted_digits(marks, phrases)
             texts = texts.now(marks)
         marks = opposite_of(both_of_two(marks, texts), texts)
-        marks = the_other_one(marks, texts)
+        marks = movement_again(the_other_one(marks, texts), texts, phrases)
         marks = joints_again(marks, texts.now(marks))
         marks = felt_at_test(likened(landmarks(marks, texts), texts, phrases), texts, self._catalogue)
         marks = hand_signs(aspects(pulsating(marks, texts, phrases), texts, phrases), texts, phrases)

@@ -32,6 +32,7 @@ from letterkit.reading.scope import Scope
 from letterkit.reading.segments import Segment
 from letterkit.reading.shorthand import heads_in_order, order_of, under_reflexes
 from letterkit.reading.spoken_next import (
+    denies_elsewhere,
     is_only_beside,
     is_screened,
     is_set_beside,
@@ -263,6 +264,8 @@ class NoteReader:
             return Places((Place(here.side),), here.look) if here.side else None
         if here.elsewhere and not texts.isdisjoint(self._words.legs):
             return Places((), here.look, elsewhere=True)  # '4/5 in the left leg. Grip is strong.'
+        if here.elsewhere and denies_elsewhere(texts):
+            return None  # 'A burn of the right forearm. No facial burns. The fingers are warm.'
         if not texts.sides and not any([side_of(mark) for mark in texts.placed]):  # noqa: C419 - quicker
             return unsided(here) if sides >= OPPOSITE.keys() and here.side in OPPOSITE else here
         if is_only_beside(current, texts):

@@ -225,6 +225,13 @@ def _is_sound(marks: Sequence[Mark]) -> bool:
     return whole and not any(mark.kind in {"term", "value", "state"} for mark in marks[:denied])
 
 
+def denies_elsewhere(texts: Texts) -> bool:
+    """'No facial burns', 'no injury of the chest': looked for there and not found, and no more is told of there."""
+    if "negator" not in texts.kinds or texts.sides or texts.isdisjoint(words().sets["of_no_limb"]):
+        return False
+    return all(mark.piece is None or mark.text in words().sets["of_no_limb"] for mark in texts.placed)
+
+
 def is_screened(texts: Texts) -> bool:
     """'The long finger does not trigger. There is no Dupuytren's cord.': looked for in the whole hand."""
     if "negator" not in texts.kinds or "piece" in texts.kinds:
