@@ -14,6 +14,7 @@ from letterkit.reading.two_days import is_whole, tense
 from letterkit.reading.words import words
 
 _FOUND = frozenset({"term", "state", "value", "negator"})  # the kinds of mark that tell of something found
+_OPEN = frozenset({"general", "plan"})
 
 
 def _one_of(phrases: Iterable[str]) -> str:
@@ -91,10 +92,12 @@ def _own_clause(mark: Mark, begin: int, marks: Sequence[Mark]) -> int:
     found, named = begin, False
     for at in reversed(range(len(inside))):
         each = inside[at]
-        if each.kind == "joiner" and each.text in {"and", "comma"} and named:
+        if each.kind == "joiner" and each.text in {"and", "comma"} and (named or inside[at + 1 :]):
             before = inside[:at]
-            if tense(before) == "present" and is_whole(before):
+            if tense(before) and is_whole(before) and not any(_OPEN & {*part.says} for part in before):
                 found = each.start
+                if not named:  # '... is red and tender, and | treatment was explained'
+                    break
         elif each.text in BE or (named and each.kind == "term" and each.text.endswith(adjectives)):
             break
         named = named or each.kind == "term"
