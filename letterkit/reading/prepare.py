@@ -44,6 +44,7 @@ from letterkit.reading.movement import (
     verbs_of_movement,
     when_it_catches,
 )
+from letterkit.reading.named_signs import named_signs
 from letterkit.reading.notation import noted
 from letterkit.reading.of_them import of_them
 from letterkit.reading.one_joint import joints_again, of_one_joint, parts_of_both_sides
@@ -197,7 +198,7 @@ class Preparer(SilentWords):
         made = tender_itself(skins(pressed(made, now, phrases), now, phrases), now)
         if "severity" in now.kinds:
             made = self._elided(made)
-        made = provoked(made, now, self._catalogue)
+        made = provoked(named_signs(made, now), now, self._catalogue)
         made = self._heads.read(made, now.now(made))
         now = now.now(made)
         made = of_them(made, now, self._catalogue)
