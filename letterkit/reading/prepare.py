@@ -38,6 +38,7 @@ from letterkit.reading.movement import (
     arcs_of_joints,
     limits_of_joints,
     no_further,
+    of_each_part,
     rest_of_movement,
     stable_in,
     to_neutral,
@@ -55,6 +56,7 @@ from letterkit.reading.possession import gives_way, of_the_wrist, possessed, pow
 from letterkit.reading.predication import COUNTS, OF_WHAT
 from letterkit.reading.provoked import provoked
 from letterkit.reading.remarks import without_remarks
+from letterkit.reading.resisted import resisted
 from letterkit.reading.respective import in_turn
 from letterkit.reading.roots import above_level, roots
 from letterkit.reading.set_beside import the_other_one
@@ -171,7 +173,8 @@ class Preparer(SilentWords):
         marks = no_further(to_neutral(pulses(marks, texts, phrases), texts), texts, phrases)
         marks = when_it_catches(rest_of_movement(stable_in(marks, texts), texts, phrases), texts)
         marks = self._wincing.read(abducted(held(marks, texts, phrases), texts, phrases), texts)
-        marks = verbs_of_movement(marks, texts, phrases)
+        marks = verbs_of_movement(of_each_part(marks, texts, phrases), texts, phrases)
+        marks = resisted(marks, texts, phrases)
         marks = branches(degrees(marks, texts, self._catalogue), texts, phrases)
         marks = denied_fullness(marks, texts, self._catalogue, phrases)
         marks = limb_parts(wasted(marks, texts, phrases), texts, self._catalogue, phrases)
