@@ -115,24 +115,6 @@ def _denies_movement(mark: Mark) -> bool:
     )
 
 
-def stable_in(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark]:
-    """'The DRUJ is stable in neutral, pronation and supination': how it is held, and no movement that is told."""
-    if "in" not in texts or texts.isdisjoint(words().sets["stabilities"]):
-        return marks
-    at = next((at for at, mark in enumerate(marks) if mark.text in words().sets["stabilities"]), len(marks))
-    if [mark.text for mark in marks[at + 1 : at + 2]] not in (["in"], ["throughout"]):
-        return marks
-    end = 0
-    for index in range(at + 2, len(marks)):
-        mark = marks[index]
-        subject = [each.text for each in marks[index + 1 : index + 2] if each.text in BE]  # 'and supination is full'
-        if mark.kind == "term" and mark.text.rpartition(" ")[2] in words().sets["bare_movements"] and not subject:
-            end = index + 1
-        elif mark.kind not in {"joiner", "word", "filler"} or mark.text == "with":
-            break
-    return [*marks[: at + 1], *marks[end:]] if end else marks
-
-
 def rest_of_movement(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
     """'Pain on ulnar deviation, the rest of the movements are full', '..., otherwise full ROM': of the others alone."""
     rest = words().sets["rest_of_movement"]

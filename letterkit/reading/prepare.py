@@ -40,7 +40,6 @@ from letterkit.reading.movement import (
     no_further,
     of_each_part,
     rest_of_movement,
-    stable_in,
     to_neutral,
     verbs_of_movement,
     when_it_catches,
@@ -78,6 +77,7 @@ from letterkit.reading.settle import (
 from letterkit.reading.shortfall import short_of
 from letterkit.reading.shorthand import written_out
 from letterkit.reading.silent import SILENT, SilentWords
+from letterkit.reading.stable import stable_in, stable_too
 from letterkit.reading.tapped import tapped
 from letterkit.reading.tender_itself import pulsating, tender_itself
 from letterkit.reading.texts import Texts
@@ -171,7 +171,9 @@ class Preparer(SilentWords):
         marks = limits_of_joints(from_the_palm(marks, texts, phrases), texts, phrases)
         marks = short_of(marks, texts, self._catalogue, phrases)
         marks = no_further(to_neutral(pulses(marks, texts, phrases), texts), texts, phrases)
-        marks = when_it_catches(rest_of_movement(stable_in(marks, texts), texts, phrases), texts)
+        marks = when_it_catches(
+            rest_of_movement(stable_too(stable_in(marks, texts), texts, phrases), texts, phrases), texts
+        )
         marks = self._wincing.read(abducted(held(marks, texts, phrases), texts, phrases), texts)
         marks = verbs_of_movement(of_each_part(marks, texts, phrases), texts, phrases)
         marks = resisted(marks, texts, phrases)
