@@ -51,7 +51,7 @@ from letterkit.reading.one_joint import joints_again, of_one_joint, parts_of_bot
 from letterkit.reading.painful import PainReading
 from letterkit.reading.phrases import NOT_THERE
 from letterkit.reading.placenames import Piece
-from letterkit.reading.possession import gives_way, of_the_wrist, possessed, power_of_what
+from letterkit.reading.possession import function_of_hand, gives_way, of_the_wrist, possessed, power_of_what
 from letterkit.reading.predication import COUNTS, OF_WHAT
 from letterkit.reading.provoked import provoked
 from letterkit.reading.remarks import without_remarks
@@ -165,7 +165,7 @@ class Preparer(SilentWords):
         if not texts.isdisjoint(COLOURS):
             marks = skin_colours(marks, phrases)
         marks = gives_way(possessed(marks, texts, phrases), texts, self._catalogue)
-        marks = of_the_wrist(power_of_what(marks, texts), texts, phrases)
+        marks = function_of_hand(of_the_wrist(power_of_what(marks, texts), texts, phrases), texts, phrases)
         if not topic or not any(mark.kind == "term" for mark in topic):  # 'Pinch: 3 kg L; 5 kg R'
             marks = gripped(marks, texts, phrases)
         marks = limits_of_joints(from_the_palm(marks, texts, phrases), texts, phrases)
