@@ -187,7 +187,8 @@ def _from_the_palm(marks: Sequence[Mark], part: int) -> int:
     """Where the palm stands in 'the thumb away from the palm'; 0 where the thumb is moved elsewhere."""
     end = next((at for at in range(part + 1, len(marks)) if marks[at].kind not in {"filler", "word"}), 0)
     away = any(mark.text == "away" for mark in marks[part:end])
-    return end if away and marks[end].piece is not None and marks[end].piece.slugs == ("palm",) else 0
+    piece = marks[end].piece
+    return end if away and piece is not None and piece.slugs == ("palm",) else 0
 
 
 def _is_full_remainder(marks: Sequence[Mark], index: int) -> bool:
