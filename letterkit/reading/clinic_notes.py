@@ -11,7 +11,7 @@ from dataclasses import replace
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, items_of, side_of
-from letterkit.reading.phrases import Entry
+from letterkit.reading.phrases import Entry, StateWord
 from letterkit.reading.predication import BE, DIGIT_NUMBERS
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
@@ -19,6 +19,7 @@ from letterkit.reading.words import words
 _SOFT = frozenset({"filler", "certain", "side"})
 _TOLD = frozenset({"state", "value", "term", "negator", "neither", "maybe", "except", "compared"})
 _ENDS = frozenset({"joiner", "break"})
+_DENIES = frozenset({"negator", "neither", "maybe", "no_longer"})
 _OPPOSITE = {"left": {"right", "both"}, "right": {"left", "both"}}
 _CLIPPED = {"dec": "decreased", "dec'": "decreased"}
 _SENSES = 2
@@ -51,9 +52,23 @@ def nerve_notes(
         marks = _one_more(marks)
     if not texts.isdisjoint(sets["tone_scales"]):
         marks = _of_tone(marks, catalogue)
+    if not texts.isdisjoint(sets["orbits"]):
+        marks = _orbits(marks)
     if not texts.isdisjoint(sets["meanwhile"]):
         marks = _meanwhile(marks)
     return marks
+
+
+def _orbits(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'On arm rolling the left arm orbits the right': the arm that stays still is the weak one, and not the other."""
+    at = next(index for index, mark in enumerate(marks) if mark.text in words().sets["orbits"])
+    rolled = any(items_of(mark)[:1] == ("forearm_rolling",) for mark in marks[:at])
+    sides = [[index for index, mark in enumerate(half) if side_of(mark)] for half in (marks[:at], marks[at + 1 :])]
+    if not rolled or [len(each) for each in sides] != [1, 1] or any(mark.kind in _DENIES for mark in marks):
+        return marks
+    state = replace(marks[at], kind="state", state=StateWord(("abnormal",)), text="abnormal")
+    moving = [mark for mark in marks[:at] if mark.kind not in {"side", "piece"}]
+    return [*moving, state, *marks[at + 1 :]]
 
 
 def _clipped(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]) -> list[Mark]:

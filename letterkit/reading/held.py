@@ -111,5 +111,6 @@ def _is_posture(mark: Mark) -> bool:
 
 
 def _is_degree(mark: Mark) -> bool:
-    """'in slight', 'slightly', 'in a': what stands before the name of a posture."""
-    return mark.kind == "severity" or mark.text in words().sets["before_postures"]
+    """'in slight', 'slightly', 'at about 40 degrees of': what stands before the name of a posture."""
+    angle = mark.amount is not None and mark.amount.unit == "deg"
+    return angle or mark.kind == "severity" or mark.text in words().sets["before_postures"]

@@ -26,7 +26,7 @@ _BY = frozenset({"behind", "beside", "just", "firmly", "directly", "held", "main
 _TAPPED = frozenset({"scar", "palpable_neuroma", "lump", "palpable_lump", "swelling", "ganglion", "nodule"})
 _NO = frozenset({"negator", "neither"})
 _ARTERIES = frozenset({"artery", "arteries"})
-_FORMS = ("tingles", "loads", "presses", "flexes", "released", "occludes", "winces")
+_FORMS = ("tingles", "taps", "loads", "presses", "flexes", "released", "occludes", "winces")
 
 
 @cache
@@ -44,6 +44,8 @@ def manoeuvres(
     if texts.isdisjoint(_asked()):
         return marks
     made = list(marks)
+    if texts & sets["taps"]:
+        made = _tapped(made, phrases)
     if texts & sets["tingles"]:
         made = _on_test(_stretched(_done(made, phrases), phrases), catalogue)
     if texts & sets["loads"]:
@@ -144,6 +146,46 @@ def _done(marks: list[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
         elif slugs & _CARPAL:
             made[index] = _named(mark, "carpal compression test", phrases)
     return made
+
+
+def _tapped(marks: list[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'Percussion of the median nerve was negative', 'tapping over the right supinator gave tingling'."""
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        if mark.kind == "term" or mark.text not in words().sets["taps"]:
+            continue
+        muscle = _muscle(marks, index)
+        end = muscle + 1 if muscle else _on_a_lump(marks, index) or _on_a_nerve(marks, index)
+        if not end or not (_is_answered(marks, end) or (muscle and _does(marks, end))):
+            continue
+        made[index] = _named(mark, "tinel's over the lump" if muscle else "tinel's", phrases)
+        if muscle:  # where it was tapped, and no power of it
+            made[muscle] = Mark("piece", marks[muscle].start, marks[muscle].end, piece=phrases["forearm"].piece)
+    return made
+
+
+def _muscle(marks: Sequence[Mark], index: int) -> int:
+    """Where a muscle stands below which a nerve was tapped; 0 where none does."""
+    for at in range(index + 1, min(len(marks), index + 1 + _NEAR)):
+        if marks[at].text in words().sets["tapped_muscles"]:
+            return at
+        if marks[at].kind not in {"filler", "side"}:
+            break
+    return 0
+
+
+def _on_a_nerve(marks: Sequence[Mark], index: int) -> int:
+    """Where the name of a nerve, or of the tunnel it lies in, ends that was tapped; 0 where it is another place."""
+    end = _place(marks, index)
+    nerves = any(mark.text.endswith((" nerve", " nerves")) for mark in marks[index:end])
+    return end if nerves or not _slugs(marks[index:end]).isdisjoint(words().sets["nerve_tunnels"]) else 0
+
+
+def _is_answered(marks: Sequence[Mark], start: int) -> bool:
+    """Whether a result of a test is what comes next: 'was negative', 'on the left elicits nothing'."""
+    mark = next((each for each in marks[start:] if each.kind not in {"filler", "side", "certain", "severity"}), None)
+    told = mark.state.classes if mark is not None and mark.state is not None and mark.kind == "state" else ()
+    return told in {("positive",), ("negative",)}
 
 
 def _stretched(marks: list[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:

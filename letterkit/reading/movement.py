@@ -21,6 +21,7 @@ _RANGE = "range of movement"
 _PARTS_MOVED = 15  # marks in which the parts that somebody moves are listed: 'moves his neck, elbows and wrists freely'
 _FULL = StateWord(("full",))
 _ABLE = StateWord(("able",))
+_WHICH_WAY = "palmar and radial abduction are not told apart here"
 _WORDS = frozenset({"word", "filler", "state", "maybe"})
 _TO = frozenset({"to", "from", "only", "through"})
 _OF_WHOM = frozenset({"filler", "certain", "piece", "side"})
@@ -114,24 +115,6 @@ def _denies_movement(mark: Mark) -> bool:
     )
 
 
-def stable_in(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark]:
-    """'The DRUJ is stable in neutral, pronation and supination': how it is held, and no movement that is told."""
-    if "in" not in texts or texts.isdisjoint(words().sets["stabilities"]):
-        return marks
-    at = next((at for at, mark in enumerate(marks) if mark.text in words().sets["stabilities"]), len(marks))
-    if [mark.text for mark in marks[at + 1 : at + 2]] not in (["in"], ["throughout"]):
-        return marks
-    end = 0
-    for index in range(at + 2, len(marks)):
-        mark = marks[index]
-        subject = [each.text for each in marks[index + 1 : index + 2] if each.text in BE]  # 'and supination is full'
-        if mark.kind == "term" and mark.text.rpartition(" ")[2] in words().sets["bare_movements"] and not subject:
-            end = index + 1
-        elif mark.kind not in {"joiner", "word", "filler"} or mark.text == "with":
-            break
-    return [*marks[: at + 1], *marks[end:]] if end else marks
-
-
 def rest_of_movement(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
     """'Pain on ulnar deviation, the rest of the movements are full', '..., otherwise full ROM': of the others alone."""
     rest = words().sets["rest_of_movement"]
@@ -155,6 +138,28 @@ def rest_of_movement(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, 
     return made
 
 
+def of_each_part(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'Extension of the thumb and of the fingers was impossible': the movement of the one part and of the other."""
+    if "of" not in texts or not texts.placed or ("flexion" not in texts.lines and "extension" not in texts.lines):
+        return marks
+    made: list[Mark] = []
+    moved = ""
+    for index, mark in enumerate(marks):
+        if mark.kind == "term":
+            head = next((each for each in ("flexion", "extension") if each in mark.text.split()), "")
+            named = mark.text.endswith((" of the thumb", " of the wrist"))
+            named = named or [each.text for each in marks[index + 1 : index + 2]] == ["of"]
+            moved = head if named and not mark.text.startswith("resisted") else ""
+        elif mark.kind not in {"filler", "piece", "side", "joiner"}:
+            moved = ""
+        made.append(mark)
+        ahead = [each for each in marks[index + 1 : index + 6] if each.text != "the" and each.kind != "side"]
+        if moved and mark.text == "and" and len(ahead) > 1 and ahead[0].text == "of" and ahead[1].kind == "piece":
+            start = ahead[0].start
+            made.append(Mark("term", start, start, term=phrases[moved].term, text=moved))
+    return made
+
+
 def abducted(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
     """'Cannot abduct the little finger', 'limited abduction of the thumb': what moves says which movement it is."""
     if texts.isdisjoint(words().sets["abducts"]):
@@ -165,14 +170,25 @@ def abducted(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str,
             continue
         part = next((each for each in marks[index + 1 : index + 5] if each.kind not in {"filler", "side"}), None)
         piece = part.piece if part is not None and part.kind == "piece" else None
-        if piece is not None and piece.slugs == ("thumb",) and mark.text == "abduction":
-            made[index] = Mark(
-                "term", mark.start, mark.end, term=phrases["thumb abduction"].term, text="thumb abduction"
-            )
+        if piece is not None and piece.slugs == ("thumb",):
+            palm = _from_the_palm(marks, marks.index(part)) if part is not None else 0
+            name = "thumb abduction" if mark.text == "abduction" and not palm else "palmar abduction"
+            look = "" if palm or name == "thumb abduction" else _WHICH_WAY
+            made[index] = Mark("term", mark.start, mark.end, term=phrases[name].term, text=name, look=look)
+            if palm:
+                made[palm] = replace(made[palm], kind="filler", piece=None)
         elif piece is not None and piece.kind in {"digit", "digits"}:
             name = "abduction of the fingers"
             made[index] = Mark("term", mark.start, mark.end, term=phrases[name].term, text=name)
     return made
+
+
+def _from_the_palm(marks: Sequence[Mark], part: int) -> int:
+    """Where the palm stands in 'the thumb away from the palm'; 0 where the thumb is moved elsewhere."""
+    end = next((at for at in range(part + 1, len(marks)) if marks[at].kind not in {"filler", "word"}), 0)
+    away = any(mark.text == "away" for mark in marks[part:end])
+    piece = marks[end].piece
+    return end if away and piece is not None and piece.slugs == ("palm",) else 0
 
 
 def _is_full_remainder(marks: Sequence[Mark], index: int) -> bool:

@@ -67,7 +67,7 @@ def noted(
         made = _sore(_reducible(made), catalogue, phrases)
     if "value" in kinds:
         made = movement_pairs(made, texts, phrases)
-        made = made if texts.isdisjoint(words().sets["held"]) else _bent(made, phrases)
+        made = made if texts.isdisjoint(words().sets["held"]) else _bent(made, texts, phrases)
     if texts & words().sets["colours"]:
         made = _coloured(made, phrases)
     return _warm(made) if "warm" in texts else made
@@ -132,11 +132,15 @@ def _sore(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Ent
     return made
 
 
-def _bent(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
-    """'Stuck in 30 degrees of flexion': a joint that is held bent, by so many degrees."""
+def _bent(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'Stuck in 30 degrees of flexion': a joint that is held bent, by so many degrees.
+
+    'The elbow was held at 45 degrees of flexion' tells of a posture: whether it goes further was not said.
+    """
+    sets = words().sets
     made = list(marks)
     for index, mark in enumerate(marks):
-        if mark.text not in words().sets["held"]:
+        if mark.text not in sets["held"]:
             continue
         at = index + 1
         while at < len(marks) and marks[at].kind in {"filler", "word"} and marks[at].text in _IN:
@@ -149,11 +153,16 @@ def _bent(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
             amount is None
             or amount.unit not in {"", "deg"}
             or bend >= len(marks)
-            or marks[bend].text not in words().sets["bend"]
+            or marks[bend].text not in sets["bend"]
         ):
             continue
-        term = phrases["flexion deformity"].term
-        made[index] = Mark("term", mark.start, marks[bend].end, term=term, text="flexion deformity")
+        joint = next((each.piece.slugs[:1] for each in reversed(marks[:index]) if each.piece is not None), ())
+        kept = mark.text not in sets["held_fast"] and joint in {("elbow",), ("wrist",)}
+        if kept and not texts.isdisjoint(sets["held_to_test"]):
+            made[index : bend + 1] = map(_silent, marks[index : bend + 1])
+            break  # 'the elbow was held at 90 degrees of flexion and the wrist tested'
+        name = "held flexed" if kept else "flexion deformity"
+        made[index] = Mark("term", mark.start, marks[bend].end, term=phrases[name].term, text=name)
         made[index + 1 : bend + 1] = [marks[at], *(_silent(each) for each in marks[index + 1 : bend + 1])]
         break
     return made

@@ -19,6 +19,8 @@ _BETWEEN = frozenset({"filler", "side", "piece", "certain", "severity", "value",
 _TOLD = frozenset({"state", "value"})
 _MAY_HURT = frozenset({"term", "state"})
 _PAIN = frozenset({"pain", "discomfort", "soreness", "hurts", "painful"})
+_UNEASE = frozenset({"discomfort", "soreness"})
+_LITTLE = frozenset({"severity", "filler", "certain"})
 _PAINED = frozenset({"pain on", "painful", "hurts"})
 _WAS = frozenset({"is", "was"})
 _AT = frozenset({"at", "in"})
@@ -118,6 +120,8 @@ class PainReading:
     def read(self, marks: list[Mark], texts: Texts) -> list[Mark]:
         """The marks with every such pain as a finding of its own, or as the result of its test."""
         texts = texts.now(marks)
+        if not texts.isdisjoint(_UNEASE) and "with" in texts:
+            marks = self._with_discomfort(marks)
         pain = not texts.isdisjoint(_PAIN) or any([_is_free(mark) for mark in texts.terms])  # noqa: C419 - quicker
         pain = pain or ("state" in texts.kinds and any([mark.kind == "state" and _hurts(mark) for mark in marks]))  # noqa: C419
         if pain:
@@ -194,11 +198,29 @@ class PainReading:
         for at in range(index - 1, max(-1, index - 2 * _FAR), -1):
             mark = marks[at]
             if any(self._moves(slug) for slug in items_of(mark)) and mark.term is not None and not mark.term.pain:
-                return at if result else None
+                return at if result or self._is_less(marks[max(0, at - 2) : at]) else None
             result = result or mark.kind == "value" or (mark.state is not None and "reduced" in mark.state.classes)
             if mark.kind not in passed:
                 return None
         return None
+
+    @staticmethod
+    def _is_less(before: Sequence[Mark]) -> bool:
+        """'Reduced range of motion because of pain': what is told before the movement, and not denied."""
+        result = before[-1].state if before and before[-1].kind == "state" else None
+        return result is not None and "reduced" in result.classes and before[0].kind != "negator"
+
+    def _with_discomfort(self, marks: Sequence[Mark]) -> list[Mark]:
+        """'Full range of motion of the thumb with some discomfort': felt as it moves."""
+        made = list(marks)
+        for index, mark in enumerate(marks):
+            lead = next((at for at in range(index - 1, -1, -1) if marks[at].kind not in _LITTLE), 0)
+            led = mark.kind == "word" and mark.text in _UNEASE and marks[lead].text == "with"
+            moved = next((each for each in reversed(marks[:lead]) if each.kind == "term"), None)
+            plain = not any(each.kind in {"break", "negator", *PARTS} for each in marks[:lead])
+            if led and plain and moved is not None and self._is_movement(moved) and index + 1 == len(marks):
+                made[index] = Mark("term", mark.start, mark.end, term=self._phrases[_SEVERAL].term, text=_SEVERAL)
+        return made
 
     def _is_movement(self, mark: Mark) -> bool:
         return any(self._moves(slug) for slug in (mark.term.items[:1] if mark.term is not None else ()))

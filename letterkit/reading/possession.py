@@ -13,6 +13,7 @@ from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.phrases import INCOMPLETE, Entry
+from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _NO_MARK = Mark("filler", 0, 0)
@@ -115,3 +116,18 @@ def of_the_wrist(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[
         Mark("term", mark.start, mark.end, term=phrases[name].term, text=name) if mark.text == "pf" else mark
         for mark in marks
     ]
+
+
+def function_of_hand(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'Function of the left hand is limited': 'motor function' and the like have other names."""
+    if "function" not in texts or not {"of", "in"} & texts or not texts.placed:
+        return marks
+    made = list(marks)
+    for index, mark in enumerate(marks[:-2]):
+        ahead = next((each for each in marks[index + 2 :] if each.kind not in {"filler", "side"}), mark)
+        hand = ahead.kind == "piece" and ahead.piece is not None and ahead.piece.slugs == ("hand",)
+        before = marks[index - 1] if index else None
+        alone = before is None or before.kind != "word"  # 'renal function'
+        if hand and alone and mark.kind == "word" and mark.text == "function" and marks[index + 1].text in {"of", "in"}:
+            made[index] = Mark("term", mark.start, mark.end, term=phrases["hand function"].term, text="hand function")
+    return made

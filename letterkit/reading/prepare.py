@@ -38,22 +38,24 @@ from letterkit.reading.movement import (
     arcs_of_joints,
     limits_of_joints,
     no_further,
+    of_each_part,
     rest_of_movement,
-    stable_in,
     to_neutral,
     verbs_of_movement,
     when_it_catches,
 )
+from letterkit.reading.named_signs import named_signs
 from letterkit.reading.notation import noted
 from letterkit.reading.of_them import of_them
 from letterkit.reading.one_joint import joints_again, of_one_joint, parts_of_both_sides
 from letterkit.reading.painful import PainReading
 from letterkit.reading.phrases import NOT_THERE
 from letterkit.reading.placenames import Piece
-from letterkit.reading.possession import gives_way, of_the_wrist, possessed, power_of_what
+from letterkit.reading.possession import function_of_hand, gives_way, of_the_wrist, possessed, power_of_what
 from letterkit.reading.predication import COUNTS, OF_WHAT
 from letterkit.reading.provoked import provoked
 from letterkit.reading.remarks import without_remarks
+from letterkit.reading.resisted import resisted
 from letterkit.reading.respective import in_turn
 from letterkit.reading.roots import above_level, roots
 from letterkit.reading.same_movement import movement_again
@@ -77,6 +79,7 @@ from letterkit.reading.shortfall import short_of
 from letterkit.reading.shorthand import written_out
 from letterkit.reading.silent import SILENT, SilentWords
 from letterkit.reading.soft_touch import soft_touch
+from letterkit.reading.stable import stable_in, stable_too
 from letterkit.reading.tapped import tapped
 from letterkit.reading.tender_itself import pulsating, tender_itself
 from letterkit.reading.texts import Texts
@@ -164,15 +167,18 @@ class Preparer(SilentWords):
         if not texts.isdisjoint(COLOURS):
             marks = skin_colours(marks, phrases)
         marks = gives_way(possessed(marks, texts, phrases), texts, self._catalogue)
-        marks = of_the_wrist(power_of_what(marks, texts), texts, phrases)
+        marks = function_of_hand(of_the_wrist(power_of_what(marks, texts), texts, phrases), texts, phrases)
         if not topic or not any(mark.kind == "term" for mark in topic):  # 'Pinch: 3 kg L; 5 kg R'
             marks = gripped(marks, texts, phrases)
         marks = limits_of_joints(from_the_palm(marks, texts, phrases), texts, phrases)
         marks = short_of(marks, texts, self._catalogue, phrases)
         marks = no_further(to_neutral(pulses(marks, texts, phrases), texts), texts, phrases)
-        marks = when_it_catches(rest_of_movement(stable_in(marks, texts), texts, phrases), texts)
+        marks = when_it_catches(
+            rest_of_movement(stable_too(stable_in(marks, texts), texts, phrases), texts, phrases), texts
+        )
         marks = self._wincing.read(abducted(held(marks, texts, phrases), texts, phrases), texts)
-        marks = verbs_of_movement(marks, texts, phrases)
+        marks = verbs_of_movement(of_each_part(marks, texts, phrases), texts, phrases)
+        marks = resisted(marks, texts, phrases)
         marks = branches(degrees(marks, texts, self._catalogue), texts, phrases)
         marks = denied_fullness(marks, texts, self._catalogue, phrases)
         marks = limb_parts(wasted(marks, texts, phrases), texts, self._catalogue, phrases)
@@ -199,7 +205,7 @@ class Preparer(SilentWords):
         made = tender_itself(skins(pressed(made, now, phrases), now, phrases), now)
         if "severity" in now.kinds:
             made = self._elided(made)
-        made = provoked(made, now, self._catalogue)
+        made = provoked(named_signs(made, now), now, self._catalogue)
         made = self._heads.read(made, now.now(made))
         now = now.now(made)
         made = of_them(made, now, self._catalogue)

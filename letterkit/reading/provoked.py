@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import dropwhile, takewhile
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Stage, ValueKind
@@ -26,7 +27,7 @@ def provoked(marks: list[Mark], texts: Texts, catalogue: Catalogue) -> list[Mark
     if texts.isdisjoint(verbs) and texts.isdisjoint(_AS_VERBS):
         return marks
     made: list[Mark] = []
-    marks = _held(marks, catalogue)
+    marks = _held(_on_the_other(marks) if "side" in texts.kinds else marks, catalogue)
     could_not = words().sets["could_not"]
     at = 0
     while at < len(marks):
@@ -57,6 +58,28 @@ def provoked(marks: list[Mark], texts: Texts, catalogue: Catalogue) -> list[Mark
             made += _without_site(marks[at])
             at += 1
     return _of_the_unknown(made)
+
+
+def _on_the_other(marks: list[Mark]) -> list[Mark]:
+    """'..., on the left it caused tingling', '..., on the left nothing': what the test before did on the other side."""
+    for joiner, mark in enumerate(marks[1:], 1):
+        lead = list(takewhile(lambda each: each.kind in {"filler", "side"}, marks[joiner + 1 :]))
+        if mark.kind not in {"joiner", "break"} or not any(each.kind == "side" for each in lead):
+            continue
+        start = joiner + 1 + len(lead)
+        told = list(takewhile(lambda each: each.kind in _SOFT, marks[start:]))
+        end = start + len(told)
+        did = any(each.text in words().provokes for each in marks[:joiner])
+        begun = [*marks[:joiner], replace(mark, kind="break", text="but"), *lead]
+        if did and [each.text for each in told] == ["nothing"] and end == len(marks):
+            return [*begun, _result(told, moves=False, negated=True)]
+        end = next((at for at in range(start, min(len(marks), end + 1)) if _is_symptom(marks[at])), 0)
+        verb = any(each.text in words().provokes for each in marks[start:end])
+        if verb and any(each.text == "it" for each in lead):
+            no = any(each.kind == "negator" for each in told)
+            rest = dropwhile(lambda each: each.kind in {"filler", "piece"}, marks[end + 1 :])  # where it was felt
+            return [*begun, _result(marks[start : end + 1], moves=False, negated=no), *rest]
+    return marks
 
 
 def _result(marks: Sequence[Mark], *, moves: bool, negated: bool) -> Mark:

@@ -35,6 +35,7 @@ _OVER = (
 )  # fmt: skip
 _NEAR_BY = 10  # marks between a pain and what brings it on
 _JOINTS = frozenset({"wrist", "elbow"})
+_MUSCLES = frozenset({"flexors", "extensors"})
 _OF_THE_ARM = frozenset({"axillary", "musculocutaneous"})
 _SENSED = frozenset(f"{nerve} sensation" for nerve in ("median", "ulnar", "radial"))
 _NERVES = {
@@ -396,8 +397,26 @@ def _is_range(mark: Mark) -> bool:
     return mark.term is not None and mark.term.items[:1] == ("range_of_movement",)
 
 
+def _muscles(marks: list[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'Elbow flexors 4/5, extensors 5/5': muscles of the joint that those before are of."""
+    made: list[Mark] = []
+    joint = ""
+    for mark in marks:
+        first, _, rest = mark.text.partition(" ")
+        entry = phrases.get(f"{joint} {mark.text}") if joint and mark.kind == "word" and mark.text in _MUSCLES else None
+        if mark.kind == "term":
+            joint = first if rest in _MUSCLES else ""
+        elif mark.kind in {"piece", "break"}:
+            joint = ""
+        named = entry is not None and entry.term is not None
+        made.append(replace(mark, kind="term", term=entry.term) if named and entry is not None else mark)
+    return made
+
+
 def movements(marks: list[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> list[Mark]:
-    """'Wrist flexion 60 and extension 45': the second movement is of the joint of the first."""
+    """'Wrist flexion 60 and extension 45', 'wrist extensors 3/5, flexors 5/5': both are of the joint named first."""
+    if not texts.isdisjoint(_MUSCLES):
+        marks = _muscles(marks, phrases)
     if "\nwrist" not in texts.lines and "\nelbow" not in texts.lines:
         return marks
     if not any([mark.kind == "term" and mark.text.startswith(tuple(_JOINTS)) for mark in marks]):  # noqa: C419

@@ -62,7 +62,7 @@ def _of_a_nerve(marks: Sequence[Mark]) -> list[Mark]:
         return list(marks)
     named = [
         mark.text.removesuffix(" nerve")
-        for before, mark in pairwise(marks)
+        for before, mark in pairwise([mark for mark in marks if mark.kind != "side"])
         if before.text in {"over", "along", "the", "for", "of"} and mark.text.endswith(" nerve")
     ]
     sites = {slug for mark in marks if mark.kind == "piece" and mark.piece is not None for slug in mark.piece.slugs}
