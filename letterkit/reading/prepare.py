@@ -31,6 +31,7 @@ from letterkit.reading.held import held
 from letterkit.reading.landmarks import landmarks
 from letterkit.reading.likened import likened
 from letterkit.reading.limb_parts import limb_parts, wasted
+from letterkit.reading.limits import limits
 from letterkit.reading.manoeuvres import manoeuvres
 from letterkit.reading.marks import NAMES_SIDE, Mark, items_of
 from letterkit.reading.movement import (
@@ -52,6 +53,7 @@ from letterkit.reading.phrases import NOT_THERE
 from letterkit.reading.placenames import Piece
 from letterkit.reading.possession import gives_way, of_the_wrist, possessed, power_of_what
 from letterkit.reading.predication import COUNTS, OF_WHAT
+from letterkit.reading.prominences import prominences
 from letterkit.reading.provoked import provoked
 from letterkit.reading.remarks import without_remarks
 from letterkit.reading.respective import in_turn
@@ -78,11 +80,13 @@ from letterkit.reading.silent import SILENT, SilentWords
 from letterkit.reading.tapped import tapped
 from letterkit.reading.tender_itself import pulsating, tender_itself
 from letterkit.reading.texts import Texts
+from letterkit.reading.thickened import thickened
 from letterkit.reading.to_the_palm import from_the_palm
 from letterkit.reading.touching import touching
 from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.winces import Wincing
 from letterkit.reading.words import words
+from letterkit.reading.wounds import wounds
 
 _ROOTS = frozenset({"c", "t"})
 _STAYS = frozenset({"joiner", "value", "break", "negator"})  # whatever stands beside them
@@ -148,8 +152,10 @@ class Preparer(SilentWords):
         marks = opposite_of(both_of_two(marks, texts), texts)
         marks = the_other_one(marks, texts)
         marks = joints_again(marks, texts.now(marks))
-        marks = felt_at_test(likened(landmarks(marks, texts), texts, phrases), texts, self._catalogue)
+        marks = limits(landmarks(marks, texts), texts, self._catalogue)
+        marks = felt_at_test(likened(marks, texts, phrases), texts, self._catalogue)
         marks = hand_signs(aspects(pulsating(marks, texts, phrases), texts, phrases), texts, phrases)
+        marks = prominences(wounds(thickened(marks, texts, phrases), texts), texts, phrases)
         marks = touching(marks, texts, phrases)
         marks = nerve_notes(parts_apart(marks, texts, self._catalogue, phrases), texts, self._catalogue, phrases)
         if not texts.isdisjoint(_ROOTS):
