@@ -48,7 +48,7 @@ def _thick_skin(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry
 
 
 def _is_of_skin(marks: Sequence[Mark], index: int) -> bool:
-    """Whether nothing is told between the skin and the word: 'skin shiny and thickened', not 'skin intact, nail thick'."""
+    """Whether nothing is told between skin and word: 'skin shiny and thickened', not 'skin intact, nail thick'."""
     parted = False
     for mark in reversed(marks[:index]):
         if mark.text == "skin":

@@ -1,15 +1,20 @@
-"""Wounds by number, and what is told of their bed: 'Wound #2, R elbow: skin tear', 'a moist, red base'."""
+"""Wounds by number, and what is told of their bed: 'Wound #2, R elbow: skin tear', 'a moist, red base'.
+
+And where a patch of skin is that is told of with another finding.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
-from letterkit.reading.marks import DASHES, Mark, items_of
+from letterkit.reading.marks import DASHES, NAMES_SIDE, Mark, items_of
 from letterkit.reading.predication import BE
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _ATTRIBUTES = frozenset({"word", "certain", "severity", "joiner", "maybe"})
+_OF_PLACE = NAMES_SIDE | {"filler"}
 _COLONS = DASHES | {":"}
 _LETTERS = frozenset({"no", "number", "a", "b", "c", "d", "(", ")"})
 _LED = 4  # marks before the wound of a heading: 'a second'
@@ -25,7 +30,28 @@ def wounds(marks: Sequence[Mark], texts: Texts) -> Sequence[Mark]:
         marks = _headings(marks)
     if "sweating" in texts.items and not sets["moist_wounds"].isdisjoint(texts.items):
         marks = [_as_word(mark) if mark.text in sets["moist"] else mark for mark in marks]  # 'the wound is moist'
+    if "with" in texts and "piece" in texts.kinds and not sets["patches"].isdisjoint(texts.items):
+        marks = _where_it_is(marks)
     return marks
+
+
+def _where_it_is(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'A plaque with loss of sensation was seen on the left forearm': the plaque is there as well."""
+    found = next((at for at, mark in enumerate(marks) if mark.kind == "term"), len(marks))
+    rest = marks[found + 1 :]
+    if not rest or rest[0].text != "with" or words().sets["patches"].isdisjoint(items_of(marks[found])):
+        return marks
+    parts = [at for at, mark in enumerate(rest) if mark.kind in NAMES_SIDE]
+    if any(mark.kind in NAMES_SIDE for mark in marks[:found]) or not any(rest[at].kind == "piece" for at in parts):
+        return marks
+    place = rest[parts[0] : parts[-1] + 1]
+    told = [at for at, mark in enumerate(rest) if mark.kind == "term"]
+    parted = any(mark.kind in {"break", "joiner"} for mark in rest[1 : parts[-1]])
+    if not told or told[-1] > parts[0] or parted or any(mark.kind not in _OF_PLACE for mark in place):
+        return marks  # 'an ulcer with redness of the wrist and ...'
+    end = marks[found].end
+    again = [replace(mark, start=end, end=end) for mark in place]
+    return [*marks[: found + 1], Mark("filler", end, end, text="on"), *again, *rest]
 
 
 def _as_word(mark: Mark) -> Mark:
