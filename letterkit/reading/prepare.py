@@ -152,10 +152,10 @@ class Preparer(SilentWords):
         marks = opposite_of(both_of_two(marks, texts), texts)
         marks = the_other_one(marks, texts)
         marks = joints_again(marks, texts.now(marks))
-        marks = limits(landmarks(marks, texts), texts, self._catalogue)
+        marks = limits(landmarks(thickened(marks, texts, phrases), texts), texts, self._catalogue)
         marks = felt_at_test(likened(marks, texts, phrases), texts, self._catalogue)
         marks = hand_signs(aspects(pulsating(marks, texts, phrases), texts, phrases), texts, phrases)
-        marks = prominences(wounds(thickened(marks, texts, phrases), texts), texts, phrases)
+        marks = prominences(wounds(marks, texts), texts, phrases)
         marks = touching(marks, texts, phrases)
         marks = nerve_notes(parts_apart(marks, texts, self._catalogue, phrases), texts, self._catalogue, phrases)
         if not texts.isdisjoint(_ROOTS):
