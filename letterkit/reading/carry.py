@@ -91,6 +91,14 @@ def _are_of_its_digit(here: Places, behind: Places) -> bool:
     return rows and len(digits) == 1 and "" not in digits and not here.elsewhere
 
 
+def _is_of_digits(places: Places) -> bool:
+    """'The MCP joints are swollen. Periungual erythema is present.': whether only fingers or their joints are named."""
+    sites = catalogue().sites
+    return bool(places.places) and all(
+        each.row or (each.site is not None and bool(sites[each.site].row)) for each in places.places
+    )  # fmt: skip
+
+
 def _is_of_all_limbs(texts: Texts) -> bool:
     """'Reflexes are 2+ at the biceps and 1+ at the ankles': of the whole person, where no side is named."""
     legs = not texts.isdisjoint(words().legs)
@@ -143,19 +151,9 @@ class Carried:
             sited = self.base is not None and self.base.has_site
             return _sided(self.base, segment.side) if sited and self.base else Places((Place(segment.side),))
         around = self.here or self.base
-        if (
-            around is not None
-            and around is not self.base
-            and self._is_of_the_person(texts)
-            and not self._is_of_the_hurt_limb(setting, around, texts)
-        ):
-            around = self.base
-        if (
-            around is not None
-            and around is not self.base
-            and _BOTH_BEFORE in around.look
-            and self._has_own_subject(around, texts)
-        ):
+        if around is not None and _are_all(texts, "nailfolds") and _is_of_digits(around):
+            return Places((Place(around.side),), around.look) if around.side else None
+        if around is not None and around is not self.base and self._is_told_anew(around, setting, texts):
             around = self.base
         if around is not None and around is not self.base and around.side in OPPOSITE and not around.elsewhere:
             of_part = around.has_site and all(each.site != "upper_limb" for each in around.places)
@@ -183,6 +181,12 @@ class Carried:
         if offered and around is not None and not around.elsewhere and not any(each.side for each in around.places):
             return _sided(around, offered, why) if around.places else Places((Place(offered),), (why,))
         return around
+
+    def _is_told_anew(self, around: Places, setting: Setting, texts: Texts) -> bool:
+        """Whether the sentence is about the person, or one of both sides, and not about where the one before was."""
+        if self._is_of_the_person(texts) and not self._is_of_the_hurt_limb(setting, around, texts):
+            return True
+        return _BOTH_BEFORE in around.look and self._has_own_subject(around, texts)
 
     @staticmethod
     def _has_own_subject(around: Places, texts: Texts) -> bool:

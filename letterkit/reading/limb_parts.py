@@ -72,34 +72,44 @@ def limb_parts(
 
 @cache
 def _wasting() -> Mapping[str, str]:
-    """Where a muscle is that is wasted, by its name; 'small' for those of the hand together."""
+    """Where a muscle is that is wasted or twitches, by its name; 'small' for those of the hand together."""
     names = {
         "fdi": "first dorsal interosseous",
         "apb": "thenar eminence",
         "adm": "hypothenar eminence",
+        "arm": "upper arm",
+        "forearm": "forearm",
         "small": "small",
     }
     return {text: place for kind, place in names.items() for text in words().sets[f"wasted_{kind}"]}
 
 
 def wasted(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
-    """'Wasting of the right FDI and APB': the muscles are where it is, and 'of the left intrinsics' what it is of."""
+    """'Wasting of the right FDI and APB', 'fasciculations in the left biceps': the muscles are where it is.
+
+    'Of the left intrinsics' is what it is of, and 'of the left forearm and of the intrinsics' both.
+    """
     wasting = _wasting()
     if texts.isdisjoint(wasting):
         return marks
     made = list(marks)
     for index, mark in enumerate(marks):
         items = items_of(mark)
-        if not items or not items[0].endswith("_wasting"):
+        if not items or not (items[0].endswith("_wasting") or items[0] == "fasciculation"):
             continue
+        twitches = items[0] == "fasciculation"
         at = index + 1
         while at < len(made) and (made[at].kind in _LISTED or made[at].text in wasting):
             if _has_result(made, at):
                 break
             place, whole = wasting.get(made[at].text, ""), phrases["small muscle wasting"].term
-            if place and items[0] != "muscle_wasting":
+            if place and items[0] != "muscle_wasting" and not twitches:
                 name = f"{place.removesuffix(' eminence')} muscle wasting"
                 made[at] = Mark("term", made[at].start, made[at].end, term=phrases[name].term, text=name)
+            elif place == "small" and twitches:
+                made[at] = Mark("piece", made[at].start, made[at].end, piece=phrases["hand"].piece, text="hand")
+            elif place == "small" and any(each.kind == "piece" for each in made[index:at]):
+                made[at] = Mark("term", made[at].start, made[at].end, term=whole, text="small muscle wasting")
             elif place == "small":
                 made[index] = replace(mark, term=whole, text="small muscle wasting")
                 made[at] = Mark("filler", made[at].start, made[at].end, text="muscles")

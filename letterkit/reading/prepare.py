@@ -31,6 +31,7 @@ from letterkit.reading.held import held
 from letterkit.reading.landmarks import landmarks
 from letterkit.reading.likened import likened
 from letterkit.reading.limb_parts import limb_parts, wasted
+from letterkit.reading.limits import limits
 from letterkit.reading.manoeuvres import manoeuvres
 from letterkit.reading.marks import NAMES_SIDE, Mark, items_of
 from letterkit.reading.movement import (
@@ -53,6 +54,7 @@ from letterkit.reading.phrases import NOT_THERE
 from letterkit.reading.placenames import Piece
 from letterkit.reading.possession import function_of_hand, gives_way, of_the_wrist, possessed, power_of_what
 from letterkit.reading.predication import COUNTS, OF_WHAT
+from letterkit.reading.prominences import prominences
 from letterkit.reading.provoked import provoked
 from letterkit.reading.remarks import without_remarks
 from letterkit.reading.resisted import resisted
@@ -83,11 +85,13 @@ from letterkit.reading.stable import stable_in, stable_too
 from letterkit.reading.tapped import tapped
 from letterkit.reading.tender_itself import pulsating, tender_itself
 from letterkit.reading.texts import Texts
+from letterkit.reading.thickened import thickened
 from letterkit.reading.to_the_palm import from_the_palm
 from letterkit.reading.touching import touching
 from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.winces import Wincing
 from letterkit.reading.words import words
+from letterkit.reading.wounds import wounds
 
 _ROOTS = frozenset({"c", "t"})
 _STAYS = frozenset({"joiner", "value", "break", "negator"})  # whatever stands beside them
@@ -153,8 +157,10 @@ class Preparer(SilentWords):
         marks = opposite_of(both_of_two(marks, texts), texts)
         marks = movement_again(the_other_one(marks, texts), texts, phrases)
         marks = joints_again(marks, texts.now(marks))
-        marks = felt_at_test(likened(landmarks(marks, texts), texts, phrases), texts, self._catalogue)
+        marks = limits(landmarks(thickened(marks, texts, phrases), texts), texts, self._catalogue)
+        marks = felt_at_test(likened(marks, texts, phrases), texts, self._catalogue)
         marks = hand_signs(aspects(pulsating(marks, texts, phrases), texts, phrases), texts, phrases)
+        marks = prominences(wounds(marks, texts), texts, phrases)
         marks = soft_touch(touching(marks, texts, phrases), texts, phrases)
         marks = nerve_notes(parts_apart(marks, texts, self._catalogue, phrases), texts, self._catalogue, phrases)
         if not texts.isdisjoint(_ROOTS):

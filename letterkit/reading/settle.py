@@ -18,6 +18,7 @@ from letterkit.reading.words import words
 _TRACE = StateWord(scales={"reflex": "reduced"})
 _BARE = frozenset({"flexion", "extension", "radial deviation", "ulnar deviation", "dorsiflexion", "palmar flexion"})
 _SKINS = frozenset({"skin", "overlying skin"})
+_HURTS = frozenset({"painful", "pain"})
 _PRESSED = frozenset({"palpated", "palpating", "pressed", "palpation"})
 _FELT_ALONE = frozenset(
     {"pinprick", "pin", "light touch", "vibration", "proprioception", "position sense", "touch", "pp", "lt"}
@@ -103,9 +104,9 @@ def pressed(marks: list[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> li
         if mark.text != "palpation" or mark.kind == "term":
             continue
         near = range(index + 1, min(len(marks), index + _NEAR_BY))
-        hurts = next((each for each in near if marks[each].text == "painful"), None)
+        hurts = next((each for each in near if marks[each].text in _HURTS), None)
         if hurts is not None and not any(each.kind in {"term", "joiner"} for each in marks[index + 1 : hurts]):
-            pain = marks[hurts]  # 'palpation of the snuffbox was painful'
+            pain = marks[hurts]  # 'palpation of the snuffbox was painful', '... found neither pain nor swelling'
             made[hurts] = Mark("term", pain.start, pain.end, term=phrases["tenderness"].term, text="tenderness")
     return made
 

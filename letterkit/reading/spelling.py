@@ -17,6 +17,11 @@ def _bare(word: str) -> str:
     return word.removesuffix("'s").removesuffix("’s")
 
 
+def _singular(word: str) -> str:
+    """The word without the ending of a plural; 'tenderness' is none, so that 'tendernes' is a slip."""
+    return word if word.endswith("ss") else word.removesuffix("s")
+
+
 def corrected(tokens: Tokens, claimed: AbstractSet[int], vocabulary: Vocabulary) -> list[Span]:
     """Spans of words one slip away from exactly one clinical word, read as the phrase of that word.
 
@@ -45,7 +50,7 @@ def corrected(tokens: Tokens, claimed: AbstractSet[int], vocabulary: Vocabulary)
         alike = extract(word, known, scorer=OSA.distance, processor=None, score_cutoff=allowed, limit=None)
         near = [known[at] for at in sorted(at for _, _, at in alike)]
         plain = {each.rstrip("s") for each in near}
-        if len(plain) == 1 and not any(word.rstrip("s") == each.rstrip("s") for each in near):
+        if len(plain) == 1 and not any(_singular(word) == _singular(each) for each in near):
             entry = vocabulary.phrases.get(near[0])
             if entry is not None and entry.term is not None:
                 found.append(Span(index, index + 1, entry, tokens.lowers[index], near[0]))

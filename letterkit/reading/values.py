@@ -52,7 +52,13 @@ _PATTERNS = (
     ),  # a score of another kind: no grade of what stands before it
     ("aged", rf"\b(?:(?:man|woman|boy|girl|lady|gentleman|child|infant|male|female)\sof|aged?|day|week|wk)\s{_N}"),
     ("beyond", rf"(?:grade\s?)?{_ALONE}(?:[6-9]|\d{{2,5}})[+-]?\s?out\sof\s5(?!\d)"),  # no grade: read as nothing
-    ("size", rf"(?P<z1>{_N})\s?(?:cms?|mm)?\s?(?:x|×|by)\s?(?P<z2>{_N})\s?(?P<zu>cms?|mm)\b"),
+    (
+        "size",
+        (
+            rf"(?P<z1>{_N})\s?(?:cms?|mm)?\s?(?:x|×|by)\s?(?P<z2>{_N})"
+            rf"(?:\s?(?:cms?|mm)?\s?(?:x|×|by)\s?{_N})?\s?(?P<zu>cms?|mm)\b"
+        ),
+    ),  # how deep it is comes last: '3 x 2 x 0.5 cm'
     (
         "zeroed",
         (rf"(?<![\d.−-])(?P<q>{_ZEROED})(?![\d/°]|\s?(?:kg[sf]?|lbs?|mm|cms?)\b|[-–]\d)(?:{_UNIT.format(5)})?"),
