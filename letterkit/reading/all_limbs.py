@@ -20,7 +20,7 @@ def of_all_limbs(marks: list[Mark], texts: Texts, catalogue: Catalogue) -> list[
     """The marks of one sentence with what is said of all four limbs told of both arms."""
     if not texts.isdisjoint(_FOUR_TIMES):
         marks = _four_times(marks)
-    if "clubbing" in texts.items and not _SEVERAL.isdisjoint(texts):
+    if "clubbing" in texts.items and "negator" not in texts.kinds and not _SEVERAL.isdisjoint(texts):
         marks = [_of_both(mark) for mark in marks]
     if "value" in texts.kinds and texts.kinds.isdisjoint({"side", "piece"}):
         marks = _muscles_of_both(marks, catalogue)

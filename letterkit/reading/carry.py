@@ -58,15 +58,19 @@ def _tells_nerves_and_vessels(texts: Texts) -> bool:
     )
 
 
-def _is_of_one_limb(texts: Texts, *, told: bool) -> bool:
+def _is_of_one_limb(texts: Texts, setting: Setting, *, named: bool) -> bool:
     """'Neurovascularly intact', 'APB strength is 4/5': what is looked at in the limb that the note is about.
 
-    `told` is whether the history names that limb: then a nerve, a pulse or a test is of it too.
+    Where the history names that limb a nerve, a pulse or a test is of it too; where only the examination has `named` a
+    side, a nerve or a test.
     """
     if _tells_nerves_and_vessels(texts) or _are_all(texts, "hand_muscles"):
         return True
-    terms = [mark.term for mark in texts.terms if mark.term is not None and mark.term.items] if told else []
-    return told and bool(terms) and all(not term.plural and _is_looked_at_there(term.items[0]) for term in terms)
+    if not (setting.history_side or (setting.only_side and named)):
+        return False
+    there = words().carried["vessels"] if setting.history_side else frozenset[str]()
+    terms = [mark.term for mark in texts.terms if mark.term is not None and mark.term.items]
+    return bool(terms) and all(not term.plural and _is_looked_at_there(term.items[0], there) for term in terms)
 
 
 def _are_all(texts: Texts, name: str) -> bool:
@@ -74,13 +78,13 @@ def _are_all(texts: Texts, name: str) -> bool:
     return "term" in texts.kinds and texts.items <= words().carried[name]
 
 
-def _is_looked_at_there(slug: str) -> bool:
-    """Tinel's sign, a nerve, a pulse: looked at where it hurts, and not from head to toe."""
+def _is_looked_at_there(slug: str, there: frozenset[str]) -> bool:
+    """Tinel's sign, a nerve, pain when a joint moves: looked at where it hurts, and not from head to toe."""
     carried = words().carried
     item = catalogue().items[slug]
-    if item.stage is Stage.SPECIAL_TESTS and slug not in carried["whole"]:
+    if item.stage is Stage.SPECIAL_TESTS and item.paired and slug not in carried["whole"]:
         return True
-    return slug in carried["hand_muscles"] | carried["vessels"] or slug.endswith("_nerve_function")
+    return slug in carried["hand_muscles"] | there or slug.endswith("_nerve_function")
 
 
 def _are_of_its_digit(here: Places, behind: Places) -> bool:
@@ -171,7 +175,7 @@ class Carried:
         if (
             not offered
             and (around is None or not around.elsewhere)
-            and (sited or _names_a_part(texts) or _is_of_one_limb(texts, told=setting.history_side is not None))
+            and (sited or _names_a_part(texts) or _is_of_one_limb(texts, setting, named=self.side))
         ):
             offered, why = setting.only_side, _THE_ONLY_ONE
         if around is not None and around.elsewhere and _names_a_part(texts) and setting.only_side:
