@@ -134,7 +134,7 @@ class Carried:
     topic_line: int = -1  # the line whose label the topic is; -1 where it is that of a heading
     line: int = -1
     side: bool = False  # whether the examination has named a side
-    side_named: str = ""  # the side named last
+    side_named: str = ""  # the side named last, or "both"
     headed: bool = False  # whether `base` heads more than its own line
     bare: bool = False  # whether nothing has been said since that heading
     spoken: list[Mark] = field(default_factory=list)  # the terms of the sentence before, on the same line
@@ -175,7 +175,7 @@ class Carried:
         if (
             not offered
             and (around is None or not around.elsewhere)
-            and (sited or _names_a_part(texts) or _is_of_one_limb(texts, setting, named=self.side))
+            and (sited or _names_a_part(texts) or _is_of_one_limb(texts, setting, named=self._is_about_one_side()))
         ):
             offered, why = setting.only_side, _THE_ONLY_ONE
         if around is not None and around.elsewhere and _names_a_part(texts) and setting.only_side:
@@ -185,6 +185,10 @@ class Carried:
         if offered and around is not None and not around.elsewhere and not any(each.side for each in around.places):
             return _sided(around, offered, why) if around.places else Places((Place(offered),), (why,))
         return around
+
+    def _is_about_one_side(self) -> bool:
+        """Whether the examination has named a side, and the sentence before was not of both."""
+        return self.side and self.side_named != "both"
 
     def _is_told_anew(self, around: Places, setting: Setting, texts: Texts) -> bool:
         """Whether the sentence is about the person, or one of both sides, and not about where the one before was."""

@@ -18,14 +18,14 @@ _CLOSES = frozenset({")"})
 
 
 def last_side(marks: Sequence[Mark], texts: Texts, before: str = "") -> str:
-    """The one side that a sentence names, or that was named `before` it; empty where it names both."""
+    """The one side that a sentence names, or that was named `before` it; 'both' where it names both."""
     if texts.kinds.isdisjoint(NAMES_SIDE):
         return before
     sides = {side_of(mark) for mark in marks if mark.kind in NAMES_SIDE} & {*OPPOSITE, "both", "other"}
     if not sides:
         return before
     only = sides.pop()
-    return only if not sides and only in OPPOSITE else ""
+    return only if not sides and only in OPPOSITE else "both"
 
 
 def on_that_side(marks: list[Mark], texts: Texts, before: str) -> list[Mark]:
