@@ -17,6 +17,8 @@ from pathlib import Path
 from types import SimpleNamespace
 from urllib.request import urlopen
 
+import pytest
+
 from letterkit.cli.main import main
 from letterkit.records.store import Store
 from letterkit.service.app import create_app, guarded
@@ -63,9 +65,11 @@ class Forked:
 
     def __init__(self, *given: object) -> None:
         context = mp.get_context("forkserver")
-        context.set_forkserver_preload(["letterkit.service.app"])
+        context.set_forkserver_preload(["preloaded"])
         self._process = context.Process(target=_serve, args=given, daemon=True)
-        self._process.start()
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setenv("PYTHONPATH", str(Path(__file__).parent / "warm"))  # where the server to fork from finds it
+            self._process.start()
 
     def poll(self) -> int | None:
         return self._process.exitcode
