@@ -242,6 +242,8 @@ class Carried:
             return False  # 'upper extremity strength is normal', 'sensation is intact distally': of the limb spoken of
         if _tells_nerves_and_vessels(texts):
             return False  # together they are looked at in the limb spoken of
+        if texts.terms and all(mark.term is not None and mark.term.side == "both" for mark in texts.terms):
+            return True  # 'The right wrist is swollen. No tremor of the outstretched hands.'
         return _are_all(texts, "whole")
 
     def _is_of_the_hurt_limb(self, setting: Setting, around: Places, texts: Texts) -> bool:
