@@ -190,30 +190,6 @@ class Carried:
             return _sided(around, offered, why) if around.places else Places((Place(offered),), (why,))
         return around
 
-    def doubted(self, around: Places | None, texts: Texts) -> Places | None:
-        """'Both hands were examined. The left grip is weak. There is no wasting.': that may be of both, and is shown.
-
-        A part told of as one is that of the side spoken of: 'no tenderness of the wrist'.
-        """
-        if not self.pair or around is None or around.side not in OPPOSITE or around.elsewhere:
-            return around
-        if "negator" not in texts.kinds or "term" not in texts.kinds or texts.sides or _names_a_part(texts):
-            return around
-        return Places(around.places, (*around.look, _BOTH_LOOKED_AT))
-
-    def takes_sides(self, texts: Texts) -> None:
-        """Takes note of a sentence that speaks of both sides, or of one of them."""
-        named = [mark for mark in (*texts.sides, *texts.placed) if mark.word != "either"]  # of what else, may be
-        sides = {side for mark in named if (side := side_of(mark))}
-        one = bool(sides & OPPOSITE.keys())
-        pieces = [mark.piece for mark in texts.placed if mark.piece is not None]
-        many = bool(pieces) and pieces[0].plural and not pieces[0].side and {*pieces[0].slugs} <= _PAIRED
-        many = many or any(mark.term.side == "both" for mark in texts.terms if mark.term is not None)
-        if many or ("both" in sides and not one):  # but 'both tendons of the left thumb'
-            self.pair, self.told_of_one = True, one
-        elif one:
-            self.pair, self.told_of_one = self.pair and not self.told_of_one, True
-
     def _is_told_anew(self, around: Places, setting: Setting, texts: Texts) -> bool:
         """Whether the sentence is about the person, or one of both sides, and not about where the one before was."""
         if self._is_of_the_person(texts) and not self._is_of_the_hurt_limb(setting, around, texts):
@@ -260,6 +236,30 @@ class Carried:
         if not found <= words().carried["whole"] | words().carried["stock"]:
             return False
         return self.limbs or bool(found & {"clubbing", "cyanosis"})
+
+    def doubted(self, around: Places | None, texts: Texts) -> Places | None:
+        """'Both hands were examined. The left grip is weak. There is no wasting.': that may be of both, and is shown.
+
+        A part told of as one is that of the side spoken of: 'no tenderness of the wrist'.
+        """
+        if not self.pair or around is None or around.side not in OPPOSITE or around.elsewhere:
+            return around
+        if "negator" not in texts.kinds or "term" not in texts.kinds or texts.sides or _names_a_part(texts):
+            return around
+        return Places(around.places, (*around.look, _BOTH_LOOKED_AT))
+
+    def takes_sides(self, texts: Texts) -> None:
+        """Takes note of a sentence that speaks of both sides, or of one of them."""
+        named = [mark for mark in (*texts.sides, *texts.placed) if mark.word != "either"]  # of what else, may be
+        sides = {side for mark in named if (side := side_of(mark))}
+        one = bool(sides & OPPOSITE.keys())
+        pieces = [mark.piece for mark in texts.placed if mark.piece is not None]
+        many = bool(pieces) and pieces[0].plural and not pieces[0].side and {*pieces[0].slugs} <= _PAIRED
+        many = many or any(mark.term.side == "both" for mark in texts.terms if mark.term is not None)
+        if many or ("both" in sides and not one):  # but 'both tendons of the left thumb'
+            self.pair, self.told_of_one = True, one
+        elif one:
+            self.pair, self.told_of_one = self.pair and not self.told_of_one, True
 
     def anew(self, line: int) -> Carried:
         """Under a new heading: nothing, but for 'Right: Phalen's positive, Tinel's negative. Left: both negative'."""
