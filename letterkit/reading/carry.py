@@ -20,6 +20,8 @@ _BOTH_BEFORE = "both sides are those of the sentence before"
 _THE_ONLY_ONE = "the side is the only one that the note names"
 _REFLEXES = "the side is that of the sentence before, which is of something else than reflexes"
 _COMPARED = "the other side is spoken of in between"
+_BOTH_LOOKED_AT = "both sides were spoken of before the one"
+_PAIRED = frozenset({"hand", "wrist", "elbow", "forearm", "arm", "upper_limb", "thumb"})
 _TOGETHER = ("neurological_status", "vascular_status")
 _NOT_CARRIED = frozenset({"neck", "ear"})
 _ONE_LIMB = frozenset({"upper extremity", "upper limb", "arm", "distally", "distal"})
@@ -145,6 +147,8 @@ class Carried:
     order: tuple[str, str] | None = None  # of the sides in pairs of values: 'Power R/L'
     order_above: tuple[str, str] | None = None  # as a line of its own gave it: what a label below it does not end
     digits: set[str] = field(default_factory=set)  # named one by one since the examination began
+    pair: bool = False  # whether both sides were spoken of, and one alone in no more than one sentence since
+    told_of_one: bool = False  # whether that sentence has been
     limbs: bool = False  # under 'Extremities:' one limb is named for one sentence, and all are meant again
 
     def around(self, segment: Segment, setting: Setting, texts: Texts) -> Places | None:
@@ -218,6 +222,8 @@ class Carried:
             return False  # 'upper extremity strength is normal', 'sensation is intact distally': of the limb spoken of
         if _tells_nerves_and_vessels(texts):
             return False  # together they are looked at in the limb spoken of
+        if texts.terms and all(mark.term is not None and mark.term.side == "both" for mark in texts.terms):
+            return True  # 'The right wrist is swollen. No tremor of the outstretched hands.'
         return _are_all(texts, "whole")
 
     def _is_of_the_hurt_limb(self, setting: Setting, around: Places, texts: Texts) -> bool:
@@ -234,6 +240,30 @@ class Carried:
         if not found <= words().carried["whole"] | words().carried["stock"]:
             return False
         return self.limbs or bool(found & {"clubbing", "cyanosis"})
+
+    def doubted(self, around: Places | None, texts: Texts) -> Places | None:
+        """'Both hands were examined. The left grip is weak. There is no wasting.': that may be of both, and is shown.
+
+        A part told of as one is that of the side spoken of: 'no tenderness of the wrist'.
+        """
+        if not self.pair or around is None or around.side not in OPPOSITE or around.elsewhere:
+            return around
+        if "negator" not in texts.kinds or "term" not in texts.kinds or texts.sides or _names_a_part(texts):
+            return around
+        return Places(around.places, (*around.look, _BOTH_LOOKED_AT))
+
+    def takes_sides(self, texts: Texts) -> None:
+        """Takes note of a sentence that speaks of both sides, or of one of them."""
+        named = [mark for mark in (*texts.sides, *texts.placed) if mark.word != "either"]  # of what else, may be
+        sides = {side for mark in named if (side := side_of(mark))}
+        one = bool(sides & OPPOSITE.keys())
+        pieces = [mark.piece for mark in texts.placed if mark.piece is not None]
+        many = bool(pieces) and pieces[0].plural and not pieces[0].side and {*pieces[0].slugs} <= _PAIRED
+        many = many or any(mark.term.side == "both" for mark in texts.terms if mark.term is not None)
+        if many or ("both" in sides and not one):  # but 'both tendons of the left thumb'
+            self.pair, self.told_of_one = True, one
+        elif one:
+            self.pair, self.told_of_one = self.pair and not self.told_of_one, True
 
     def anew(self, line: int) -> Carried:
         """Under a new heading: nothing, but for 'Right: Phalen's positive, Tinel's negative. Left: both negative'."""

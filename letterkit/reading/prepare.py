@@ -81,7 +81,7 @@ from letterkit.reading.shortfall import short_of
 from letterkit.reading.shorthand import written_out
 from letterkit.reading.silent import SILENT, SilentWords
 from letterkit.reading.soft_touch import soft_touch
-from letterkit.reading.stable import stable_in, stable_too
+from letterkit.reading.stable import quiet, stable_in, stable_too
 from letterkit.reading.tapped import tapped
 from letterkit.reading.tender_itself import pulsating, tender_itself
 from letterkit.reading.texts import Texts
@@ -160,7 +160,7 @@ class Preparer(SilentWords):
         marks = limits(landmarks(thickened(marks, texts, phrases), texts), texts, self._catalogue)
         marks = felt_at_test(likened(marks, texts, phrases), texts, self._catalogue)
         marks = hand_signs(aspects(pulsating(marks, texts, phrases), texts, phrases), texts, phrases)
-        marks = prominences(wounds(marks, texts), texts, phrases)
+        marks = quiet(prominences(wounds(marks, texts), texts, phrases), texts, phrases)
         marks = soft_touch(touching(marks, texts, phrases), texts, phrases)
         marks = nerve_notes(parts_apart(marks, texts, self._catalogue, phrases), texts, self._catalogue, phrases)
         if not texts.isdisjoint(_ROOTS):

@@ -69,8 +69,9 @@ def _behind(marks: Sequence[Mark], index: int) -> str:
     after = marks[index + 1] if index + 1 < len(marks) else None
     if after is not None and after.kind in _TOLD | {"piece"}:
         return ""
-    at = index - 1 - (index > 0 and marks[index - 1].kind in _DENIALS)
-    while at >= 0 and marks[at].kind in _SMALL and (marks[at].text not in BE or at >= index - 2):
+    at = index - 1 - (index > 0 and marks[index - 1].text in words().sets["oddly"])  # 'is abnormally prominent'
+    at -= at >= 0 and marks[at].kind in _DENIALS
+    while at >= 0 and marks[at].kind in _SMALL and (marks[at].text not in BE or at >= index - 3):
         at -= 1
     bone = _bone(marks, at)
     while at >= 0 and marks[at].kind in _SMALL | {"piece"}:

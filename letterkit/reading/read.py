@@ -152,7 +152,7 @@ class NoteReader:
             return
         current, texts = self._named_so_far(current, Texts.of(current), carried)
         own_sides = sides_of(texts)
-        around = self._around(segment, setting, current, texts, carried, own_sides)
+        around = carried.doubted(self._around(segment, setting, current, texts, carried, own_sides), texts)
         current = faces_of_part(current, carried.base)
         current = units(current, texts.now(current), (*carried.topic, *carried.spoken))
         if current and current[0].kind == "side" and segment.line - carried.said_line <= 1:
@@ -201,6 +201,7 @@ class NoteReader:
             told = own_sides or (set(carried.order) if carried.order else set())  # 'R/L: flexion 60/70'
             self._carry_on(segment, current, texts, carried, here, told, again=again, goes_on=goes_on)
         carried.heads(current, segment.line)
+        carried.takes_sides(texts)
 
     @staticmethod
     def _named_so_far(current: list[Mark], texts: Texts, carried: Carried) -> tuple[list[Mark], Texts]:

@@ -1,16 +1,20 @@
-"""Joints that are called stable: in which positions, and beside what else is found of them."""
+"""Joints that are called stable, in which positions and beside what else is found of them; joints that are quiet."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Entry
+from letterkit.reading.placenames import Piece
 from letterkit.reading.predication import BE
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _STABLE = frozenset({"elbow", "wrist"})
+_INFLAMED = "synovitis"
+_QUIET_LOOK = "a quiet joint is read as one without synovitis"
 
 
 def stable_in(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark]:
@@ -45,3 +49,28 @@ def stable_too(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]
             name = "stable to stress testing"
             made[index] = Mark("term", mark.start, mark.end, term=phrases[name].term, text=name)
     return made
+
+
+def quiet(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'The MCPs are quiet', 'the right wrist remains quiet, the left is hot': no joint there is inflamed.
+
+    A test may be quiet as well, and that is a result of it.
+    """
+    if texts.isdisjoint(words().sets["quiet"]) or "piece" not in texts.kinds:
+        return marks
+    calm = phrases[_INFLAMED].term
+    assert calm is not None
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        if mark.kind != "state" or mark.text not in words().sets["quiet"]:
+            continue
+        before = next((each for each in reversed(marks[:index]) if each.text not in words().sets["to_quiet"]), None)
+        if before is not None and before.kind == "piece" and before.piece is not None and _are_joints(before.piece):
+            term = replace(calm, state="absent", look=_QUIET_LOOK)
+            made[index] = Mark("term", mark.start, mark.end, term=term, text=_INFLAMED)
+    return made
+
+
+def _are_joints(piece: Piece) -> bool:
+    """'MCPs', 'the left wrist', 'PIP joint of the thumb'."""
+    return bool(piece.slugs) and all(slug.partition("_")[0] in words().sets["joint_sites"] for slug in piece.slugs)

@@ -15,18 +15,18 @@ from letterkit.reading.predication import term_is_adjective
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
-_TENDER = "joint_tenderness"  # what the word means by itself
+_TENDER = frozenset({"joint_tenderness", "tenderness_elsewhere"})  # what 'tender', 'sensitive to pressure' mean
 _DENIALS = frozenset({"negator", "neither", "maybe"})
 
 
 def tender_itself(marks: list[Mark], texts: Texts) -> list[Mark]:
     """The marks of one sentence, which has these texts, with the tenderness of a scar or a lump as that."""
-    if _TENDER not in texts.items or len(texts.items) == 1:
+    if texts.items.isdisjoint(_TENDER) or len(texts.items) == 1:
         return marks
     made = list(marks)
     item = ""  # of the tenderness of what is spoken of
     for index, mark in enumerate(marks):
-        if mark.kind == "term" and items_of(mark)[:1] == (_TENDER,):
+        if mark.kind == "term" and not _TENDER.isdisjoint(items_of(mark)[:1]):
             if item and mark.term is not None and not (_is_listed(marks, index) or _is_placed(marks, index)):
                 made[index] = replace(mark, term=replace(mark.term, items=(item,)))
         elif mark.kind == "term":

@@ -12,6 +12,7 @@ from letterkit.reading.words import words
 _BETWEEN = frozenset({"filler", "side", "piece", "certain", "severity", "negator", "maybe"})
 _NAME, _NERVE = "skin thickening", "thickened ulnar nerve"
 _BEFORE_NERVE = frozenset({"filler", "side", "certain"})
+_LISTED = frozenset({"and", "or", "comma"})
 
 
 def thickened(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
@@ -22,13 +23,19 @@ def thickened(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry])
 
 
 def _thick_nerve(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
-    """'A thickened right ulnar nerve at the elbow': the words behind it say only where that nerve lies."""
+    """'A thickened right ulnar nerve at the elbow': the words behind it say only where that nerve lies.
+
+    So it is in 'an enlarged, nodular ulnar nerve'.
+    """
+    how = words().sets["as_nerves_feel"]
     made = list(marks)
     for index, mark in enumerate(marks):
         if mark.text not in words().sets["thick"]:
             continue
         at = index + 1
-        while at < len(marks) and marks[at].kind in _BEFORE_NERVE:
+        while at < len(marks) and (marks[at].kind in _BEFORE_NERVE or marks[at].text in _LISTED | how):
+            if marks[at].kind == "filler" and marks[at - 1].kind == "joiner":
+                break  # 'the hand is thick, and the ulnar nerve is normal'
             at += 1
         if at < len(marks) and marks[at].kind == "piece" and marks[at].text.startswith("ulnar nerve"):
             made[index] = Mark("term", mark.start, mark.end, term=phrases[_NERVE].term, text=_NERVE)
