@@ -26,7 +26,7 @@ def angles_or_grades(marks: list[Mark], topic: Sequence[Mark], catalogue: Catalo
     marks = _dashed(marks, catalogue)
     values = [at for at, mark in enumerate(marks) if mark.kind == "value"]
     told = {at: term for at in values if (term := _moved(marks, at, catalogue)) is not None}
-    small = [at for at, term in told.items() if _is_small(marks[at]) and _may_be_graded(marks[term], catalogue)]
+    small = [at for at, term in told.items() if _is_small(marks[at]) and may_be_graded(marks[term], catalogue)]
     if not small or any("power" in mark.hints for mark in (*marks, *topic)):
         return marks
     if any(_is_angle(marks[at]) for at in told):
@@ -91,7 +91,7 @@ def _is_grade(mark: Mark) -> bool:
     return mark.amount is not None and mark.amount.kind in {"grade", "signed", "span", "pair"}
 
 
-def _may_be_graded(mark: Mark, catalogue: Catalogue) -> bool:
+def may_be_graded(mark: Mark, catalogue: Catalogue) -> bool:
     """Whether a power is among what the movement may mean, or goes by the same words."""
     slugs = set(items_of(mark))
     slugs |= {other for group in words().siblings if slugs & set(group) for other in group}

@@ -280,6 +280,13 @@ def _ends_denied(marks: Sequence[Mark]) -> bool:
     return told is not None and (told.state is None or bool(_NOT_SO & set(told.state.classes)))
 
 
+def _told_of_it(marks: Sequence[Mark], verb: int) -> Mark | None:
+    """What is told behind a verb; 'swollen' of 'the wrist is not swollen'."""
+    told = [each for each in marks[verb + 1 :] if each.kind not in _PASSED][:2]
+    denied = len(told) > 1 and told[0].kind == "negator" and told[1].kind == "term" and term_is_adjective(told[1])
+    return told[denied] if told else None
+
+
 def _tells_of_subject(marks: Sequence[Mark], verb: int, *, there: bool, part: bool, valued: bool) -> bool:
     """Whether what follows is said of the subject itself, and is no result of the finding before it.
 
@@ -288,7 +295,7 @@ def _tells_of_subject(marks: Sequence[Mark], verb: int, *, there: bool, part: bo
     """
     sets = words().sets
     mark = marks[verb]
-    ahead = next((each for each in marks[verb + 1 :] if each.kind not in _PASSED), None)
+    ahead = _told_of_it(marks, verb)
     if mark.kind == "state" and mark.text.startswith(words().affixes["has_gone"]):
         return part  # 'the knuckle has disappeared'
     if mark.text in sets["auxiliaries"] and ahead is None:

@@ -8,6 +8,7 @@ from functools import cache
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
+from letterkit.reading.angles import may_be_graded
 from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.phrases import Entry
 from letterkit.reading.predication import BE
@@ -52,7 +53,7 @@ def limb_parts(
     told = reflex = False
     for index, mark in enumerate(marks):
         reflex = reflex or "reflex" in mark.hints
-        told = _is_of_power(mark, catalogue) or (told and mark.kind != "term")
+        told = _is_of_power(mark, catalogue) or (told and (mark.kind != "term" or may_be_graded(mark, catalogue)))
         name = named.get(mark.text, "") if mark.kind not in {"term", "piece"} else ""
         if mark.kind == "piece" and mark.text == "hand" and any(each.text in _NAMES.values() for each in made):
             name = "hand strength"  # '2/5 proximally and 1/5 in the hand'
