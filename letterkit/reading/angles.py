@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import DASHES, Mark, items_of
+from letterkit.reading.phrases import Entry
 from letterkit.reading.values import BEST_GRADE, may_grade
 from letterkit.reading.words import words
 
 _BETWEEN = frozenset({"filler", "side", "piece", "certain", "active_mode", "passive_mode"})
+_UNNAMED_PLANE = "thumb abduction"
+_WHICH_PLANE = "in which plane the thumb was abducted is not said"
 _LOOK = "whether this is a grade of power or an angle is not said"
 
 
@@ -23,16 +26,29 @@ def angles_or_grades(marks: list[Mark], topic: Sequence[Mark], catalogue: Catalo
     marks = _dashed(marks, catalogue)
     values = [at for at, mark in enumerate(marks) if mark.kind == "value"]
     told = {at: term for at in values if (term := _moved(marks, at, catalogue)) is not None}
-    small = [at for at, term in told.items() if _is_small(marks[at]) and _may_be_graded(marks[term], catalogue)]
+    small = [at for at, term in told.items() if _is_small(marks[at]) and may_be_graded(marks[term], catalogue)]
     if not small or any("power" in mark.hints for mark in (*marks, *topic)):
         return marks
     if any(_is_angle(marks[at]) for at in told):
         unit = {at: replace(amount, kind="amount", unit="deg") for at in small if (amount := marks[at].amount)}
         return [replace(mark, amount=unit[at]) if at in unit else mark for at, mark in enumerate(marks)]
-    if any(_is_grade(mark) for mark in marks) or _names_a_muscle(marks, catalogue):
-        return marks
     doubted = {told[at] for at in small}
+    if any(_is_grade(mark) for mark in marks) or _names_a_muscle(marks, catalogue):  # 'biceps 4+, wrist extension 3'
+        return [replace(mark, hints=("power",)) if at in doubted else mark for at, mark in enumerate(marks)]
     return [replace(mark, look=mark.look or _LOOK) if at in doubted else mark for at, mark in enumerate(marks)]
+
+
+def thumb_abducted(marks: list[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'Thumb abduction is limited to 40 degrees': how far it goes, and no power of the muscle that does it."""
+    made = list(marks)
+    term: int | None = None
+    for at, mark in enumerate(marks):
+        if mark.kind in {"term", "break"}:
+            term = at if mark.text == _UNNAMED_PLANE else None
+        elif term is not None and mark.kind == "value" and _is_angle(mark):
+            palmar = phrases["palmar abduction"].term
+            made[term] = replace(marks[term], term=palmar, look=_WHICH_PLANE)
+    return made
 
 
 def _dashed(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
@@ -75,7 +91,7 @@ def _is_grade(mark: Mark) -> bool:
     return mark.amount is not None and mark.amount.kind in {"grade", "signed", "span", "pair"}
 
 
-def _may_be_graded(mark: Mark, catalogue: Catalogue) -> bool:
+def may_be_graded(mark: Mark, catalogue: Catalogue) -> bool:
     """Whether a power is among what the movement may mean, or goes by the same words."""
     slugs = set(items_of(mark))
     slugs |= {other for group in words().siblings if slugs & set(group) for other in group}

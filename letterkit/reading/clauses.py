@@ -25,9 +25,10 @@ _PARTING = frozenset({"joiner", "break"})
 _PARTS_OF = frozenset({"distal", "proximal", "entire", "whole", "remaining"})
 _RESULTS = frozenset({"state", "value", "term", "negator", "severity"})
 _PASSED = frozenset({"filler", "certain", "severity"})
-_ON = frozenset({"on", "at", "in"})
+_ON = frozenset({"on", "at", "in", "over"})
 _THERE = tuple(THERE_IS)
 _SUBJECT = frozenset({"piece", "side"})
+_NOT_SO = frozenset({"absent", "negative"})
 _OF_IT = frozenset({"of", "it", "the"})
 
 
@@ -269,8 +270,21 @@ def _is_result(marks: Sequence[Mark], verb: int, *, valued: bool) -> bool:
     if ahead is None or marks[verb].text not in BE | THERE_IS | sets["owns"] | sets["verbs_of_parts"]:
         return False
     if ahead.kind == "state" and ahead.state is not None:
-        return bool(set(ahead.state.classes) - {"present"})
+        return bool(set(ahead.state.classes) - {"present"}) or _ends_denied(marks[:verb])
     return valued and ahead.kind == "value"
+
+
+def _ends_denied(marks: Sequence[Mark]) -> bool:
+    """'Tenderness was absent on the left, on the right it was present': whether what was told last was not there."""
+    told = next((mark for mark in reversed(marks) if mark.kind in {"state", "negator", "neither"}), None)
+    return told is not None and (told.state is None or bool(_NOT_SO & set(told.state.classes)))
+
+
+def _told_of_it(marks: Sequence[Mark], verb: int) -> Mark | None:
+    """What is told behind a verb; 'swollen' of 'the wrist is not swollen'."""
+    told = [each for each in marks[verb + 1 :] if each.kind not in _PASSED][:2]
+    denied = len(told) > 1 and told[0].kind == "negator" and told[1].kind == "term" and term_is_adjective(told[1])
+    return told[denied] if told else None
 
 
 def _tells_of_subject(marks: Sequence[Mark], verb: int, *, there: bool, part: bool, valued: bool) -> bool:
@@ -281,7 +295,7 @@ def _tells_of_subject(marks: Sequence[Mark], verb: int, *, there: bool, part: bo
     """
     sets = words().sets
     mark = marks[verb]
-    ahead = next((each for each in marks[verb + 1 :] if each.kind not in _PASSED), None)
+    ahead = _told_of_it(marks, verb)
     if mark.kind == "state" and mark.text.startswith(words().affixes["has_gone"]):
         return part  # 'the knuckle has disappeared'
     if mark.text in sets["auxiliaries"] and ahead is None:

@@ -14,6 +14,8 @@ from letterkit.reading.words import words
 
 _BETWEEN = frozenset({"filler", "certain", "severity", "piece", "side", "negator"})
 _BROUGHT_ON = frozenset({"for", "with"})
+_NEGATIVE_FOR = "negative for"
+_LINKS = frozenset({"filler", "certain", "side", "piece"})
 _WHERE = frozenset({"piece", "filler", "joiner"})
 _HURTS = StateWord(("painful",))
 _CALM = StateWord(("negative",))
@@ -23,9 +25,39 @@ def felt_at_test(marks: Sequence[Mark], texts: Texts, catalogue: Catalogue) -> S
     """The marks of one sentence, whose words are `texts`, with these as results of the test, or left out."""
     if not texts.isdisjoint(_BROUGHT_ON) and not texts.isdisjoint(words().symptoms):
         marks = _without_symptom(marks, catalogue)
+    if _NEGATIVE_FOR in texts:
+        marks = _negative(marks, catalogue)
     if "tender\n" in texts.lines:
         marks = _tender(marks, catalogue)
     return marks
+
+
+def _negative(marks: Sequence[Mark], catalogue: Catalogue) -> Sequence[Mark]:
+    """'Phalen's was negative for tingling or numbness': the test is negative, of the skin nothing is told."""
+    made: list[Mark] = []
+    at = 0
+    while at < len(marks):
+        mark = marks[at]
+        tested = next((each for each in reversed(made) if each.kind not in _LINKS), None)
+        end = _symptoms_end(marks, at + 1, catalogue) if mark.text == _NEGATIVE_FOR else at
+        if end > at and tested is not None and value_of(tested, catalogue) is ValueKind.TEST:
+            made.append(replace(mark, kind="state", end=marks[end - 1].end, state=_CALM, text="negative"))
+            at = end
+            continue
+        made.append(mark)
+        at += 1
+    return made
+
+
+def _symptoms_end(marks: Sequence[Mark], start: int, catalogue: Catalogue) -> int:
+    """Where a list of symptoms ends that begins at `start`; 0 where it goes on to what is none: 'pain or swelling'."""
+    at, end = start, 0
+    symptoms = words().symptoms | words().sets["felt_by_examiner"]
+    while at < len(marks) and (marks[at].text in symptoms or marks[at].kind in {"joiner", "certain", "severity"}):
+        at += 1
+        end = at if marks[at - 1].text in symptoms else end
+    ends = at == len(marks) or marks[at].kind in {"break", "side", "filler", "state"}
+    return end if ends or value_of(marks[at], catalogue) not in {None, ValueKind.PRESENCE} else 0
 
 
 def _tender(marks: Sequence[Mark], catalogue: Catalogue) -> Sequence[Mark]:

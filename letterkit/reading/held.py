@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
 from letterkit.reading.marks import Mark, items_of
+from letterkit.reading.parting import part_begins
 from letterkit.reading.phrases import Entry
 from letterkit.reading.places import DIGITS
 from letterkit.reading.texts import Texts
@@ -20,7 +21,9 @@ _POSTURES = frozenset({"held_posture", "kanavel_flexed_posture"})
 def held(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
     """The marks with a posture that somebody keeps as such, and no movement that was tested."""
     sets = words().sets
-    if texts.isdisjoint(sets["postures"]) or not texts.isdisjoint(sets["held_to_test"]):
+    if not texts.isdisjoint(sets["held_to_test"]):
+        return _put_so(marks)
+    if texts.isdisjoint(sets["postures"]):
         return marks
     marks = _parted(marks, phrases)
     made: list[Mark] = []
@@ -44,6 +47,19 @@ def held(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> S
         open_to = True
         at = end
     return made
+
+
+def _put_so(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'The elbow was held in extension during testing of the wrist': how a part is put for a test, and no posture."""
+    sets = words().sets
+    for index, mark in enumerate(marks):
+        if not _POSTURES.isdisjoint(items_of(mark)[:1]) and mark.text.startswith("held"):
+            when = next((at for at in range(index + 1, len(marks)) if marks[at].kind != "certain"), len(marks))
+            tested = any(each.text in sets["held_to_test"] for each in marks[when + 1 :])
+            if tested and marks[when].text in sets["while_tested"]:
+                start = part_begins(marks, index)
+                return [*marks[:start], Mark("filler", marks[start].start, mark.end, text="held"), *marks[when:]]
+    return marks
 
 
 def _parted(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:

@@ -84,7 +84,8 @@ def _is_graded(current: Sequence[Mark], pieces: Sequence[Mark]) -> bool:
     limbs = all(mark in arms or mark.text in words().legs for mark in pieces)
     grades = [mark for mark in current if mark.amount is not None and mark.amount.kind == "grade"]
     counted = 1 <= len(grades) <= len(pieces)
-    return bool(arms) and limbs and counted and {mark.kind for mark in current} <= _PLAIN
+    kinds = {mark.kind for mark in current if mark.text not in _NERVOUS}  # 'Neuro: left arm 1/5'
+    return bool(arms) and limbs and counted and kinds <= _PLAIN
 
 
 def _is_girth(current: Sequence[Mark], pieces: Sequence[Mark]) -> bool:

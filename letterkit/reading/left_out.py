@@ -23,6 +23,7 @@ from letterkit.reading.words import words
 _PLACED = frozenset({"filler", "side", "piece"})
 _PASSED = frozenset({"filler", "certain", "severity"})
 _TOLD = frozenset({"state", "value"})
+_IT_IS = frozenset({"filler", "side", "piece", "state", "certain"})
 _DENIED = frozenset({"negator", "neither"})
 _AND = ("joiner", "and")
 _NONE = frozenset({"neither", "none"})
@@ -45,6 +46,7 @@ def left_out(marks: list[Mark], texts: Texts, catalogue: Catalogue) -> list[Mark
             again = _said_again(made, at, catalogue) or _of_the_same_part(made, at, catalogue)
             again = again or _none_of_it(made, at, catalogue) or no_weakness(made, at)
             again = again or (_untested(made, at) if "unexamined" in texts.kinds else None)
+            again = again or (_there_on_the_other(made, at) if "it" in texts else None)
         made, at = (made if again is None else again), at + 1
     return _of_next_place(made, catalogue)
 
@@ -63,6 +65,23 @@ def _untested(marks: list[Mark], at: int) -> list[Mark] | None:
     if untested == told or sum(untested) != 1 or sum(told) != 1:
         return None
     return [*marks[:at], as_break(marks[at]), *said_at(terms, marks[at + 1].start), *marks[at + 1 :]]
+
+
+def _there_on_the_other(marks: list[Mark], at: int) -> list[Mark] | None:
+    """'No swelling of the left wrist, on the right it was noted': denied of the first side alone."""
+    begin = _behind(marks, at)
+    before, after = marks[part_begins(marks, at) : at], marks[begin : part_ends(marks, begin)]
+    terms = [mark for mark in before if mark.kind == "term"]
+    sides = [{mark.text for mark in part if mark.kind == "side"} for part in (before, after)]
+    told = [mark.state.classes for mark in after if mark.state is not None]
+    denied = any(mark.kind in _DENIED for mark in before) and not any(mark.kind in _TOLD for mark in before)
+    if not denied or len(terms) != 1 or told != [("present",)] or any(mark.kind not in _IT_IS for mark in after):
+        return None
+    if any(len(each) != 1 for each in sides) or sides[0] == sides[1] or all(mark.text != "it" for mark in after):
+        return None
+    parts = [] if any(mark.kind == "piece" for mark in after) else [mark for mark in before if mark.kind == "piece"]
+    again = [without_side(mark) for mark in said_at([*terms, *parts], marks[begin].start)]
+    return [*marks[:at], as_break(marks[at]), *again, *marks[begin:]]
 
 
 def _of_next_place(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:

@@ -8,6 +8,7 @@ from functools import cache
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
+from letterkit.reading.angles import may_be_graded
 from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.phrases import Entry
 from letterkit.reading.predication import BE
@@ -38,6 +39,8 @@ def limb_parts(
     if not texts.isdisjoint(sets["weaknesses"]):
         marks = _confined(marks, catalogue, phrases)
     marks = _headed(marks, phrases)
+    if "value" in texts.kinds and not texts.isdisjoint(words().legs):
+        marks = _jerks_of_legs(marks, phrases)
     if not texts.isdisjoint(sets["graded_powers"]):
         marks = _graded_before(marks, catalogue, phrases)
     if not texts.isdisjoint(words().lists["hint_reflex"]):
@@ -52,7 +55,7 @@ def limb_parts(
     told = reflex = False
     for index, mark in enumerate(marks):
         reflex = reflex or "reflex" in mark.hints
-        told = _is_of_power(mark, catalogue) or (told and mark.kind != "term")
+        told = _is_of_power(mark, catalogue) or (told and (mark.kind != "term" or may_be_graded(mark, catalogue)))
         name = named.get(mark.text, "") if mark.kind not in {"term", "piece"} else ""
         if mark.kind == "piece" and mark.text == "hand" and any(each.text in _NAMES.values() for each in made):
             name = "hand strength"  # '2/5 proximally and 1/5 in the hand'
@@ -240,6 +243,25 @@ def _graded_before(marks: Sequence[Mark], catalogue: Catalogue, phrases: Mapping
         return marks  # 'strength 5/5, right triceps 4/5'
     head = replace(marks[at], kind="hint", term=None, hints=("power",))
     return [*marks[:at], head, *marks[at + 1 :]]
+
+
+def _jerks_of_legs(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'Triceps, knees and ankles are 2+': jerks of the legs in one list with those of the arms."""
+    at = next((at for at, mark in enumerate(marks) if mark.kind == "value"), 0)
+    amount = marks[at].amount if at else None
+    if amount is None or amount.kind != "signed":
+        return marks
+    first = at
+    while first and (marks[first - 1].kind in {"filler", "joiner"} or marks[first - 1].text in words().legs):
+        first -= 1
+    if not first or words().reflexes.keys().isdisjoint(items_of(marks[first - 1])):
+        return marks
+    jerk = phrases["ankle jerks"].term
+    legs = [
+        Mark("term", mark.start, mark.end, term=jerk, text="ankle jerks") if mark.kind == "piece" else mark
+        for mark in marks[first:at]
+    ]
+    return [*marks[:first], *legs, *marks[at:]]
 
 
 def _reflexes_at(marks: Sequence[Mark]) -> Sequence[Mark]:

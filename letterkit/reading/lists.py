@@ -333,8 +333,11 @@ class TermReading(FeelingReading):
             return False
         if now.negated and self._has_own_verb(index):
             return False  # 'no deformity, and the swelling around the wound is only mild'
-        if self.joiner == "comma" and now.before and not now.negated and self._has_own_result(index):
-            return False  # 'incomplete extension, flexion full'
+        if self.joiner == "comma" and (
+            (term_is_adjective(lead) and self._is_finding(lead) and not self._is_finding(mark))
+            or (now.before and not now.negated and self._has_own_result(index))
+        ):
+            return False  # 'right hand swollen, grip of the left hand reduced'; 'incomplete extension, flexion full'
         if now.negated and self._is_sound(mark) and not self._is_sound(lead):
             return False  # 'no effusion, full ROM', 'no deformity, skin intact'
         if self.unknown > 2 or self._is_told_apart(mark, lead, now, index):  # noqa: PLR2004 - more unknown words than a list has

@@ -27,6 +27,7 @@ from letterkit.reading.sites import parse
 from letterkit.reading.words import words
 
 _BEHIND = "it is told behind an exception: of which place is not sure"
+_LEADS = frozenset({"on", "of", "in", "at", "the"})
 BEFORE = 3  # marks before a place that may count it: 'at all four'
 
 
@@ -56,9 +57,9 @@ class LocationReading(ExtentReading):
 
     def _location(self, index: int) -> int:
         end = self._group_end(index)
-        if self.lost:
-            self.lost = False
+        if self.lost or (self.unknown and self._is_of_an_unknown_noun(index)):
             self._keep_side(parse(self.marks[index:end], self.catalogue))
+            self.lost = False
             return end
         led = [mark.text for mark in self.marks[max(0, index - 4) : index] if mark.text != "the"]
         if led[-2:] == ["in line", "with"]:
@@ -112,6 +113,21 @@ class LocationReading(ExtentReading):
         )  # fmt: skip
         return far and sited
 
+    def _is_of_an_unknown_noun(self, index: int) -> bool:
+        """'Clinodactyly of both little fingers, and cryptorchidism on the left': the side is of what is not known."""
+        tail = self.now.tail if self.now is not None else []
+        if self.marks[index].kind != "side" or not any(isinstance(each, Places) and each.side for each in tail):
+            return False
+        at = index - 1
+        while at > 0 and self.marks[at].text in _LEADS:
+            at -= 1
+        noun = self.marks[at]
+        if at == index - 1 or noun.kind != "word" or noun.text in words().plain or not noun.text.isalpha():
+            return False
+        while at > 0 and self.marks[at].kind == "word":
+            at -= 1
+        return self.marks[at].kind == "joiner"
+
     def _is_instrument(self, index: int) -> bool:
         led = next((mark for mark in reversed(self.marks[:index]) if mark.text != "the"), None)
         return led is not None and led.kind == "joiner" and led.text == "with"
@@ -141,6 +157,8 @@ class LocationReading(ExtentReading):
     def _keep_side(self, places: Places) -> None:
         """'A positive Froment's sign and inability to sew on the left': the side of what is not known is of all."""
         now = self.now
+        if not self.lost and self.here is not None and self.here.side != places.side:
+            self.here = unsided(self.here)  # 'swelling of the right wrist, bracelet on the left, and redness of ...'
         if now is None or not now.terms or places.side not in {"left", "right", "both"} or now.places is not None:
             return
         if not any(isinstance(each, Places) for each in now.tail):

@@ -5,13 +5,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.parting import PARTS, break_at, listed_at, part_begins
+from letterkit.reading.phrases import Entry
 from letterkit.reading.places import OPPOSITE
 from letterkit.reading.predication import BE, NUMBERS
 from letterkit.reading.result import ReadFinding
@@ -24,6 +25,8 @@ _PLACES = frozenset({"filler", "side", "piece"})
 _DENIED = frozenset({"negator", "neither"})
 _FIGURES = frozenset({"filler", "side", "value", "joiner"})
 _GRADES = frozenset({"grade", "signed", "span"})
+_JOINTS = frozenset({"wrist", "elbow"})
+_BETWEEN = frozenset({"filler", "side", "certain"})
 _TWO = 2
 _JUST_TOLD = 6  # findings back to which a movement without its joint may have been told
 
@@ -164,7 +167,35 @@ def _is_there(around: Sequence[Mark], result: Sequence[Mark]) -> bool:
     return bool(told) and all({"present", "absent"} & set(state.classes) for state in told)
 
 
-def of_the_same_joint(marks: list[Mark], texts: Texts, findings: Sequence[ReadFinding]) -> list[Mark]:
+def of_joint_before(
+    marks: list[Mark], texts: Texts, findings: Sequence[ReadFinding], phrases: Mapping[str, Entry], *, goes_on: bool
+) -> list[Mark]:  # fmt: skip
+    """The marks of a sentence that leaves out of which joint its movements are; `goes_on` where it is on one line."""
+    if marks[0].kind == "side":
+        return _of_the_same_joint(marks, texts, findings)
+    return _next_movement(marks, texts, findings, phrases) if goes_on and marks[0].kind == "term" else marks
+
+
+def _next_movement(
+    marks: list[Mark], texts: Texts, findings: Sequence[ReadFinding], phrases: Mapping[str, Entry]
+) -> list[Mark]:  # fmt: skip
+    """'Right wrist flexion 60; extension 50': what begins with another movement is of the joint told of before."""
+    told = findings[-1] if findings else None
+    joint = told.item.partition("_")[0] if told is not None and told.state == "measured" else ""
+    moved = marks[0].text in words().sets["bare_movements"] and f"{joint} {marks[0].text}" in phrases
+    if not moved or joint not in _JOINTS or "piece" in texts.kinds or len(texts.terms) > 1:
+        return marks
+    figure = next((mark for mark in marks[1:] if mark.kind not in _BETWEEN), None)
+    amount = figure.amount if figure is not None else None
+    if amount is None or amount.kind not in {"amount", "bare", "arc"} or amount.unit not in {"", "deg"}:
+        return marks
+    name = f"{joint} {marks[0].text}"
+    angle = replace(amount, unit="deg", kind="amount" if amount.kind == "bare" else amount.kind)
+    rest = [replace(mark, amount=angle) if mark is figure else mark for mark in marks[1:]]
+    return [replace(marks[0], term=phrases[name].term, text=name), *rest]
+
+
+def _of_the_same_joint(marks: list[Mark], texts: Texts, findings: Sequence[ReadFinding]) -> list[Mark]:
     """'Wrist motion, left: extension 55, flexion 48. Right: extension 70, flexion 72': of the joint told of before."""
     if "piece" in texts.kinds or not any(mark.term is not None and mark.term.near for mark in texts.terms):
         return marks

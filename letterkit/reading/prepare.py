@@ -10,7 +10,7 @@ from functools import cache
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
-from letterkit.reading.angles import angles_or_grades
+from letterkit.reading.angles import angles_or_grades, thumb_abducted
 from letterkit.reading.arteries import pulses
 from letterkit.reading.aspects import aspects, parts_apart
 from letterkit.reading.branches import branches
@@ -218,7 +218,7 @@ class Preparer(SilentWords):
         now = now.now(made)
         if "value" in now.kinds:
             made = in_turn(arcs_of_joints(made, self._catalogue, phrases), phrases)
-            made = angles_or_grades(made, topic, self._catalogue)
+            made = angles_or_grades(thumb_abducted(made, phrases), topic, self._catalogue)
         made = nerves(pains(traces(made, now, topic), now, topic, phrases), now, topic, phrases)
         made = movements(made, now, phrases)
         if "value" in now.kinds:

@@ -11,7 +11,7 @@ from itertools import dropwhile, takewhile
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Stage, ValueKind
-from letterkit.reading.marks import Mark, value_of
+from letterkit.reading.marks import NAMES_SIDE, Mark, value_of
 from letterkit.reading.phrases import StateWord
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
@@ -43,7 +43,7 @@ def provoked(marks: list[Mark], texts: Texts, catalogue: Catalogue) -> list[Mark
         made += [
             mark for before, mark in zip([marks[at - 1], *between], between, strict=False) if _is_onset(before, mark)
         ]
-        made += [each for mark in marks[verb:end] if mark.kind == "piece" for each in _without_site(mark)]
+        made += [each for mark in marks[verb:end] if mark.kind in NAMES_SIDE for each in _without_site(mark)]
         negated = any(mark.kind == "negator" or mark.text in could_not for mark in marks[at:end])
         made.append(_result(marks[verb:end], moves=moves, negated=negated))
         at = end

@@ -20,7 +20,7 @@ from letterkit.reading.exceptions import narrowed, without
 from letterkit.reading.figures import is_told
 from letterkit.reading.implied import implied
 from letterkit.reading.marks import Mark, beside, side_of
-from letterkit.reading.of_them import named, named_by_figures, of_the_same_joint
+from letterkit.reading.of_them import named, named_by_figures, of_joint_before
 from letterkit.reading.other_digits import by_those_named, digits_named
 from letterkit.reading.places import OPPOSITE, Place, Places, unsided
 from letterkit.reading.pounds import all_in_pounds
@@ -155,8 +155,9 @@ class NoteReader:
         around = carried.doubted(self._around(segment, setting, current, texts, carried, own_sides), texts)
         current = faces_of_part(current, carried.base)
         current = units(current, texts.now(current), (*carried.topic, *carried.spoken))
-        if current and current[0].kind == "side" and segment.line - carried.said_line <= 1:
-            current = of_the_same_joint(current, texts.now(current), result.findings)
+        if current and (lines := segment.line - carried.said_line) <= 1:
+            phrases = self._vocabulary.phrases
+            current = of_joint_before(current, texts.now(current), result.findings, phrases, goes_on=not lines)
         if carried.topic and segment.label <= segment.start:
             above = carried.topic_of(segment.line, current, texts.now(current))
             current = under_reflexes(current, above, self._vocabulary.phrases)

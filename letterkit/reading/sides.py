@@ -230,6 +230,16 @@ def _goes_on(said: Said) -> bool:
     return _is_onset(said) or _is_equal(said) or graded  # 'weak on the right (4/5)'
 
 
+def _is_grade_of_it(told: Sequence[Said], rest: Sequence[Said | Places]) -> bool:
+    """'Brisk on the left at 3+, 2+ on the right': the grade of what was told; another result follows, or nothing."""
+    graded, after = rest[0], rest[1] if len(rest) > 1 else None
+    if not isinstance(graded, Said) or graded.mark is None or graded.joined or any(_is_value(each) for each in told):
+        return False
+    if graded.mark.amount is None or graded.mark.amount.unit:
+        return False
+    return after is None or (isinstance(after, Said) and after.joined)
+
+
 def _is_equal(said: Said) -> bool:
     """'2+ bilaterally, symmetric': nothing new."""
     return said.mark is not None and said.mark.state is not None and said.mark.state.classes == ("equal",)
@@ -288,9 +298,9 @@ def _side_first(tail: Sequence[Said | Places], before: tuple[Said, ...]) -> list
 def _result_first(rest: Sequence[Said | Places]) -> list[tuple[list[Said], Places | None]]:
     groups: list[tuple[list[Said], list[Places]]] = []
     sided = sum(isinstance(each, Places) and each.side in OPPOSITE for each in rest) == 1
-    for each in rest:
+    for at, each in enumerate(rest):
         if isinstance(each, Said):
-            if not groups or (groups[-1][1] and not _goes_on(each)):
+            if not groups or (groups[-1][1] and not (_goes_on(each) or _is_grade_of_it(groups[-1][0], rest[at:]))):
                 groups.append(([], []))
             elif sided and each.joined and are_contrary(_classes(groups[-1][0]), _classes([each])):
                 groups.append(([], []))  # 'positive, and negative on the left'
