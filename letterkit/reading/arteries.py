@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Entry
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
+_TAPPED = frozenset({"biceps", "triceps", "brachioradialis", "supinator", "knee", "knees", "ankle", "ankles"})
 _TELLS = frozenset({"state", "value", "negator"})
 
 
@@ -26,7 +28,10 @@ def pulses(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]) ->
 
 
 def _counted(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
-    """'SILT in M/U/R, 2+ radial': an artery behind pluses, with nothing of its own behind it, is a pulse."""
+    """'SILT in M/U/R, 2+ radial', 'radials 2+': an artery behind pluses, or before them, is a pulse.
+
+    Behind them it has nothing of its own behind it; before them it begins, and no tendon is tapped in its sentence.
+    """
     made = list(marks)
     for index in range(1, len(marks)):
         amount = marks[index - 1].amount
@@ -34,6 +39,13 @@ def _counted(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Ma
         alone = after is None or after.kind in {"joiner", "break", "side"}
         pulse = _pulse(marks[index], phrases) if alone and amount is not None and amount.kind == "signed" else None
         made[index] = marks[index] if pulse is None else pulse
+    if not _TAPPED.isdisjoint(mark.text for mark in marks):
+        return made
+    for index, (mark, after) in enumerate(pairwise(marks)):
+        begins = not index or marks[index - 1].kind in {"side", "joiner", "break"}
+        plus = after.amount is not None and after.amount.kind == "signed" and after.amount.grade.endswith("+")
+        pulse = _pulse(mark, phrases) if begins and plus else None
+        made[index] = made[index] if pulse is None else pulse
     return made
 
 
@@ -80,7 +92,9 @@ def _beside_a_pulse(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequ
 def _pulse(mark: Mark, phrases: Mapping[str, Entry]) -> Mark | None:
     """The pulse of an artery that is named; None where the mark names none."""
     artery = mark.text.removesuffix(" artery")
-    entry = phrases.get(f"{artery} pulse") if artery in words().sets["arteries"] else None
+    known = artery in words().sets["arteries"]
+    artery = artery.removesuffix("s")  # 'radials 2+'
+    entry = phrases.get(f"{artery} pulse") if known else None
     if entry is None or entry.term is None or mark.kind not in {"piece", "word", "filler"}:
         return None
     return Mark("term", mark.start, mark.end, term=entry.term, text=f"{artery} pulse")

@@ -252,7 +252,7 @@ class Carried:
             return around
         return Places(around.places, (*around.look, _BOTH_LOOKED_AT))
 
-    def takes_sides(self, texts: Texts) -> None:
+    def _takes_sides(self, texts: Texts) -> None:
         """Takes note of a sentence that speaks of both sides, or of one of them."""
         named = [mark for mark in (*texts.sides, *texts.placed) if mark.word != "either"]  # of what else, may be
         sides = {side for mark in named if (side := side_of(mark))}
@@ -282,7 +282,12 @@ class Carried:
         kept.order = kept.order_above = self.order_above
         return kept
 
-    def heads(self, marks: Sequence[Mark], line: int) -> None:
+    def ends(self, marks: Sequence[Mark], texts: Texts, line: int) -> None:
+        """Takes note of a sentence that was read: what it heads, and of which sides it spoke."""
+        self._heads(marks, line)
+        self._takes_sides(texts)
+
+    def _heads(self, marks: Sequence[Mark], line: int) -> None:
         """'Coordination - R slow; L normal': a dash after the first term heads as a colon does."""
         if len(marks) > 1 and marks[0].kind == "term" and marks[1].text in {"-", "–", "—"}:
             self.topic, self.topic_line = [marks[0]], line

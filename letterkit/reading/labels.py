@@ -13,6 +13,7 @@ _IMAGES = re.compile(
     r"(?:x-?rays?|xrs?|mri|mra|ct|uss?|ultrasound|(?:plain )?radiographs?|plain films?|emg|ncs|nerve conduction)\b"
 )
 _EXAMINATION_BEGINS = re.compile(r"(?:physical|exam|o/e|oe$|pe$|objective|on examination|clinical exam|today)")
+_ANGLE_ALONE = re.compile(r"\W*\d{1,3}(?!\+)(?:\W*(?:to\b|deg\w*|°|\d{1,3}))*\W*$")
 _LONGEST_LABEL = 6  # words of a label that is known by one of them
 _LONGEST_BARE = 24  # characters of a heading without a colon
 _REASON = "reason"
@@ -24,7 +25,9 @@ def label_of(text: str, segment: Segment) -> str:
     if not (segment.heading or segment.label > segment.start):
         return _bare(text, segment)
     raw = text[segment.start : segment.end] if segment.heading else text[segment.start : segment.label]
-    return " ".join(raw.strip(" \t:-–—=_*#|•.").casefold().split())
+    label = " ".join(raw.strip(" \t:-–—=_*#|•.").casefold().split())
+    angle = label == "ext" and _ANGLE_ALONE.match(text, segment.label, segment.end)
+    return "extension" if angle else label  # 'Ext: 60' and no 'Ext: 2+ oedema'
 
 
 def _bare(text: str, segment: Segment) -> str:

@@ -11,6 +11,7 @@ from itertools import pairwise
 from operator import attrgetter
 from typing import Any, NamedTuple
 
+from letterkit.reading.labels import label_of
 from letterkit.reading.marks import DASHES, Mark
 from letterkit.reading.phrases import Entry, StateWord
 from letterkit.reading.segments import Segment
@@ -317,6 +318,8 @@ def marks_of(
         _muscles(found, text, vocabulary)
     _settle(found, before, label)
     lowers = tokens.lowers[first:last]
+    if lowers and lowers[0] == "ext" and found[0].kind == "term" and label_of(text, segment) == "ext":
+        found[0] = Mark("filler", found[0].start, found[0].end, text="ext")  # 'EXT: no oedema': the extremities
     if numbers and not _MOVEMENTS.keys().isdisjoint(lowers):
         _movements(found, text, vocabulary)
     if "ip" in lowers:

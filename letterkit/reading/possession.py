@@ -64,7 +64,7 @@ def power_of_what(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark
     """'Internal rotation was of normal power': of what is not known here, and not of the whole arm."""
     if not texts & words().sets["powers"]:
         return marks
-    made = list(marks)
+    made = _with_movement(marks) if "with" in texts else list(marks)
     for index, mark in enumerate(marks):
         if mark.text not in words().sets["powers"] or not mark.hints:
             continue
@@ -74,6 +74,22 @@ def power_of_what(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark
         subject = marks[at - 1] if at > 0 and at < index - 1 and marks[at].text in _HAVING else None
         if subject is not None and _is_unknown(subject):
             made[index] = Mark("word", mark.start, mark.end, text=mark.text, word=mark.word)
+    return made
+
+
+def _with_movement(marks: Sequence[Mark]) -> list[Mark]:
+    """'4/5 strength with left wrist extension', 'strength is 4/5 with left wrist extension': '... in ...'."""
+    made = list(marks)
+    for at in range(len(made) - 2, 0, -1):
+        named = next((mark for mark in made[max(0, at - 3) : at] if mark.text in words().sets["powers"]), None)
+        ahead = next((mark for mark in made[at + 1 : at + 4] if mark.kind not in {"side", "filler"}), _NO_MARK)
+        moves = ahead.text.rpartition(" ")[2] in words().sets["ways_to_move"] and ahead.kind == "term"
+        graded = any(mark.kind == "value" for mark in made[max(0, at - 3) : at])
+        if made[at].text == "with" and named is not None and graded and moves:
+            if named is made[at - 1]:
+                made[at - 1 : at + 1] = [Mark("hint", named.start, made[at].end, text="strength in", hints=("power",))]
+            else:
+                made[at] = Mark("filler", made[at].start, made[at].end, text="in")
     return made
 
 

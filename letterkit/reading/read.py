@@ -201,8 +201,7 @@ class NoteReader:
             goes_on = not has_term and text[: segment.start].rstrip(" ").endswith(";")
             told = own_sides or (set(carried.order) if carried.order else set())  # 'R/L: flexion 60/70'
             self._carry_on(segment, current, texts, carried, here, told, again=again, goes_on=goes_on)
-        carried.heads(current, segment.line)
-        carried.takes_sides(texts)
+        carried.ends(current, texts, segment.line)
 
     @staticmethod
     def _named_so_far(current: list[Mark], texts: Texts, carried: Carried) -> tuple[list[Mark], Texts]:

@@ -32,6 +32,7 @@ _UNEQUAL = frozenset({"r > l", "l > r", "right > left", "left > right"})
 _TWINS = frozenset({"+ / +", "+ + / + +", "+ + + / + + +", "- / -", "− / −", "– / –"})
 _MIXED = {"+ / -": ("positive", "negative"), "- / +": ("negative", "positive")}
 _SIGNS = frozenset({None, ValueKind.PRESENCE, ValueKind.TEST})  # what a plus may be the result of, or no term
+_RIGHT_FIRST = ("right", "left")
 _GRADED = frozenset({"grade", "pair"})
 _HEADING = frozenset({"term", "piece", "side", "filler", "word", "hint", "say", "joiner"})
 _REFLEX_PAIRS = frozenset({"0", "1+", "2+", "3+"})
@@ -99,13 +100,16 @@ def heads_in_order(marks: Sequence[Mark], catalogue: Catalogue) -> bool:
 
 def in_order(marks: Sequence[Mark], order: tuple[str, str] | None) -> list[Mark]:
     """'R/L: deltoid 5/5, triceps 4/5': under such a heading each value is one of right and one of left."""
-    order = order_of(marks) or order
+    told = order_of(marks) or order
+    order = told or _order_shown(marks)
+    shown = told is None
     if order is None:
         return _twin_grades(marks)
     marks = rows_apart(marks, order, ORDERS)
     if not _is_row_of_pairs(marks):
         return list(marks)
-    look = "" if _is_plain_pair(marks) else "a pair is read as right and left, as the heading says"
+    look = "" if _is_plain_pair(marks) and not shown else "a pair is read as right and left, as the heading says"
+    look = "a pair is read as right and left" if shown else look
     made: list[Mark] = []
     for index, mark in enumerate(marks):
         amount = mark.amount
@@ -132,15 +136,21 @@ def _twin_grades(marks: Sequence[Mark]) -> list[Mark]:
     for mark in marks:
         amount = mark.amount
         if amount is not None and amount.kind == "pair" and amount.grade[1:]:
-            made += _written_out(mark, _halves(amount), ("right", "left"), "")
+            made += _written_out(mark, _halves(amount), _RIGHT_FIRST, "")
         else:
             made.append(mark)
     return made
 
 
+def _order_shown(marks: Sequence[Mark]) -> tuple[str, str] | None:
+    """'Deltoid 5/5-, finger extension 4-/4': a row with pairs in it is one of pairs; no grade is out of five minus."""
+    shown = any(mark.amount is not None and mark.amount.first for mark in marks)
+    return _RIGHT_FIRST if shown and _is_plain_pair(marks) else None
+
+
 def _halves(amount: Amount) -> tuple[str, str]:
     """'4/5' as two grades, whatever it would be by itself."""
-    return (amount.grade, amount.other or "5")
+    return amount.first or amount.grade, amount.other or "5"
 
 
 def _is_row_of_pairs(marks: Sequence[Mark]) -> bool:

@@ -127,7 +127,8 @@ _CANNOT = re.compile(r"\b(?:no|not|cannot|can't|couldn't|unable to|never)\b[^,;:
 class Amount:
     """A number or several as written; `kind` is grade, span, pair, arc, amount, trials, zeroed, size, plus or bare.
 
-    `unit` is deg, kg, lb, mm, cm, s, %, g or empty; `grade` is as in 4+.
+    `unit` is deg, kg, lb, mm, cm, s, %, g or empty; `grade` is as in 4+; `other` is the second half of a pair. `first`
+    and `other` of '5/5-' are the halves that it has in a row of pairs, as nothing is out of 'five minus'.
     """
 
     kind: str
@@ -138,6 +139,7 @@ class Amount:
     comparator: str = ""
     grade: str = ""
     other: str = ""
+    first: str = ""
 
 
 def _number(text: str) -> float:
@@ -168,7 +170,9 @@ def _read(match: re.Match[str]) -> Amount:
         case "span":
             return Amount("span", start, end, grade=match["s1"], other=match["s2"])
         case "grade":
-            return Amount("grade", start, end, grade=match["g1"] + (_sign(match["gs"]) or match["ge"] or ""))
+            own, after = _sign(match["gs"]), match["ge"] or ""
+            first, other = (match["g1"] + own, f"5{after}") if after else ("", "")
+            return Amount("grade", start, end, grade=match["g1"] + (own or after), first=first, other=other)
         case "size":
             factor = 10 if match["zu"].casefold().startswith("c") else 1
             return Amount("size", start, end, (float(match["z1"]) * factor, float(match["z2"]) * factor), "mm")
