@@ -100,6 +100,8 @@ def _is_of_the_writing_hand(lowers: Sequence[str], index: int) -> bool:
         return True
     if lowers[index] == "hand":
         return ahead[:1] != [] and ahead[0] in sets["dominant"]
+    if _word(lowers, index + 1)[:1].isdigit():
+        return False  # 'right hand dominant: right 62 lb, left 58'
     behind = [
         word for word in lowers[max(0, index - 4) : index] if word not in {":", "-", "the", "is", "hand", "his", "her"}
     ]

@@ -30,7 +30,7 @@ def _another() -> re.Pattern[str]:
     return re.compile(
         rf"\b{own}(?:{examiner})(?:\s(?:at|in|from|on)\s(?:\w+\s?){{1,3}}?|,[^,.;]{{1,60}},)?,?\s(?:who\s)?{saw}\b"
         rf"|\b(?:{_one_of(sets['examiner_did'])})\sby\s(?:(?:the|a|an|her|his|their|another)\s)?(?:\w+\s){{0,2}}?"
-        rf"(?:{examiner})\b",
+        rf"(?:{examiner})\b|\bwho\s{saw}\b",
         re.IGNORECASE,
     )
 
