@@ -11,59 +11,29 @@ from functools import cache
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.angles import angles_or_grades, thumb_abducted
-from letterkit.reading.arteries import pulses
-from letterkit.reading.aspects import aspects, parts_apart
-from letterkit.reading.branches import branches
-from letterkit.reading.clinic_notes import nerve_notes
-from letterkit.reading.correlative import both_of_two, opposite_of
 from letterkit.reading.counted import counted
-from letterkit.reading.degrees import degrees
 from letterkit.reading.denials import denied_apart
 from letterkit.reading.digit_numbers import COUNTED, counted_digits
 from letterkit.reading.each_place import at_each_place
-from letterkit.reading.felt import senses_apart
-from letterkit.reading.felt_at_test import felt_at_test
-from letterkit.reading.fullness import denied_fullness
-from letterkit.reading.gripped import gripped
-from letterkit.reading.hand_signs import hand_signs
+from letterkit.reading.forms import of_limbs, of_movements, of_parts
 from letterkit.reading.heads import SharedHeads
-from letterkit.reading.held import held
-from letterkit.reading.landmarks import landmarks
-from letterkit.reading.likened import likened
-from letterkit.reading.limb_parts import limb_parts, wasted
-from letterkit.reading.limits import limits
 from letterkit.reading.manoeuvres import manoeuvres
 from letterkit.reading.marks import NAMES_SIDE, Mark, items_of
 from letterkit.reading.movement import (
-    abducted,
     arcs_of_joints,
-    limits_of_joints,
-    no_further,
-    of_each_part,
-    rest_of_movement,
-    to_neutral,
-    verbs_of_movement,
-    when_it_catches,
 )
 from letterkit.reading.named_signs import named_signs
 from letterkit.reading.notation import noted
 from letterkit.reading.of_them import of_them
-from letterkit.reading.one_joint import joints_again, of_one_joint, parts_of_both_sides
+from letterkit.reading.one_joint import of_one_joint, parts_of_both_sides
 from letterkit.reading.painful import PainReading
 from letterkit.reading.phrases import NOT_THERE
 from letterkit.reading.placenames import Piece
-from letterkit.reading.possession import function_of_hand, gives_way, of_the_wrist, possessed, power_of_what
 from letterkit.reading.predication import COUNTS, OF_WHAT
-from letterkit.reading.prominences import prominences
 from letterkit.reading.provoked import provoked
 from letterkit.reading.remarks import without_remarks
-from letterkit.reading.resisted import resisted
 from letterkit.reading.respective import in_turn
-from letterkit.reading.roots import above_level, roots
-from letterkit.reading.same_movement import movement_again
-from letterkit.reading.set_beside import the_other_one
 from letterkit.reading.settle import (
-    COLOURS,
     GONE,
     crossings,
     movements,
@@ -72,28 +42,18 @@ from letterkit.reading.settle import (
     pairs,
     parts_gone,
     pressed,
-    skin_colours,
     skins,
-    temperatures,
     traces,
 )
-from letterkit.reading.shortfall import short_of
 from letterkit.reading.shorthand import written_out
 from letterkit.reading.silent import SILENT, SilentWords
-from letterkit.reading.soft_touch import soft_touch
-from letterkit.reading.stable import quiet, stable_in, stable_too
 from letterkit.reading.tapped import tapped
-from letterkit.reading.tender_itself import pulsating, tender_itself
+from letterkit.reading.tender_itself import tender_itself
 from letterkit.reading.texts import Texts
-from letterkit.reading.thickened import thickened
-from letterkit.reading.to_the_palm import from_the_palm
-from letterkit.reading.touching import touching
 from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.winces import Wincing
 from letterkit.reading.words import words
-from letterkit.reading.wounds import wounds
 
-_ROOTS = frozenset({"c", "t"})
 _STAYS = frozenset({"joiner", "value", "break", "negator"})  # whatever stands beside them
 _MOSTLY = frozenset({"filler", "word", "certain"})
 _DEGREES = frozenset({"severity", "maybe"})
@@ -154,40 +114,10 @@ class Preparer(SilentWords):
         if "value" in texts.kinds and not texts.isdisjoint(COUNTED):
             marks = counted_digits(marks, phrases)
             texts = texts.now(marks)
-        marks = opposite_of(both_of_two(marks, texts), texts)
-        marks = movement_again(the_other_one(marks, texts), texts, phrases)
-        marks = joints_again(marks, texts.now(marks))
-        marks = limits(landmarks(thickened(marks, texts, phrases), texts), texts, self._catalogue)
-        marks = felt_at_test(likened(marks, texts, phrases), texts, self._catalogue)
-        marks = hand_signs(aspects(pulsating(marks, texts, phrases), texts, phrases), texts, phrases)
-        marks = quiet(prominences(wounds(marks, texts), texts, phrases), texts, phrases)
-        marks = soft_touch(touching(marks, texts, phrases), texts, phrases)
-        marks = nerve_notes(parts_apart(marks, texts, self._catalogue, phrases), texts, self._catalogue, phrases)
-        if not texts.isdisjoint(_ROOTS):
-            marks = roots(marks, topic, phrases, self._catalogue)
-        if not texts.isdisjoint(words().sets["below_level"]):
-            marks = above_level(marks)
-        marks = senses_apart(marks, texts, self._catalogue, phrases)
-        if "temperature" in texts:
-            marks = temperatures(marks, phrases)
-        if not texts.isdisjoint(COLOURS):
-            marks = skin_colours(marks, phrases)
-        marks = gives_way(possessed(marks, texts, phrases), texts, self._catalogue)
-        marks = function_of_hand(of_the_wrist(power_of_what(marks, texts), texts, phrases), texts, phrases)
-        if not topic or not any(mark.kind == "term" for mark in topic):  # 'Pinch: 3 kg L; 5 kg R'
-            marks = gripped(marks, texts, phrases)
-        marks = limits_of_joints(from_the_palm(marks, texts, phrases), texts, phrases)
-        marks = short_of(marks, texts, self._catalogue, phrases)
-        marks = no_further(to_neutral(pulses(marks, texts, phrases), texts), texts, phrases)
-        marks = when_it_catches(
-            rest_of_movement(stable_too(stable_in(marks, texts), texts, phrases), texts, phrases), texts
-        )
-        marks = self._wincing.read(abducted(held(marks, texts, phrases), texts, phrases), texts)
-        marks = verbs_of_movement(of_each_part(marks, texts, phrases), texts, phrases)
-        marks = resisted(marks, texts, phrases)
-        marks = branches(degrees(marks, texts, self._catalogue), texts, phrases)
-        marks = denied_fullness(marks, texts, self._catalogue, phrases)
-        marks = limb_parts(wasted(marks, texts, phrases), texts, self._catalogue, phrases)
+        marks = of_parts(marks, texts, topic, self._catalogue, phrases)
+        marks = of_movements(marks, texts, topic, self._catalogue, phrases)
+        marks = self._wincing.read(marks, texts)
+        marks = of_limbs(marks, texts, self._catalogue, phrases)
         now = texts.now(marks)
         marks = written_out(crossings(marks, now), now, topic, order, self._catalogue, phrases)
         now = now.now(marks)
