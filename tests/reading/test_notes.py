@@ -188,7 +188,10 @@ CASES = [
     ),
     ("There is a 6 mm ganglion on the dorsum of the right wrist.", ["dorsal_wrist_ganglion right present sizeMm=6"]),
     ("NVI distally in the left hand.", ["normal neurovascular left"]),
-    ("SILT in the right hand. WWP.", ["light_touch right hand normal", "perfusion right hand normal"]),
+    (
+        "SILT in the right hand. WWP.",
+        ["light_touch right hand normal", "perfusion right hand normal", "skin_temperature right hand normal"],
+    ),
     ("Neck: FROM, Spurling's negative.", ["neck_movement - full", "spurling_test - negative ?"]),
     (
         "Sensation normal in the right thumb, reduced in the right index finger.",
