@@ -14,6 +14,7 @@ import subprocess
 import sys
 import threading
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import asdict, dataclass
 from datetime import datetime
 from pathlib import Path
@@ -184,7 +185,12 @@ class Runs:
         if not (folder / ASKED).exists():
             return
         asked = json.loads((folder / ASKED).read_text(encoding="utf-8"))
-        if not self._redrafter.redraft(folder, {**asked, **self._look}):
+        if not self._redrafter.redraft(folder, {**asked, **self._look}, lambda: self._see_to_later(run_id)):
+            self.see_to(run_id)
+
+    def _see_to_later(self, run_id: str) -> None:
+        """Starts a run that was left after whoever asked was answered; by then it may have been removed."""
+        with suppress(NotStored):
             self.see_to(run_id)
 
     def standing(self, run_id: str) -> bool:

@@ -8,7 +8,7 @@ import subprocess
 import sys
 import threading
 import time
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
@@ -38,6 +38,8 @@ class _Process:
         self.given = 0
         self.left: set[int] = set()
         self.over = False
+        self._waiting: dict[int, Callable[[], None]] = {}
+        self._lock = threading.Lock()
         threading.Thread(target=self._listen, daemon=True).start()
 
     def _listen(self) -> None:
@@ -48,11 +50,28 @@ class _Process:
             if told == READY:
                 continue
             done += 1
-            if told == LEFT:
-                self.left.add(done)
-        self.over = True
+            with self._lock:
+                if told == LEFT:
+                    self.left.add(done)
+                otherwise = self._waiting.pop(done, None)
+            if otherwise is not None and told == LEFT:
+                otherwise()
+        with self._lock:
+            self.over = True
+            never = list(self._waiting.values())
+        for otherwise in never:
+            otherwise()
         self._process.stdout.close()
         self._process.wait()
+
+    def otherwise(self, number: int, call: Callable[[], None]) -> None:
+        """Has something called once that work turns out to be left, or the process has ended without doing it."""
+        with self._lock:
+            late = number in self.left or self.over
+            if not late:
+                self._waiting[number] = call
+        if late:
+            call()
 
     def give(self, job: Mapping[str, Any]) -> int:
         """Gives it work; the number of that. Raises OSError where it has ended."""
@@ -89,8 +108,11 @@ class Redrafter:
             self._process = _Process()
         return self._process
 
-    def redraft(self, folder: Path, job: Mapping[str, Any]) -> bool:
-        """Whether the letters of a run stand, or will soon; False where it is left to the keeper."""
+    def redraft(self, folder: Path, job: Mapping[str, Any], otherwise: Callable[[], None]) -> bool:
+        """Whether the letters of a run stand, or will soon; False where it is left to the keeper.
+
+        Where that is known only after whoever waits has been answered, `otherwise` is called.
+        """
         with self._lock:
             process = self._begun()
             try:
@@ -102,6 +124,8 @@ class Redrafter:
             if process.over or number in process.left:
                 return False
             time.sleep(_LOOK_S)
+        if not standing(folder):
+            process.otherwise(number, otherwise)
         return True
 
     def close(self) -> None:

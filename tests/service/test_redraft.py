@@ -18,6 +18,7 @@ from bulk_rows import BASE, command, made, rows, write_csv
 
 from letterkit.bulk.corrections import correct
 from letterkit.bulk.mapping import mapping_path
+from letterkit.service import warm
 from letterkit.service.keeper import beside, ended, put
 from letterkit.service.keeper import standing as stands
 from letterkit.service.runs import Asked, Runs
@@ -98,6 +99,16 @@ def test_many_rows_are_left_to_the_keeper(runs):
     run, folder = _begun(runs, 30)
     put(mapping_path(folder / "sheet.csv"), 'ignore = ["Plan"]\n')
     runs.redraft(run)
+    _until(lambda: ended(folder))
+    assert len(list((folder / "letters").glob("*.v2.docx"))) == 30
+
+
+def test_what_is_left_after_the_answer_is_seen_to_all_the_same(runs, monkeypatch):
+    run, folder = _begun(runs, 30)
+    put(mapping_path(folder / "sheet.csv"), 'ignore = ["Plan"]\n')
+    monkeypatch.setattr(warm, "_WAIT_S", 0.0)  # whoever asked is answered before the process has begun
+    runs.redraft(run)
+    assert not stands(folder)
     _until(lambda: ended(folder))
     assert len(list((folder / "letters").glob("*.v2.docx"))) == 30
 
