@@ -395,7 +395,6 @@ def _before_examination(
         return
     told = any("history" in mark.says for own in marks[:examined] for mark in own)
     told = told or any(_TELLS.match(text, segment.start) for segment in segments[:examined])
-    told = told or any(_TELLS.match(text, segment.start) for segment in segments[:examined])
     told = told or brings_in(text, segments[0].label, segments[0].end)
     named = {
         slug

@@ -185,11 +185,10 @@ class Runs:
         if not (folder / ASKED).exists():
             return
         asked = json.loads((folder / ASKED).read_text(encoding="utf-8"))
-        if not self._redrafter.redraft(folder, {**asked, **self._look}, lambda: self._see_to_later(run_id)):
-            self.see_to(run_id)
+        self._redrafter.redraft(folder, {**asked, **self._look}, lambda: self._see_to_what_is_left(run_id))
 
-    def _see_to_later(self, run_id: str) -> None:
-        """Starts a run that was left after whoever asked was answered; by then it may have been removed."""
+    def _see_to_what_is_left(self, run_id: str) -> None:
+        """Starts a run that was left, maybe after whoever asked was answered; by then it may have been removed."""
         with suppress(NotStored):
             self.see_to(run_id)
 

@@ -36,10 +36,8 @@ class _Process:
         )  # fmt: skip
         self.pid = self._process.pid
         self.given = 0
-        self.left: set[int] = set()
         self.over = False
-        self._waiting: dict[int, Callable[[], None]] = {}
-        self._lock = threading.Lock()
+        self._otherwise: dict[int, Callable[[], None]] = {}  # by the number of work that it has: what if it is left
         threading.Thread(target=self._listen, daemon=True).start()
 
     def _listen(self) -> None:
@@ -50,36 +48,38 @@ class _Process:
             if told == READY:
                 continue
             done += 1
-            with self._lock:
-                if told == LEFT:
-                    self.left.add(done)
-                otherwise = self._waiting.pop(done, None)
-            if otherwise is not None and told == LEFT:
+            otherwise = self._otherwise.pop(done, None)
+            if told == LEFT and otherwise is not None:
                 otherwise()
-        with self._lock:
-            self.over = True
-            never = list(self._waiting.values())
-        for otherwise in never:
-            otherwise()
+        self.over = True
+        for number in tuple(self._otherwise):
+            self.give_back(number)
         self._process.stdout.close()
         self._process.wait()
 
-    def otherwise(self, number: int, call: Callable[[], None]) -> None:
-        """Has something called once that work turns out to be left, or the process has ended without doing it."""
-        with self._lock:
-            late = number in self.left or self.over
-            if not late:
-                self._waiting[number] = call
-        if late:
-            call()
-
-    def give(self, job: Mapping[str, Any]) -> int:
-        """Gives it work; the number of that. Raises OSError where it has ended."""
+    def give(self, job: Mapping[str, Any], otherwise: Callable[[], None]) -> int:
+        """Gives it work; the number of that. `otherwise` is called once where the work is left or never done."""
         assert self._process.stdin is not None
-        self._process.stdin.write(json.dumps(job).encode() + b"\n")
-        self._process.stdin.flush()
         self.given += 1
-        return self.given
+        number = self.given
+        self._otherwise[number] = otherwise
+        try:
+            self._process.stdin.write(json.dumps(job).encode() + b"\n")
+            self._process.stdin.flush()
+        except OSError:  # it ended in this moment
+            self.give_back(number)
+        if self.over:
+            self.give_back(number)
+        return number
+
+    def give_back(self, number: int) -> None:
+        """Lets work be done otherwise, unless that was seen to already."""
+        if (otherwise := self._otherwise.pop(number, None)) is not None:
+            otherwise()
+
+    def has(self, number: int) -> bool:
+        """Whether it has not said yet what became of that work."""
+        return number in self._otherwise
 
     def end(self) -> None:
         """Lets it end after the work it has."""
@@ -108,25 +108,17 @@ class Redrafter:
             self._process = _Process()
         return self._process
 
-    def redraft(self, folder: Path, job: Mapping[str, Any], otherwise: Callable[[], None]) -> bool:
-        """Whether the letters of a run stand, or will soon; False where it is left to the keeper.
+    def redraft(self, folder: Path, job: Mapping[str, Any], otherwise: Callable[[], None]) -> None:
+        """Has the letters of a run drafted, and waits a little for them; `otherwise` is called where that is left.
 
-        Where that is known only after whoever waits has been answered, `otherwise` is called.
+        It may be called after whoever asked was answered, from a thread of its own.
         """
         with self._lock:
             process = self._begun()
-            try:
-                number = process.give({"folder": str(folder.resolve()), **job})
-            except OSError:  # it ended in this moment
-                return False
+            number = process.give({"folder": str(folder.resolve()), **job}, otherwise)
         ends = time.monotonic() + _WAIT_S
-        while time.monotonic() < ends and not standing(folder):
-            if process.over or number in process.left:
-                return False
+        while time.monotonic() < ends and process.has(number) and not standing(folder):
             time.sleep(_LOOK_S)
-        if not standing(folder):
-            process.otherwise(number, otherwise)
-        return True
 
     def close(self) -> None:
         """Lets the process end."""

@@ -108,7 +108,7 @@ def open_page(chromium):
 
     def opened(**options):
         context = chromium.new_context(accept_downloads=True, **options)
-        context.set_default_timeout(40_000)
+        context.set_default_timeout(15_000)
         contexts.append(context)
         page = context.new_page()
         faults.watch(page)

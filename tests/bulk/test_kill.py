@@ -11,7 +11,7 @@ from pathlib import Path
 
 from bulk_rows import DAY, bulk_process, command, environment, made, outcome, rows, write_csv
 
-ROWS = 260
+ROWS = 420
 KILLS = 20
 EARLY = 5  # of them while the sheet is read and the run is set up
 SEED = 20261125

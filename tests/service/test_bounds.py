@@ -83,9 +83,9 @@ async def _status(app, receive) -> int:
     ids=["arrays", "objects", "just too deep", "inside a field"],
 )
 def test_deep_json_is_refused_without_being_parsed(client, body):
-    began = time.monotonic()
+    began = time.process_time()
     assert _kind(client.post("/v1/letters", content=body, headers=JSON)) == (400, "bad-request")
-    assert time.monotonic() - began < 20  # and no square of its length
+    assert time.process_time() - began < 1
 
 
 @pytest.mark.parametrize(
@@ -101,9 +101,9 @@ def test_deep_json_is_refused_without_being_parsed(client, body):
     ],
 )
 def test_only_brackets_outside_texts_count_as_depth(body, deep):
-    began = time.monotonic()
+    began = time.process_time()
     assert too_deep(body, 32) is deep
-    assert time.monotonic() - began < 20  # and no square of its length
+    assert time.process_time() - began < 1
 
 
 @pytest.mark.parametrize(
@@ -162,7 +162,7 @@ def test_a_long_note_is_read_in_bounded_time(client):
     answer = client.post("/v1/readings", json={"text": "(" * 40_000})
     assert answer.status_code == 200
     assert client.post("/v1/readings", json={"text": "x" * 60_000}).status_code == 422
-    assert time.monotonic() - began < 60
+    assert time.monotonic() - began < 10
 
 
 def test_every_answer_has_the_security_headers(client):

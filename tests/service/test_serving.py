@@ -35,7 +35,7 @@ def _run(folder: Path, *arguments: str, given: str = "", **settings: str) -> sub
         command(*arguments),
         capture_output=True,
         text=True,
-        timeout=120,
+        timeout=60,
         cwd=folder,
         env=environment,
         input=given,
