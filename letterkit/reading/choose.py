@@ -16,6 +16,7 @@ from letterkit.reading.places import Place, wider
 from letterkit.reading.predication import Predication, Said
 from letterkit.reading.said import Outcome, amounts_of
 from letterkit.reading.sides import Statement, statements
+from letterkit.reading.values import AS_PAIR
 from letterkit.reading.words import Words
 
 _NOT_NORMAL = frozenset({"unable", "reduced", "abnormal"})
@@ -255,7 +256,7 @@ class Chooser:
                 halves.append(half)
             if halves[0] == halves[1]:
                 return Outcome("pair", (halves[0], None), (), "pair")
-            looks = ("a pair is read as right and left",)
+            looks = (AS_PAIR,)
             return Outcome("pair", tuple(replace(half, looks=(*half.looks, *looks)) for half in halves), (), "pair")
         return outcome(item, said, self._catalogue, negated=negated, maybe=maybe)
 

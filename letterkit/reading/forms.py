@@ -27,7 +27,6 @@ from letterkit.reading.movement import (
     abducted,
     limits_of_joints,
     no_further,
-    of_each_part,
     rest_of_movement,
     to_neutral,
     verbs_of_movement,
@@ -41,11 +40,7 @@ from letterkit.reading.resisted import resisted
 from letterkit.reading.roots import above_level, roots
 from letterkit.reading.same_movement import movement_again
 from letterkit.reading.set_beside import the_other_one
-from letterkit.reading.settle import (
-    COLOURS,
-    skin_colours,
-    temperatures,
-)
+from letterkit.reading.settle import COLOURS, skin_colours, temperatures
 from letterkit.reading.shortfall import short_of
 from letterkit.reading.soft_touch import soft_touch
 from letterkit.reading.stable import quiet, stable_in, stable_too
@@ -104,7 +99,7 @@ def of_movements(
 
 def of_limbs(marks: Sequence[Mark], texts: Texts, catalogue: Catalogue, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
     """The marks of one sentence with what moves by itself or against somebody, and what is so of a whole limb."""
-    marks = verbs_of_movement(of_each_part(marks, texts, phrases), texts, phrases)
+    marks = verbs_of_movement(marks, texts, phrases)
     marks = other_deviation(marks, texts, phrases)
     marks = resisted(marks, texts, phrases)
     marks = branches(degrees(marks, texts, catalogue), texts, phrases)

@@ -138,28 +138,6 @@ def rest_of_movement(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, 
     return made
 
 
-def of_each_part(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
-    """'Extension of the thumb and of the fingers was impossible': the movement of the one part and of the other."""
-    if "of" not in texts or not texts.placed or ("flexion" not in texts.lines and "extension" not in texts.lines):
-        return marks
-    made: list[Mark] = []
-    moved = ""
-    for index, mark in enumerate(marks):
-        if mark.kind == "term":
-            head = next((each for each in ("flexion", "extension") if each in mark.text.split()), "")
-            named = mark.text.endswith((" of the thumb", " of the wrist"))
-            named = named or [each.text for each in marks[index + 1 : index + 2]] == ["of"]
-            moved = head if named and not mark.text.startswith("resisted") else ""
-        elif mark.kind not in {"filler", "piece", "side", "joiner"}:
-            moved = ""
-        made.append(mark)
-        ahead = [each for each in marks[index + 1 : index + 6] if each.text != "the" and each.kind != "side"]
-        if moved and mark.text == "and" and len(ahead) > 1 and ahead[0].text == "of" and ahead[1].kind == "piece":
-            start = ahead[0].start
-            made.append(Mark("term", start, start, term=phrases[moved].term, text=moved))
-    return made
-
-
 def abducted(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
     """'Cannot abduct the little finger', 'limited abduction of the thumb': what moves says which movement it is."""
     if texts.isdisjoint(words().sets["abducts"]):

@@ -9,40 +9,51 @@ from letterkit.reading.phrases import Entry
 from letterkit.reading.texts import Texts
 
 _MOVEMENTS = ("flexion", "extension", "abduction", "adduction")
-_BEGINS = tuple(f"\n{movement} of the " for movement in _MOVEMENTS)
-_PART = 2  # marks behind the joiner: 'of the', and then the part
+_RESULTS = frozenset({"state", "value"})
+_LED = frozenset({"side", "filler"})
+_NEAR = 5  # marks in which the second part stands: 'of the left wrist'
 
 
 def movement_again(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
-    """'Flexion of the wrist 3/5 and of the fingers 4/5': the marks with the flexion named again for the second part."""
-    if "of" not in texts or "piece" not in texts.kinds or not any([text in texts.lines for text in _BEGINS]):  # noqa: C419
+    """'Flexion of the wrist 3/5 and of the thumb 4/5': the marks with the flexion named again for the second part."""
+    if "of" not in texts or "piece" not in texts.kinds or not any([each in texts.lines for each in _MOVEMENTS]):  # noqa: C419
         return marks
     made: list[Mark] = []
-    movement = ""
+    movement, told = "", False  # and whether the first part has a result of its own
     at = 0
     while at < len(marks):
         mark = marks[at]
         if mark.kind == "term":
-            movement = _movement_of(mark)
+            movement, told = _movement_of(mark, marks[at + 1 : at + 2]), False
         elif mark.kind == "break":
             movement = ""
-        ahead = marks[at + 1 : at + 2 + _PART]
+        told = told or mark.kind in _RESULTS
         made.append(mark)
         at += 1
-        if not movement or mark.kind != "joiner" or [each.text for each in ahead[:_PART]] != ["of", "the"]:
+        part = _second_part(marks, at) if movement and mark.kind == "joiner" else None
+        if part is None:
             continue
-        if len(ahead) <= _PART or ahead[_PART].kind != "piece":
-            continue
-        part = ahead[_PART]
-        whole, alone = phrases.get(f"{movement} of the {part.text}"), phrases.get(movement)
-        if whole is not None and whole.term is not None:
-            made.append(Mark("term", part.start, part.end, term=whole.term, text=f"{movement} of the {part.text}"))
-            at += _PART + 1
-        elif alone is not None and alone.term is not None:
-            made.append(Mark("term", ahead[0].start, ahead[0].start, term=alone.term, text=movement))
+        name = f"{movement} of the {marks[part].text}"
+        whole, alone = phrases.get(name), phrases[movement].term
+        if told and whole is not None and whole.term is not None and marks[part - 1].kind == "filler":
+            made.append(Mark("term", marks[part].start, marks[part].end, term=whole.term, text=name))
+            at = part + 1
+        else:
+            made.append(Mark("term", marks[at].start, marks[at].start, term=alone, text=movement))
     return made
 
 
-def _movement_of(mark: Mark) -> str:
+def _movement_of(mark: Mark, behind: Sequence[Mark]) -> str:
+    """'Flexion of the wrist', and 'active flexion' before an 'of': which movement it is; none of what is resisted."""
     movement, _, part = mark.text.partition(" of the ")
-    return movement if part and movement in _MOVEMENTS else ""
+    movement = movement.rpartition(" ")[2]
+    of_it = bool(part) or [each.text for each in behind] == ["of"]
+    return movement if of_it and movement in _MOVEMENTS and not mark.text.startswith("resisted") else ""
+
+
+def _second_part(marks: Sequence[Mark], at: int) -> int | None:
+    """Where the part stands in 'of the left wrist', that begins here."""
+    if at >= len(marks) or marks[at].text != "of":
+        return None
+    part = next((each for each in range(at + 1, min(len(marks), at + _NEAR)) if marks[each].kind not in _LED), at)
+    return part if marks[part].kind == "piece" else None

@@ -12,7 +12,7 @@ from letterkit.reading.phrases import Entry, StateWord
 from letterkit.reading.places import DIGITS
 from letterkit.reading.shorthand import ORDERS, order_of
 from letterkit.reading.texts import Texts
-from letterkit.reading.values import Amount
+from letterkit.reading.values import AS_PAIR, Amount
 from letterkit.reading.words import words
 
 _TRACE = StateWord(scales={"reflex": "reduced"})
@@ -341,7 +341,7 @@ def _lengths(marks: Sequence[Mark]) -> list[Mark]:
         first, slash, second = marks[index : index + 3]
         pair = [each.amount for each in (first, second) if each.amount is not None and each.amount.unit == "cm"]
         if len(pair) == 2 and slash.text == "slash" and slash.end - slash.start == 1:  # noqa: PLR2004 - right and left
-            look = "a pair is read as right and left"
+            look = AS_PAIR
             made = [
                 *marks[:index],
                 Mark("side", first.start, first.start, text="right", word="right", look=look),

@@ -19,7 +19,7 @@ from letterkit.reading.pluses import pluses
 from letterkit.reading.same_side import equal_to
 from letterkit.reading.signs import signed
 from letterkit.reading.texts import Texts
-from letterkit.reading.values import Amount
+from letterkit.reading.values import AS_PAIR, Amount
 from letterkit.reading.words import words
 
 ORDERS = {
@@ -102,14 +102,14 @@ def in_order(marks: Sequence[Mark], order: tuple[str, str] | None) -> list[Mark]
     """'R/L: deltoid 5/5, triceps 4/5': under such a heading each value is one of right and one of left."""
     told = order_of(marks) or order
     order = told or _order_shown(marks)
-    shown = told is None
     if order is None:
         return _twin_grades(marks)
     marks = rows_apart(marks, order, ORDERS)
     if not _is_row_of_pairs(marks):
         return list(marks)
-    look = "" if _is_plain_pair(marks) and not shown else "a pair is read as right and left, as the heading says"
-    look = "a pair is read as right and left" if shown else look
+    look = AS_PAIR
+    if told is not None:
+        look = "" if _is_plain_pair(marks) else f"{AS_PAIR}, as the heading says"
     made: list[Mark] = []
     for index, mark in enumerate(marks):
         amount = mark.amount

@@ -121,6 +121,7 @@ _COMPARATORS = {
 _AT_MOST = {">": "<=", "<": ">="}
 _CANNOT = re.compile(r"\b(?:no|not|cannot|can't|couldn't|unable to|never)\b[^,;:.]*$", re.IGNORECASE)
 # 'cannot close and open the hand more than 12 times'
+AS_PAIR = "a pair is read as right and left"  # what a clinician is asked to look at
 
 
 @dataclass(frozen=True, slots=True)
