@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
-from letterkit.reading.marks import Mark, items_of, value_of
+from letterkit.reading.marks import Mark, items_of, side_of, value_of
 from letterkit.reading.texts import Texts
 
 _GRADED = frozenset({"grade", "signed", "span"})
@@ -22,7 +22,7 @@ def of_all_limbs(marks: list[Mark], texts: Texts, catalogue: Catalogue) -> list[
         marks = _four_times(marks)
     if "clubbing" in texts.items and "negator" not in texts.kinds and not _SEVERAL.isdisjoint(texts):
         marks = [_of_both(mark) for mark in marks]
-    if "value" in texts.kinds and texts.kinds.isdisjoint({"side", "piece"}):
+    if not any([side_of(mark) for mark in (*texts.sides, *texts.placed)]):  # noqa: C419 - quicker than a generator
         marks = _muscles_of_both(marks, catalogue)
     return marks
 
@@ -67,8 +67,9 @@ def _is_four(last: Sequence[Mark]) -> bool:
 
 def _muscles_of_both(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
     """'3/5 in the deltoids, 4/5 in the biceps and triceps': one muscle in the plural makes all of them both sides'."""
-    muscles = [mark for mark in marks if value_of(mark, catalogue) is ValueKind.MRC]
-    if len(muscles) < 2 or not any(mark.term is not None and mark.term.plural for mark in muscles):  # noqa: PLR2004 - others
+    muscles = [mark.term for mark in marks if value_of(mark, catalogue) is ValueKind.MRC]
+    plural = [term for term in muscles if term is not None and term.plural]
+    if not plural or len(plural) == len(muscles):
         return marks
     return [
         replace(mark, term=replace(mark.term, plural=True))

@@ -11,7 +11,7 @@ from letterkit.catalogue.model import Item, Qualifier, Stage, ValueKind
 from letterkit.findings.values import UnreadValue, read_value
 from letterkit.reading.choose import Chooser
 from letterkit.reading.exceptions import WHICH_ONE, left_out, of_exception, without
-from letterkit.reading.marks import Mark, value_of
+from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Term
 from letterkit.reading.places import Place, Places, sides_of, wider
 from letterkit.reading.predication import Predication, Said
@@ -89,8 +89,7 @@ class Assembler:
                     unexamined.append(self._not_examined(mark.term, places, predication, start, end))
                     continue
                 where = self._nearer(mark, statement, places, predication)
-                plural = mark.term.plural or self._is_among_plurals(mark, predication)
-                if plural and self._speaks_of_both(mark.term, statement, predication):
+                if mark.term.plural and self._speaks_of_both(mark.term, statement, predication):
                     where = Places((Place("both"),), places.look)
                 elif self._is_equal(statement) and not self._names_a_side(statement, predication):
                     where = Places(tuple(replace(each, side="both") for each in where.places), where.look)
@@ -110,13 +109,6 @@ class Assembler:
             findings = [kept for each in findings for kept in left_out(each, places)]
             findings = [kept for each in findings for kept in without(each, excepted)] + excepted
         return Made(_once(findings), tuple(unexamined), elsewhere and not findings, tuple(silent))
-
-    def _is_among_plurals(self, mark: Mark, predication: Predication) -> bool:
-        """'5/5 in deltoids, biceps, triceps and grips': muscles in a list of which one is in the plural."""
-        if len(predication.terms) == 1:
-            return False
-        muscles = [each.term for each in predication.terms if value_of(each, self._catalogue) is ValueKind.MRC]
-        return mark.term in muscles and any(term is not None and term.plural for term in muscles)
 
     def _speaks_of_both(self, term: Term, statement: Statement, predication: Predication) -> bool:
         """'Radial pulses present': a plural means both sides, whatever side was spoken of before."""
