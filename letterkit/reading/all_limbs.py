@@ -9,10 +9,10 @@ from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, items_of, side_of, value_of
 from letterkit.reading.texts import Texts
+from letterkit.reading.words import words
 
 _GRADED = frozenset({"grade", "signed", "span"})
 _ENDS = frozenset({"joiner", "break"})
-_SEVERAL = frozenset({"fingers", "digits", "nails", "fingernails", "fingertips", "all fingers"})
 _FOUR_TIMES = frozenset({"x", "x4", "×", "×4"})
 
 
@@ -20,7 +20,7 @@ def of_all_limbs(marks: list[Mark], texts: Texts, catalogue: Catalogue) -> list[
     """The marks of one sentence with what is said of all four limbs told of both arms."""
     if not texts.isdisjoint(_FOUR_TIMES):
         marks = _four_times(marks)
-    if "clubbing" in texts.items and "negator" not in texts.kinds and not _SEVERAL.isdisjoint(texts):
+    if "clubbing" in texts.items and "negator" not in texts.kinds and not words().sets["clubbed"].isdisjoint(texts):
         marks = [_of_both(mark) for mark in marks]
     if not any([side_of(mark) for mark in (*texts.sides, *texts.placed)]):  # noqa: C419 - quicker than a generator
         marks = _muscles_of_both(marks, catalogue)

@@ -11,7 +11,6 @@ from letterkit.reading.phrases import Entry
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
-_TAPPED = frozenset({"biceps", "triceps", "brachioradialis", "supinator", "knee", "knees", "ankle", "ankles"})
 _TELLS = frozenset({"state", "value", "negator"})
 
 
@@ -39,7 +38,7 @@ def _counted(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Ma
         alone = after is None or after.kind in {"joiner", "break", "side"}
         pulse = _pulse(marks[index], phrases) if alone and amount is not None and amount.kind == "signed" else None
         made[index] = marks[index] if pulse is None else pulse
-    if not _TAPPED.isdisjoint(mark.text for mark in marks):
+    if not words().sets["tapped_tendons"].isdisjoint(mark.text for mark in marks):
         return made
     for index, (mark, after) in enumerate(pairwise(marks)):
         begins = not index or marks[index - 1].kind in {"side", "joiner", "break"}
