@@ -9,9 +9,10 @@ from functools import lru_cache
 from types import MappingProxyType
 from typing import Any, TypeVar
 
-from letterkit.catalogue.load import Catalogue
+from letterkit.catalogue.load import Catalogue, catalogue
 from letterkit.catalogue.model import Definition, Item
 from letterkit.catalogue.traps import traps
+from letterkit.kept import kept
 
 _D = TypeVar("_D", bound=Definition)
 _WORDS = frozenset(
@@ -71,33 +72,39 @@ def _american_item(item: Item) -> Item:
 
 
 @lru_cache(maxsize=4)
-def american(catalogue: Catalogue) -> Catalogue:
+def american(british: Catalogue) -> Catalogue:
     """The same catalogue with American words; slugs, sites and values are untouched."""
+    if british is catalogue():
+        return kept("catalogue-american", ("letterkit.catalogue",), lambda: _american(british))
+    return _american(british)
+
+
+def _american(british: Catalogue) -> Catalogue:
     spell = spelling({pair.british: pair.american for pair in traps().spellings})
     digits = {
         slug: digit.model_copy(
             update={"name": digit.us_name, "plural": f"{digit.us_name}s", "short": digit.us_name.split()[0],
                     "patient": digit.us_name, "patient_plural": f"{digit.us_name}s"}
         ) if digit.us_name else digit
-        for slug, digit in catalogue.digits.items()
+        for slug, digit in british.digits.items()
     }  # fmt: skip
     sites = {
         slug: site.model_copy(update={"name": site.name.replace(
-            catalogue.digits[site.digit].name, digits[site.digit].name)}) if site.digit else site
-        for slug, site in catalogue.sites.items()
+            british.digits[site.digit].name, digits[site.digit].name)}) if site.digit else site
+        for slug, site in british.sites.items()
     }  # fmt: skip
-    items = {slug: _american_item(item) for slug, item in catalogue.items.items()}
+    items = {slug: _american_item(item) for slug, item in british.items.items()}
     return replace(
-        catalogue,
+        british,
         digits=MappingProxyType(digits),
         sites=_all(sites, spell),
-        rows=_all(catalogue.rows, spell),
-        plain_sites=_all(catalogue.plain_sites, spell),
-        scales=_all(catalogue.scales, spell),
+        rows=_all(british.rows, spell),
+        plain_sites=_all(british.plain_sites, spell),
+        scales=_all(british.scales, spell),
         items=_all(items, spell),
-        problems=_all(catalogue.problems, spell),
-        cautions=_all(catalogue.cautions, spell),
-        deferrals=_all(catalogue.deferrals, spell),
+        problems=_all(british.problems, spell),
+        cautions=_all(british.cautions, spell),
+        deferrals=_all(british.deferrals, spell),
     )
 
 

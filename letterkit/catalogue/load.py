@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from functools import cache
 from importlib import resources
 from importlib.resources.abc import Traversable
@@ -29,6 +29,7 @@ from letterkit.catalogue.model import (
     ValueKind,
 )
 from letterkit.errors import CatalogueError
+from letterkit.kept import kept
 
 _D = TypeVar("_D", bound=Definition)
 
@@ -49,6 +50,13 @@ class Catalogue:
     deferrals: Mapping[str, Deferral]
     terms: Mapping[str, str]  # casefolded name, synonym or earlier slug of an item -> slug
     problem_terms: Mapping[str, str] = field(default_factory=dict)
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return _of_tables, tuple(dict(getattr(self, each.name)) for each in fields(self))
+
+
+def _of_tables(*tables: dict[str, Any]) -> Catalogue:
+    return Catalogue(*map(MappingProxyType, tables))
 
 
 def _where(file: str, index: int, entry: Mapping[str, Any], kind: str) -> str:
@@ -310,4 +318,4 @@ def load(folder: Traversable, stages: Iterable[Stage] = tuple(Stage)) -> Catalog
 @cache
 def catalogue() -> Catalogue:
     """The catalogue that ships with the package, loaded once a process."""
-    return load(resources.files("letterkit.catalogue") / "data")
+    return kept("catalogue", ("letterkit.catalogue",), lambda: load(resources.files("letterkit.catalogue") / "data"))

@@ -11,19 +11,16 @@ from itertools import chain, starmap
 from operator import attrgetter, itemgetter
 from typing import TYPE_CHECKING
 
-from letterkit.catalogue import catalogue
-from letterkit.catalogue.traps import traps
 from letterkit.reading.making import Span, Tokens, longest, marks_of
 from letterkit.reading.marks import Mark
 from letterkit.reading.segments import segments
 from letterkit.reading.spacy_start import start_spacy
 from letterkit.reading.spelling import corrected
 from letterkit.reading.tokens import NoteTokenizer, split
-from letterkit.reading.vocabulary import Vocabulary, vocabulary
-from letterkit.reading.words import words
+from letterkit.reading.vocabulary import Vocabulary, shipped_vocabulary
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable
 
     from spacy.language import Language
     from spacy.tokens import Doc
@@ -51,7 +48,11 @@ def note_segments(doc: Doc) -> Doc:
 
 
 class NoteTerms:
-    """Adds the phrases of the vocabulary, longest first, and corrects close misspellings of words no phrase claims."""
+    """Adds the phrases of the vocabulary, longest first, and corrects close misspellings of words no phrase claims.
+
+    The matcher is given a phrase once a note has the rarest of its words: a hundred thousand take half a second, and
+    a letter has the words of some thousands.
+    """
 
     def __init__(self, nlp: Language, language: str) -> None:
         from spacy.matcher import PhraseMatcher  # noqa: PLC0415 - spaCy is heavy and only needed once a note is read
@@ -59,14 +60,18 @@ class NoteTerms:
 
         self._doc = Doc
         self._vocab = nlp.vocab
-        self.vocabulary: Vocabulary = vocabulary(catalogue(), traps(), words(), language)
+        self.vocabulary: Vocabulary = shipped_vocabulary(language)
         self._matcher = PhraseMatcher(nlp.vocab, attr="LOWER")
-        told = [phrase.split(" ") for phrase in self.vocabulary.phrases]
-        known = {word: nlp.vocab.strings.add(word) for word in set(chain.from_iterable(told))}
-        for word in known:
+        self._waiting = dict(self.vocabulary.by_rarest)  # phrases that the matcher was not given yet
+        self._keys = {word: nlp.vocab.strings.add(word) for word in self.vocabulary.parts}
+        for word in self._keys:
             nlp.vocab[word]  # known for good: no note has to make it anew
-        keys = [tuple(map(known.__getitem__, phrase)) for phrase in told]
-        self._matcher.add("phrase", keys)  # type: ignore[arg-type]  # keys of words are taken as well as documents
+
+    def _give(self, lowers: Iterable[str]) -> None:
+        """Gives the matcher the phrases that these words may be in."""
+        for word in self._waiting.keys() & lowers:
+            keys = [tuple(map(self._keys.__getitem__, phrase.split(" "))) for phrase in self._waiting.pop(word)]
+            self._matcher.add("phrase", keys)  # type: ignore[arg-type]  # keys of words are taken as well as documents
 
     def __call__(self, doc: Doc) -> Doc:
         pieces, starts, ends = _unquoted(*doc.user_data["pieces"])
@@ -74,6 +79,7 @@ class NoteTerms:
         spans: list[Span] = []
         if pieces:
             words_only = doc if len(doc) == len(pieces) else self._doc(self._vocab, words=pieces)
+            self._give(tokens.lowers)
             matches = self._matcher(words_only)
             found = set(map(itemgetter(1, 2), matches))
             single = found.intersection(zip(range(len(pieces)), range(1, len(pieces) + 1), strict=True))

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from functools import lru_cache
+from functools import cache, lru_cache
+from itertools import chain
 
-from letterkit.catalogue import Catalogue
+from letterkit.catalogue import Catalogue, catalogue
 from letterkit.catalogue.model import Item, ValueKind
-from letterkit.catalogue.traps import Traps
+from letterkit.catalogue.traps import Traps, traps
+from letterkit.kept import kept
 from letterkit.reading.phrases import Builder, Entry, StateWord, Term
 from letterkit.reading.placenames import Piece, pieces, sided
 from letterkit.reading.places import DIGITS
-from letterkit.reading.words import Words
+from letterkit.reading.words import Words, words
 
 _PAIRS = (
     " hands",
@@ -37,6 +40,8 @@ class Vocabulary:
     correctable: tuple[str, ...]  # words a misspelling may be corrected into
     plain: frozenset[str]  # everyday words, never corrected
     by_shape: Mapping[tuple[str, int], tuple[str, ...]] = field(default_factory=dict)  # by first letter and length
+    by_rarest: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # phrases by the rarest of their words
+    parts: frozenset[str] = frozenset()  # all words of phrases
 
 
 def _plural(phrase: str) -> str | None:
@@ -307,9 +312,26 @@ def _indexed(builder: Builder, words: Words, traps: Traps) -> Vocabulary:
     for word in correctable:
         shapes.setdefault((word[0], len(word)), []).append(word)
     return Vocabulary(
-        builder.entries, frozenset(clinical), correctable, frozenset(plain),
-        {shape: tuple(members) for shape, members in shapes.items()},
+        _shared(builder.entries), frozenset(clinical), correctable, frozenset(plain),
+        {shape: tuple(members) for shape, members in shapes.items()}, _by_rarest(builder.entries),
+        frozenset(chain.from_iterable(map(str.split, builder.entries))),
     )  # fmt: skip
+
+
+def _shared(entries: Mapping[str, Entry]) -> dict[str, Entry]:
+    """The entries, those that mean the same as one: a tenth of them, to keep and to load again."""
+    known: dict[str, Entry] = {}
+    return {phrase: known.setdefault(repr(entry), entry) for phrase, entry in entries.items()}
+
+
+def _by_rarest(phrases: Iterable[str]) -> dict[str, tuple[str, ...]]:
+    """Phrases by the word of theirs that the fewest phrases have: a text without that word has none of them."""
+    told = [(phrase, phrase.split(" ")) for phrase in phrases]
+    count = Counter(chain.from_iterable(parts for _, parts in told))
+    found: dict[str, list[str]] = {}
+    for phrase, parts in told:
+        found.setdefault(min(parts, key=count.__getitem__), []).append(phrase)
+    return {word: tuple(those) for word, those in found.items()}
 
 
 @lru_cache(maxsize=4)
@@ -329,3 +351,12 @@ def vocabulary(catalogue: Catalogue, traps: Traps, words: Words, language: str) 
         builder.add(phrase, term=Term((), head=phrase.rsplit(" ", 1)[-1]))
     _add_cues(builder, words, traps)
     return _indexed(builder, words, traps)
+
+
+@cache
+def shipped_vocabulary(language: str) -> Vocabulary:
+    """The vocabulary of the catalogue and the words that ship with the package, loaded once a process."""
+    return kept(
+        f"vocabulary-{language}", ("letterkit.catalogue", "letterkit.reading"),
+        lambda: vocabulary(catalogue(), traps(), words(), language),
+    )  # fmt: skip

@@ -11,6 +11,7 @@ from importlib import resources
 from typing import Any
 
 from letterkit.errors import CatalogueError
+from letterkit.kept import kept
 
 _CHOICE = re.compile(r"\{([^{}]*)\}")
 
@@ -114,9 +115,8 @@ def with_choices_made(data: Any) -> Any:
     ]
 
 
-@cache
-def words() -> Words:
-    """The words that ship with the package, loaded once a process. Raises `CatalogueError` for broken data."""
+def _load() -> Words:
+    """The words in the package's data. Raises `CatalogueError` for broken data."""
     file = resources.files("letterkit.reading") / "data" / "words.toml"
     try:
         raw = with_choices_made(tomllib.loads(file.read_text(encoding="utf-8")))
@@ -170,3 +170,9 @@ def words() -> Words:
         )  # fmt: skip
     except (OSError, KeyError, tomllib.TOMLDecodeError) as error:
         raise CatalogueError(f"words.toml: not readable: {error!r}") from error
+
+
+@cache
+def words() -> Words:
+    """The words that ship with the package, loaded once a process. Raises `CatalogueError` for broken data."""
+    return kept("words", ("letterkit.reading",), _load)
