@@ -29,6 +29,7 @@ SEGMENTS = "note_segments"
 TERMS = "note_terms"
 MARKS = "note_marks"
 TOKENIZER = "letterkit.note_tokenizer"
+_PHRASE = "phrase"  # what the matcher calls all of them
 _QUOTES = frozenset({'"', "“", "”", "„", "‘"})
 _LONGEST_TEXT = 50_000_000  # characters
 
@@ -64,14 +65,14 @@ class NoteTerms:
         self._matcher = PhraseMatcher(nlp.vocab, attr="LOWER")
         self._waiting = dict(self.vocabulary.by_rarest)  # phrases that the matcher was not given yet
         self._keys = {word: nlp.vocab.strings.add(word) for word in self.vocabulary.parts}
-        for word in self._keys:
-            nlp.vocab[word]  # known for good: no note has to make it anew
+        for word in (*self._keys, _PHRASE):
+            nlp.vocab[word]  # known for good: no note has to make it anew, nor does it go when the note has been read
 
     def _give(self, lowers: Iterable[str]) -> None:
         """Gives the matcher the phrases that these words may be in."""
         for word in self._waiting.keys() & lowers:
             keys = [tuple(map(self._keys.__getitem__, phrase.split(" "))) for phrase in self._waiting.pop(word)]
-            self._matcher.add("phrase", keys)  # type: ignore[arg-type]  # keys of words are taken as well as documents
+            self._matcher.add(_PHRASE, keys)  # type: ignore[arg-type]  # keys of words are taken as well as documents
 
     def __call__(self, doc: Doc) -> Doc:
         pieces, starts, ends = _unquoted(*doc.user_data["pieces"])

@@ -314,7 +314,7 @@ def _indexed(builder: Builder, words: Words, traps: Traps) -> Vocabulary:
     return Vocabulary(
         _shared(builder.entries), frozenset(clinical), correctable, frozenset(plain),
         {shape: tuple(members) for shape, members in shapes.items()}, _by_rarest(builder.entries),
-        frozenset(chain.from_iterable(map(str.split, builder.entries))),
+        frozenset(chain.from_iterable(phrase.split(" ") for phrase in builder.entries)),
     )  # fmt: skip
 
 
