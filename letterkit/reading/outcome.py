@@ -38,6 +38,7 @@ _MAY_BE_MISSING = {
 }
 _NEVER_STABLE = frozenset({"full_reduced", "sensation", "pulse", "capillary_refill"})  # 'the left thumb is stable'
 _ONLY_AS_SAID = frozenset({"lump_consistency", "lump_edge", "lump_plane", "lump_mobility"})  # a normal lump is not soft
+_AS_OTHER = "it is only said to be as the other side is"
 _PREFERRED = {
     "normal": ("normal", "intact", "full", "present", "able", "stable", "usual", "soft", "pink"),
     "full": ("full", "normal", "intact", "able"),
@@ -244,8 +245,10 @@ def _by_class(scale: Scale, classes: set[str], said: Sequence[Said] = ()) -> Out
             break
     if found is None:
         return None
-    looks = ("only called equal",) if classes == {"equal"} and found != "equal" else ()
-    return Outcome(found, found, looks)
+    compared = any(each.mark is not None and each.mark.text.endswith(words().affixes["as_other"]) for each in said)
+    if found != "equal" and (compared or classes == {"equal"}):
+        return Outcome(found, found, (_AS_OTHER if compared else "only called equal",))
+    return Outcome(found, found)
 
 
 def _reflex(amount: Amount) -> Outcome | None:

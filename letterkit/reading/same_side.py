@@ -15,6 +15,8 @@ _AT = frozenset({"at", "on", "in", "the"})
 _TO = frozenset({"to", "with"})
 _OF_THAT = frozenset({"the", "that", "on", "of"})
 _CLOSES = frozenset({")"})
+_COMPARES = "it compares the sides and gives no figure of its own"
+_MORE = frozenset({"than", ">", "<", ">>", "<<"})
 
 
 def last_side(marks: Sequence[Mark], texts: Texts, before: str = "") -> str:
@@ -58,6 +60,11 @@ def equal_to(marks: Sequence[Mark]) -> tuple[int, int] | None:
 
 def more_on_one(marks: list[Mark], texts: Texts) -> list[Mark]:
     """'Swelling of the knuckles, left hand more than right', '..., left worse': on both sides, and more on one."""
+    if "value" in texts.kinds and "both" in texts:
+        marks = [
+            _compared(mark, mark.end) if _compares(mark) and _is_measured(marks[:at]) else mark
+            for at, mark in enumerate(marks)
+        ]
     if texts.isdisjoint(words().sets["more_on_one"]) or "side" not in texts.kinds:
         return marks
     for index, mark in enumerate(marks):
@@ -68,10 +75,28 @@ def more_on_one(marks: list[Mark], texts: Texts) -> list[Mark]:
             before = [at for at in range(max(0, index - 2), index) if marks[at].text != "the"]
             opened = bool(before) and (marks[before[-1]].kind == "joiner" or marks[before[-1]].text in _OPENS)
             begin, end = (before[-1] + 1, _more_than_the_other(marks, index)) if opened else (index, 0)
+        if end and _is_measured(marks[:begin]):
+            return [*marks[:begin], _compared(marks[begin], marks[end - 1].end), *marks[end:]]
         if end:
             both = Mark("side", mark.start, marks[end - 1].end, text="both", word="both")
             return [*marks[:begin], both, *marks[end:]]
     return marks
+
+
+def _compares(mark: Mark) -> bool:
+    """'Left worse than right' as words of one meaning: both sides, and more on one."""
+    return mark.kind == "side" and mark.text == "both" and not _MORE.isdisjoint(mark.word.split(" "))
+
+
+def _compared(first: Mark, end: int) -> Mark:
+    """Words that compare the sides and tell neither, for the clinician to see."""
+    return Mark("ambiguous", first.start, end, text="than", look=_COMPARES)
+
+
+def _is_measured(before: Sequence[Mark]) -> bool:
+    """'Right grip 20 kg, left more than right': the figure is that of one side, and what the other has is not told."""
+    measured = any(mark.kind == "value" for mark in before)
+    return measured and any(side_of(mark) in OPPOSITE for mark in before)
 
 
 def _there_behind(marks: Sequence[Mark], index: int) -> int:
