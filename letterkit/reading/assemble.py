@@ -15,6 +15,7 @@ from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Term
 from letterkit.reading.places import Place, Places, sides_of, wider
 from letterkit.reading.predication import Predication, Said
+from letterkit.reading.repeats import both_ways
 from letterkit.reading.result import ReadFinding, ReadStage
 from letterkit.reading.said import Outcome, amounts_of
 from letterkit.reading.sides import Statement, around_of, resolved, settled, severity_of, statements
@@ -108,7 +109,7 @@ class Assembler:
             excepted = list(self._exceptions(predication, places, around, start, end))
             findings = [kept for each in findings for kept in left_out(each, places)]
             findings = [kept for each in findings for kept in without(each, excepted)] + excepted
-        return Made(_once(findings), tuple(unexamined), elsewhere and not findings, tuple(silent))
+        return Made(_once(both_ways(findings)), tuple(unexamined), elsewhere and not findings, tuple(silent))
 
     def _speaks_of_both(self, term: Term, statement: Statement, predication: Predication) -> bool:
         """'Radial pulses present': a plural means both sides, whatever side was spoken of before."""

@@ -14,6 +14,7 @@ from letterkit.reading.outcome import ONLY_A_QUALITY, outcome
 from letterkit.reading.phrases import Term
 from letterkit.reading.places import Place, wider
 from letterkit.reading.predication import Predication, Said
+from letterkit.reading.result import ONE_WAY
 from letterkit.reading.said import Outcome, amounts_of
 from letterkit.reading.sides import Statement, statements
 from letterkit.reading.values import AS_PAIR
@@ -28,6 +29,7 @@ _OF_THE_LIMB = "upper_limb"
 _ANYWHERE = frozenset({"hand", "upper_limb"})
 _JOINTS = frozenset({"wrist", "elbow"})
 _ONE_WAY_LOST = "which movement is lost is not told apart here"
+_RANGE = "range_of_movement"
 _ONE_WAY = frozenset({"dip", "ip"})  # joints that stand straight at rest, and bend
 _OF_THE_HAND = frozenset({"metacarpal", "metacarpal_head"})  # bones of the hand, and of no finger
 
@@ -105,7 +107,7 @@ class Chooser:
             table = self._words.placed.get(slug)
             other = next((table[name] for name in around if name in table), slug) if table else slug
             found += [other] if other else []
-            if other == "range_of_movement" != slug:
+            if other == _RANGE != slug:
                 found += [each for each in self._also.get(other, ()) if each not in slugs]
         return list(dict.fromkeys(found))
 
@@ -130,6 +132,8 @@ class Chooser:
                 continue
             if result.state == "absent" and slug not in meant and self._moves_otherwise(item, site, term):
                 result = replace(result, state="reduced", value="reduced", looks=(*result.looks, _ONE_WAY_LOST))
+            if result.state == "full" and slug == _RANGE != term.items[0] and (way := self._way(term)):
+                result = replace(result, looks=(*result.looks, ONE_WAY[way]))
             if item.value is ValueKind.ARC and fits < 2 and self._is_of_another_joint(item, place, statement, result):  # noqa: PLR2004
                 continue
             if item.value is ValueKind.ARC and result.value is None and term.head:
@@ -146,10 +150,14 @@ class Chooser:
                 break
         return best
 
+    def _way(self, term: Term) -> str:
+        """'Both elbows extend fully': that they extend; how they bend is not told. Empty where no one way is named."""
+        return next((way for way in ONE_WAY if term.head.startswith(self._words.affixes[way])), "")
+
     def _moves_otherwise(self, item: Item, site: str | None, term: Term) -> bool:
         """'She cannot straighten the elbow': she may bend it; a DIP joint that does not flex has no other way to go."""
         row = self._catalogue.sites[site].row if site is not None and site in self._catalogue.sites else ""
-        return item.slug == "range_of_movement" and not (row in _ONE_WAY and "flexion" in term.items[0])
+        return item.slug == _RANGE and not (row in _ONE_WAY and "flexion" in term.items[0])
 
     @staticmethod
     def _is_of_another_joint(item: Item, place: Place, statement: Statement, result: Outcome) -> bool:
@@ -161,7 +169,7 @@ class Chooser:
 
     def _joint_of(self, item: Item, slugs: Sequence[str]) -> str | None:
         """'Elbow extension is limited': the joint of the words, where the item is recorded at any joint."""
-        if item.slug != "range_of_movement":
+        if item.slug != _RANGE:
             return None
         joints = {self._catalogue.items[slug].sites for slug in slugs[:2] if slug.endswith("_movement")}
         single = [sites[0] for sites in joints if len(sites) == 1]

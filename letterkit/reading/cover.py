@@ -41,6 +41,8 @@ class Cover:
         ]  # fmt: skip
         of_it = "it" in texts and "term" not in texts.kinds
         for mark in left:
+            if used and mark.text in words().sets["motor_exams"]:
+                continue  # 'On motor exam, the deltoid is 4/5': it says what was done, and no more
             if mark.kind in {"term", "ambiguous", "unexamined", "double"}:
                 self.add(mark.start, mark.end, "unread", mark.look or "no safe result")
             elif self._is_result(mark, marks, of_it=of_it):

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from letterkit.catalogue import Catalogue
 from letterkit.reading.arteries import pulses
 from letterkit.reading.aspects import aspects, parts_apart
+from letterkit.reading.became import became
 from letterkit.reading.branches import branches
 from letterkit.reading.clinic_notes import nerve_notes
 from letterkit.reading.correlative import both_of_two, opposite_of
@@ -60,7 +61,7 @@ def of_parts(
     marks: Sequence[Mark], texts: Texts, topic: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]
 ) -> Sequence[Mark]:
     """The marks of one sentence with what it tells of parts: which ones are meant, and what is seen and felt there."""
-    marks = opposite_of(both_of_two(marks, texts), texts)
+    marks = opposite_of(both_of_two(became(marks, texts), texts), texts)
     marks = movement_again(the_other_one(marks, texts), texts, phrases)
     marks = joints_again(marks, texts.now(marks))
     marks = limits(landmarks(thickened(marks, texts, phrases), texts), texts, catalogue)

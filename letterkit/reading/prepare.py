@@ -199,7 +199,9 @@ class Preparer(SilentWords):
             return Mark("word", mark.start, mark.end, text=mark.text)
         if mark.text in {"strength", "power"} and index and marks[index - 1].text in words().sets["deep_flexors"]:
             return Mark("hint", mark.start, mark.end, text="strength", hints=("power",))  # 'FDS/FDP strength 5/5'
-        if mark.text in words().sets["motor_exams"] and self._shows_weakness(marks, index):
+        if mark.text in words().sets["motor_exams"] and (
+            self._shows_weakness(marks, index) or _introduces(marks, index)
+        ):  # fmt: skip
             return Mark("filler", mark.start, mark.end, text="exam")
         places = ahead is not None and ahead.kind in {"piece", "side"} and not self._leads_to_muscle(marks, index)
         if mark.kind == "state" and mark.text in _WEAKNESS and (ahead is None or places):
@@ -345,6 +347,13 @@ class Preparer(SilentWords):
                 continue
             made.append(replace(last[1], start=mark.end, end=mark.end))
         return made
+
+
+def _introduces(marks: Sequence[Mark], index: int) -> bool:
+    """'On motor exam, the tone is normal': what was done, before what was looked at."""
+    ahead = [mark for mark in marks[index + 1 : index + 6] if mark.kind != "filler"][:2]
+    led = index > 0 and marks[index - 1].text in _LEADING
+    return led and [mark.text for mark in ahead[:1]] == ["comma"] and ahead[-1].kind == "term"
 
 
 def _is_of_the_head(marks: Sequence[Mark], index: int) -> bool:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from letterkit.reading.result import TOLD_IN_TWO_WAYS, ReadFinding
+from letterkit.reading.result import ONE_WAY, TOLD_IN_TWO_WAYS, ReadFinding
 
 _OF_WHICH_MOVEMENT = "this is told in two ways, once without saying whether the movement is active or passive"
+_OF_ONE_WAY = frozenset(ONE_WAY.values())
 _STATES = frozenset({"present", "absent", "positive", "negative"})
 
 
@@ -33,6 +34,7 @@ def _joined(first: ReadFinding, second: ReadFinding) -> ReadFinding:
 
 def told_once(findings: Sequence[ReadFinding]) -> list[ReadFinding]:
     """Findings in order, one that only repeats or adds to an earlier one joined with it."""
+    findings = both_ways(findings)
     kept: list[ReadFinding] = []
     at: dict[tuple[str, str | None, tuple[str, ...], str, str], int] = {}
     for finding in findings:
@@ -44,6 +46,23 @@ def told_once(findings: Sequence[ReadFinding]) -> list[ReadFinding]:
         at.setdefault(key, len(kept))
         kept.append(finding)
     return _against_each_other(kept)
+
+
+def both_ways(findings: Sequence[ReadFinding]) -> Sequence[ReadFinding]:
+    """'Flexion and extension are full', 'full range, full flexion': what is full both ways is not asked about."""
+    if _OF_ONE_WAY.isdisjoint(reason for finding in findings for reason in finding.reasons):
+        return findings
+    told: dict[tuple[object, ...], set[str]] = {}
+    for finding in findings:
+        if finding.state == "full":
+            told.setdefault(_of_what(finding), set()).update(_OF_ONE_WAY.intersection(finding.reasons) or _OF_ONE_WAY)
+    both = {what for what, ways in told.items() if len(ways) == len(_OF_ONE_WAY)}
+    return [_without_way(finding) if _of_what(finding) in both else finding for finding in findings]
+
+
+def _without_way(finding: ReadFinding) -> ReadFinding:
+    reasons = tuple(reason for reason in finding.reasons if reason not in _OF_ONE_WAY)
+    return replace(finding, reasons=reasons, sure="needs_a_look" if reasons else "certain")
 
 
 def _against_each_other(findings: Sequence[ReadFinding]) -> list[ReadFinding]:

@@ -11,6 +11,11 @@ from letterkit.findings.sides import Sides
 Sure: TypeAlias = Literal["certain", "needs_a_look"]
 # The reason of a look at two findings of one place that say different things.
 TOLD_IN_TWO_WAYS = "this is told in two ways"
+# The reasons of a look at a range of movement of which one way is said to be full, and the other way is not told.
+ONE_WAY: Mapping[str, str] = {
+    way: f"only the {way} is said to be full, and the range of movement has another way"
+    for way in ("flexion", "extension")
+}
 Kind: TypeAlias = Literal["read", "not_current", "unread", "plain"]
 
 

@@ -2,26 +2,39 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Mapping, Sequence
 
 from letterkit.reading.marks import Mark
-from letterkit.reading.phrases import Entry
+from letterkit.reading.phrases import INCOMPLETE, Entry
 from letterkit.reading.placenames import Piece
+from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _PALM = frozenset({"palmar_crease", "palm"})
+_FIST = "composite_fist"
+_LENGTHS = frozenset({"cm", "mm"})
+_BY = frozenset({"by", "about", "some"})
 _BEHIND = 5  # marks from the palm back to the length
 _SMALL = frozenset({"to", "of", "from", "the", "his", "her", "reaching", "touching", "away"})
 
 
-def from_the_palm(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+def from_the_palm(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
     """The marks with each gap between finger and palm as the distance that is measured there."""
     if not texts & words().sets["stays_off"] or any(mark.kind == "term" and _is_told(mark) for mark in marks):
         return marks
     made: list[Mark] = []
-    for mark in marks:
+    fist = _FIST in texts.items
+    for index, mark in enumerate(marks):
         made.append(mark)
-        length = _length(made) if mark.kind == "piece" and mark.piece is not None and _is_palm(mark.piece) else None
+        if mark.amount is not None and mark.amount.unit in _LENGTHS and (off := _missed(made, fist=fist)) is not None:
+            term = Mark("term", made[off].start, made[off].end, term=phrases["pulp to palm"].term, text="pulp to palm")
+            made[off:] = [term, mark]
+            continue
+        if fist and mark.text in words().sets["stays_off"] and _ends_there(marks[index + 1 :]):
+            _short(made, phrases)
+            continue
+        length = _length(made) if mark.kind == "piece" and _is_palm(mark.piece) else None
         off = _off(made, length) if length is not None else None
         if length is None or off is None:
             continue
@@ -31,8 +44,43 @@ def from_the_palm(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping
     return made
 
 
-def _is_palm(piece: Piece) -> bool:
-    return bool(piece.slugs) and _PALM.issuperset(piece.slugs)
+def _ends_there(after: Sequence[Mark]) -> bool:
+    """Whether neither a length nor the palm is told behind a word, before the next part of the sentence."""
+    own = itertools.takewhile(lambda mark: mark.kind not in {"joiner", "break"}, after)
+    return not any(_is_palm(mark.piece) or mark.kind in {"value", "term", "state"} for mark in own)
+
+
+def _short(made: list[Mark], phrases: Mapping[str, Entry]) -> None:
+    """'... is 1 cm short on the right', '... but misses on the right', behind a fist: told of that side."""
+    first = next((at for at, mark in enumerate(made) if mark.term is not None and _FIST in mark.term.items), len(made))
+    if not any(mark.kind in {"joiner", "break"} for mark in made[first:]):
+        return
+    last, before = made[-1], made[-2]
+    if before.amount is not None and before.amount.unit in _LENGTHS:
+        term = Mark("term", last.start, last.end, term=phrases["pulp to palm"].term, text="pulp to palm")
+        made[-2:] = [before, term]
+    elif last.kind != "filler" and before.kind != "negator":
+        fist = Mark("term", last.start, last.start, term=phrases["fist"].term, text="fist")
+        made[-1:] = [fist, Mark("state", last.start, last.end, state=INCOMPLETE, text="reduced")]
+
+
+def _missed(made: Sequence[Mark], *, fist: bool) -> int | None:
+    """Where 'misses the palm by 1 cm' begins, whose length is the last mark, and 'lacks 1 cm' behind a fist."""
+    at = len(made) - 2
+    while at >= 0 and (made[at].text in _BY or made[at].kind == "certain"):
+        at -= 1
+    if at >= 0 and _is_palm(made[at].piece):
+        at -= 1
+        while at >= 0 and made[at].text in _SMALL:
+            at -= 1
+    elif not fist or not any(mark.kind == "term" for mark in made):
+        return None
+    misses = at >= 0 and made[at].kind != "term" and made[at].text in words().sets["stays_off"]
+    return at if misses else None
+
+
+def _is_palm(piece: Piece | None) -> bool:
+    return piece is not None and bool(piece.slugs) and _PALM.issuperset(piece.slugs)
 
 
 def _is_told(mark: Mark) -> bool:
@@ -43,7 +91,7 @@ def _length(made: Sequence[Mark]) -> int | None:
     """Where the length stands from which only small words lead to the palm, which is the last mark."""
     for index in range(len(made) - 2, max(-1, len(made) - 2 - _BEHIND), -1):
         amount = made[index].amount
-        if amount is not None and amount.unit in {"cm", "mm"}:
+        if amount is not None and amount.unit in _LENGTHS:
             return index
         if made[index].text not in _SMALL | words().sets["stays_off"]:
             return None
