@@ -49,13 +49,12 @@ def told_once(findings: Sequence[ReadFinding]) -> list[ReadFinding]:
 
 
 def both_ways(findings: Sequence[ReadFinding]) -> Sequence[ReadFinding]:
-    """'Flexion and extension are full', 'full range, full flexion': what is full both ways is not asked about."""
+    """'Flexion and extension are full', 'extension reduced, full flexion': where both ways are told, none is asked."""
     if _OF_ONE_WAY.isdisjoint(reason for finding in findings for reason in finding.reasons):
         return findings
     told: dict[tuple[object, ...], set[str]] = {}
     for finding in findings:
-        if finding.state == "full":
-            told.setdefault(_of_what(finding), set()).update(_OF_ONE_WAY.intersection(finding.reasons) or _OF_ONE_WAY)
+        told.setdefault(_of_what(finding), set()).update(_OF_ONE_WAY.intersection(finding.reasons) or _OF_ONE_WAY)
     both = {what for what, ways in told.items() if len(ways) == len(_OF_ONE_WAY)}
     return [_without_way(finding) if _of_what(finding) in both else finding for finding in findings]
 
