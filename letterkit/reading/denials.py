@@ -14,7 +14,7 @@ from letterkit.reading.marks import Mark, beside, items_of, value_of
 from letterkit.reading.parting import part_ends
 from letterkit.reading.phrases import StateWord
 from letterkit.reading.places import OPPOSITE
-from letterkit.reading.predication import BE, THERE_IS
+from letterkit.reading.predication import BE, THERE_IS, is_asserted
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
@@ -290,12 +290,15 @@ def _too_much(marks: list[Mark]) -> list[Mark]:
 
 
 def _not_wanting(marks: list[Mark]) -> list[Mark]:
-    """'Limitation of extension was not seen', 'a deficit was not found in the median nerve': no such thing."""
+    """'Limitation of extension was not seen', 'a deficit was not found in the median nerve': no such thing.
+
+    What 'there was' is there: 'there was weakness of the triceps and the triceps reflex was absent'.
+    """
     for index, mark in enumerate(marks):
         if mark.text not in words().sets["wanting"] or mark.kind not in {"state", "word"}:
             continue
         at = _denied_behind(marks, index)
-        if at is None or any(each.kind == "negator" for each in marks[:index]):
+        if at is None or is_asserted(marks, mark) or any(each.kind == "negator" for each in marks[:index]):
             continue
         no = Mark("negator", mark.start, mark.start, text="no")
         wanting = replace(mark, kind="state", state=mark.state or StateWord(("abnormal",)))

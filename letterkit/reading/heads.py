@@ -10,6 +10,7 @@ from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import Term
 from letterkit.reading.placenames import CARRIERS
+from letterkit.reading.predication import is_told_of_a_part
 from letterkit.reading.texts import Texts
 from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
@@ -17,6 +18,7 @@ from letterkit.reading.words import words
 _MOVEMENTS = frozenset({"flexion", "extension", "abduction", "adduction", "pronation", "supination", "opposition"})
 _SIDEWAYS = frozenset({"radial", "ulnar"})
 _JERKS = ("jerks", "reflexes")
+_TAPPED = frozenset({"jerk", "jerks", "reflex", "reflexes"})
 _TWO = frozenset({"and", "or"})
 
 
@@ -29,6 +31,13 @@ def _moves(mark: Mark) -> bool:
     """Whether a term is a movement, or what somebody can or cannot do: 'extension', 'cannot straighten'."""
     last = mark.text.rpartition(" ")[2]
     return last in _MOVEMENTS or last in words().sets["base_verbs"]
+
+
+def _is_weak(marks: Sequence[Mark], index: int) -> bool:
+    """'Weakness of the triceps and the triceps reflex was lost': whether a muscle is one whose power is told."""
+    passed = {"filler", "side", "joiner", "term", "severity", "certain"}
+    led = next((mark for mark in reversed(marks[:index]) if mark.kind not in passed), None)
+    return led is not None and (led.text.startswith("weakness") or "power" in led.hints)
 
 
 class SharedHeads:
@@ -61,7 +70,7 @@ class SharedHeads:
                 if member.piece and member.piece.kind == "elsewhere":
                     at -= 2
                     continue
-                if self._is_placed(marks, at - 2):
+                if self._is_placed(marks, at - 2) or (member.kind == "term" and is_told_of_a_part(marks, member)):
                     break  # 'subluxes at the elbow and Tinel's is positive': where the first is found
                 named = f"{member.text} {head}"
                 muscles = not self._is_carrier(member) and self._is_muscle(named)
@@ -75,7 +84,7 @@ class SharedHeads:
                     and not self._is_named(member, head)
                 ):
                     break
-                if member.kind == "term" and self._is_of_its_own(member, mark, head):
+                if self._is_of_its_own(member, mark, head) or (head in _TAPPED and _is_weak(marks, at - 2)):
                     break
                 if member.kind == "term" and member.term and not member.term.items:
                     at -= 2
@@ -93,6 +102,8 @@ class SharedHeads:
 
     def _is_of_its_own(self, member: Mark, last: Mark, head: str) -> bool:
         """'No lump or tenderness', 'elbow flexion and wrist extension': two findings, each with all of its words."""
+        if member.kind != "term":
+            return False
         if last.text == head and value_of(member, self._catalogue) is ValueKind.PRESENCE:
             return True
         return {head, member.text.rsplit(" ", 1)[-1]} <= _MOVEMENTS

@@ -151,6 +151,19 @@ class TermReading(FeelingReading):
         told = {"state", "severity", "value"} if led[-1:] == ["the"] else {"severity"}  # 'and tenderness was slight'
         return verb and result is not None and result.kind in told
 
+    def _is_called_apart(self, mark: Mark, now: Predication, index: int) -> bool:
+        """Whether a result behind the term at `index` is its own: of another kind, or behind what is there at all."""
+        verb, result = self._verb_and_result(index, {"filler", "piece", "side", "certain"})
+        if not now.before or now.negated or not self.joiner or not verb:
+            return False
+        if result is None or result.kind not in {"state", "value"}:
+            return False
+        first = now.before[0].mark
+        if first is not None and is_asserted(self.marks, first):
+            return True  # 'there was weakness of the triceps and the triceps reflex was lost'
+        noted = result.state is not None and "present" in result.state.classes
+        return not noted and value_of(mark, self.catalogue) is not value_of(now.terms[-1], self.catalogue)
+
     def _is_told(self, mark: Mark, now: Predication) -> bool:
         """'The wrist was swollen and sensation was lost': what is said of the wrist is no noun of a list."""
         if not self.joiner or now.negated or term_is_adjective(mark):
@@ -331,7 +344,7 @@ class TermReading(FeelingReading):
             return False  # 'no foreign body, capillary refill 2 s', 'decreased movement and swelling'
         if self._is_of_its_own(mark, now, index) or self._is_parted(mark, lead, now, index):
             return False
-        if now.negated and self._has_own_verb(index):
+        if self._is_called_apart(mark, now, index) or (now.negated and self._has_own_verb(index)):
             return False  # 'no deformity, and the swelling around the wound is only mild'
         if self.joiner == "comma" and (
             (term_is_adjective(lead) and self._is_finding(lead) and not self._is_finding(mark))

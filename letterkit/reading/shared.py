@@ -25,6 +25,11 @@ def _told_equal(part: object) -> bool:
     return said is not None and "equal" in said.classes
 
 
+def _tells_itself(now: Predication) -> bool:
+    """Whether its words say a result: 'numbness', 'hyporeflexia'."""
+    return any(mark.term is not None and mark.term.state for mark in now.terms)
+
+
 class SharedReading(SentenceState):
     """Gives what is left out in one part of a sentence from another."""
 
@@ -40,6 +45,8 @@ class SharedReading(SentenceState):
     def _may_share(self, before: Predication, each: Predication, told: list[Said]) -> bool:
         """Whether one result can be of both: of one kind, of two functions that 'were' so, or the second of the leg."""
         first, second = self._kinds(before), self._kinds(each)
+        if _tells_itself(before):  # no 'numbness of the thumb, and the triceps reflex was lost'
+            return _tells_itself(each) and self._are_told_in_the_plural(before, each)
         if ValueKind.PRESENCE in first:  # no 'there is atrophy ..., and clawing of the ring finger is not present'
             return first == second and self._are_told_in_the_plural(before, each)
         functions = not (first | second) & {ValueKind.PRESENCE, ValueKind.TEST}
