@@ -33,6 +33,7 @@ from letterkit.reading.movement import (
     verbs_of_movement,
     when_it_catches,
 )
+from letterkit.reading.normal_part import normal_part
 from letterkit.reading.one_joint import joints_again
 from letterkit.reading.phrases import Entry
 from letterkit.reading.possession import function_of_hand, gives_way, of_the_wrist, possessed, power_of_what
@@ -61,7 +62,8 @@ def of_parts(
     marks: Sequence[Mark], texts: Texts, topic: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]
 ) -> Sequence[Mark]:
     """The marks of one sentence with what it tells of parts: which ones are meant, and what is seen and felt there."""
-    marks = opposite_of(both_of_two(became(marks, texts), texts), texts)
+    marks = normal_part(became(marks, texts), texts, catalogue, phrases)
+    marks = opposite_of(both_of_two(marks, texts), texts)
     marks = movement_again(the_other_one(marks, texts), texts, phrases)
     marks = joints_again(marks, texts.now(marks))
     marks = limits(landmarks(thickened(marks, texts, phrases), texts), texts, catalogue)

@@ -20,6 +20,7 @@ from letterkit.reading.exceptions import narrowed, without
 from letterkit.reading.figures import is_told
 from letterkit.reading.implied import implied
 from letterkit.reading.marks import Mark, beside, side_of
+from letterkit.reading.next_side import next_side
 from letterkit.reading.of_them import named, named_by_figures, of_joint_before
 from letterkit.reading.other_digits import by_those_named, digits_named
 from letterkit.reading.places import OPPOSITE, Place, Places, unsided
@@ -206,7 +207,7 @@ class NoteReader:
     @staticmethod
     def _named_so_far(current: list[Mark], texts: Texts, carried: Carried) -> tuple[list[Mark], Texts]:
         """The marks of a sentence with 'the other digits' and 'that side' as those that the note has named so far."""
-        current = by_those_named(current, texts, carried.digits)
+        current = by_those_named(next_side(current, texts), texts, carried.digits)
         texts = texts.now(current)
         carried.digits |= digits_named(texts.placed)
         current = on_that_side(more_on_one(current, texts), texts, carried.side_named)

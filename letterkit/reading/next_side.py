@@ -1,0 +1,63 @@
+"""'Negative on the left and the right biceps jerk is absent': where the next clause begins, and no 'left and right'."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from letterkit.reading.marks import Mark
+from letterkit.reading.places import OPPOSITE
+from letterkit.reading.predication import BE
+from letterkit.reading.texts import Texts
+from letterkit.reading.words import words
+
+_RESULTS = frozenset({"state", "value", "negator"})
+_NAMES = frozenset({"term", "piece", "hint", "severity"})
+_VERBS = frozenset({"state", "word", "term", "told", "no_longer"})
+
+
+def next_side(marks: list[Mark], texts: Texts) -> list[Mark]:
+    """The marks with 'left and the right' as two sides where the second one begins a clause of its own."""
+    if "both" not in texts or texts.kinds.isdisjoint({"term", "state"}):
+        return marks
+    for index, mark in enumerate(marks):
+        sides = _two_sides(mark)
+        if sides and _is_told(marks[:index]) and _begins_clause(marks, index + 1):
+            first, second = sides
+            at = mark.start + len(first)
+            second_at = mark.end - len(second)
+            parted = [
+                Mark("side", mark.start, at, text=first, word=first),
+                Mark("joiner", at + 1, at + 4, text="and"),
+                Mark("filler", at + 5, second_at - 1, text="the"),
+                Mark("side", second_at, mark.end, text=second, word=second),
+            ]
+            return [*marks[:index], *parted, *next_side(list(marks[index + 1 :]), texts)]
+    return marks
+
+
+def _two_sides(mark: Mark) -> tuple[str, str] | None:
+    """'Left and the right' as the two sides it names."""
+    first, _, last = mark.word.partition(" and the ")
+    return (first, last) if mark.kind == "side" and OPPOSITE.get(first, "") == last != "" else None
+
+
+def _is_told(before: Sequence[Mark]) -> bool:
+    """Whether what is told of the first side stands before it: 'was negative on the', 'there is no wasting on the'."""
+    led = [mark.text for mark in before[-2:]]
+    return led[-1:] == ["the"] and led[0] in {"on", "in", "at"} and any(
+        mark.kind in _RESULTS or (mark.term is not None and bool(mark.term.state)) for mark in before
+    )  # fmt: skip
+
+
+def _begins_clause(marks: Sequence[Mark], at: int) -> bool:
+    """Whether a name follows with a verb of its own: 'biceps reflex was absent', 'ring finger triggers'."""
+    named = at
+    while at < len(marks) and marks[at].kind in _NAMES and marks[at].text not in BE:
+        at += 1
+    if at < len(marks) and marks[at].text in BE:
+        return True
+    if at == named or at > named + 4:
+        return False
+    last = marks[at - 1]
+    acts = at - named > 1 and last.kind == "term" and last.text.endswith("s")  # 'ring finger triggers'
+    return acts or (at < len(marks) and (marks[at].kind in _VERBS or marks[at].text in words().sets["calling"]))

@@ -1,0 +1,65 @@
+"""'The left elbow is normal, the right one is stiff': that a part is normal is no result of what stands beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from itertools import takewhile
+
+from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import ValueKind
+from letterkit.reading.marks import Mark, value_of
+from letterkit.reading.phrases import Entry
+from letterkit.reading.placenames import CARRIERS
+from letterkit.reading.predication import BE
+from letterkit.reading.texts import Texts
+from letterkit.reading.words import words
+
+_EXAMINATION = "overall examination"
+_SOFT = frozenset({"side", "piece", "certain", "filler"})
+_ENDS = frozenset({"joiner", "break"})
+
+
+def normal_part(
+    marks: Sequence[Mark], texts: Texts, catalogue: Catalogue, phrases: Mapping[str, Entry]
+) -> Sequence[Mark]:
+    """The marks with the examination of each part that a clause calls normal, where others follow or stand before."""
+    called = words().sets["called_normal"]
+    if texts.isdisjoint(called) or not texts.placed or texts.kinds.isdisjoint(_ENDS) or not texts.terms:
+        return marks
+    made = list(marks)
+    for index in range(len(marks) - 1, -1, -1):
+        mark = marks[index]
+        if mark.text not in called or mark.kind != "state" or not _ends(marks, index):
+            continue
+        if (at := _part(marks, index)) is not None and not _takes_result(marks[:at], catalogue):
+            term = Mark("term", marks[at].end, marks[at].end, term=phrases[_EXAMINATION].term, text=_EXAMINATION)
+            made.insert(at + 1, term)
+    return made
+
+
+def _takes_result(before: Sequence[Mark], catalogue: Catalogue) -> bool:
+    """'Touch is reduced in the hand, the elbow is normal': whether it is a result of what was spoken of."""
+    terms = [mark for mark in before if mark.kind == "term" and mark.term is not None]
+    return any(value_of(mark, catalogue) is not ValueKind.PRESENCE or mark.term.state for mark in terms if mark.term)
+
+
+def _ends(marks: Sequence[Mark], index: int) -> bool:
+    """Whether the clause ends there: not before 'normal in colour', nor 'normal and equal to the right'."""
+    ahead = marks[index + 1 : index + 3]
+    if not ahead:
+        return True
+    goes_on = ahead[-1].kind in {"state", "compared"} or ahead[-1].text in {"to", "with", "in"}
+    return ahead[0].kind in _ENDS and not goes_on
+
+
+def _part(marks: Sequence[Mark], index: int) -> int | None:
+    """Where the part stands that the clause is of, of which nothing is told but that it is normal."""
+    clause = list(takewhile(lambda mark: mark.kind not in _ENDS, reversed(marks[:index])))
+    parts = [mark for mark in clause if mark.kind == "piece" and mark.piece is not None]
+    if any(mark.kind not in _SOFT for mark in clause) or len(parts) != 1:
+        return None
+    part = parts[0].piece
+    says = all(mark.kind != "filler" or mark.text in BE | words().sets["calling"] for mark in clause)
+    if part is None or not part.slugs or not CARRIERS.issuperset(part.slugs) or not says:
+        return None
+    return next(at for at in range(index - 1, -1, -1) if marks[at] is parts[0])
