@@ -32,6 +32,9 @@ def _are_graded(now: Predication) -> bool:
     return any(each.kind == "grade" for each in amounts_of(now.before))
 
 
+_POWER = ("weak", "strong")
+
+
 class TermReading(FeelingReading):
     """Reads terms."""
 
@@ -374,6 +377,16 @@ class TermReading(FeelingReading):
         marks = [each.mark for each in pending.said if each.mark is not None]
         return bool(marks) and all(mark.state is not None and not mark.state.classes for mark in marks)
 
+    def _is_of_power(self, made: Predication, index: int) -> bool:
+        """'The biceps reflex was absent, the triceps was weak', '... there was weakness of the triceps': no reflex."""
+        passed = {"filler", "certain", "severity", "side", "piece"}
+        behind = next((each for each in self.marks[index + 1 :] if each.kind not in passed), None)
+        said = [
+            *[each.mark for each in made.before if each.mark is not None],
+            *([behind] if behind is not None else []),
+        ]
+        return any(mark.kind == "state" and mark.text.startswith(_POWER) for mark in said)
+
     def _start(self, mark: Mark, index: int) -> None:
         pending, now = self.pending, self.now
         if pending.negator is not None and self.joiner in {"and", "comma"} and self._is_sound(mark):
@@ -394,7 +407,7 @@ class TermReading(FeelingReading):
         made.looks += pending.looks
         if now is not None and now.hints and not made.hints:
             made.hints |= now.hints
-        if now is not None and not made.hints and self._are_reflexes(now):
+        if now is not None and not made.hints and self._are_reflexes(now) and not self._is_of_power(made, index):
             made.hints.add("reflex")  # 'triceps reflex absent, biceps 2+'
         self._reach(made, mark, index)
         self._place(made, mark, index)

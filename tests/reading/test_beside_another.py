@@ -1,0 +1,56 @@
+"""What a clause says does not change because another clause, of the other side, stands beside it in the sentence.
+
+Nothing certain is read of the two together that neither says alone; each word below names its place or its side itself.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from letterkit.reading.read import read
+
+CLAUSES = (
+    "There was numbness over the left thumb", "The left thumb was numb", "There was hypoesthesia of the left ring finger",
+    "There was weakness of the left triceps", "The left triceps was weak", "APB was 4/5 on the left",
+    "Power of the left wrist extensors was normal", "There was wasting of the left thenar eminence",
+    "The left hand was cold", "The left index was pale", "The left wrist was swollen", "There was no swelling of the left wrist",
+    "The left wrist was not tender", "There was pain on movement of the left wrist", "The left elbow was stiff",
+    "There is a scar on the left palm", "There is a lump on the dorsum of the left wrist", "The left hand looks normal",
+    "Tinel's sign was positive at the left wrist", "Phalen's test was negative on the left",
+    "Finkelstein's test was negative on the left", "Froment's sign was present on the left",
+    "Grip strength was 20 kg on the left", "Grip on the left was weak", "Wrist flexion was 40 degrees on the left",
+    "Left wrist extension was reduced", "Range of movement of the left elbow was full", "He makes a full fist on the left",
+    "The left ring finger triggers", "Light touch was normal in the left index", "Light touch was reduced in the left little finger",
+    "Two-point discrimination was 8 mm in the left ring finger", "The left biceps reflex was absent",
+    "The left triceps reflex was lost", "The left triceps jerk was 2+", "The left radial pulse was absent",
+    "The left radial pulse was palpable", "Capillary refill of the left index was 2 seconds",
+)  # fmt: skip
+JOINS = (" and ", ", and ", ", ", "; ", ", while ", ", but ", ". ")
+
+
+def _facts(text: str) -> dict[tuple[str, ...], str]:
+    return {
+        (each.item, str(each.side), *each.sites, each.state, str(each.value)): each.sure for each in read(text).findings
+    }
+
+
+def _lowered(clause: str) -> str:
+    first = clause.split(" ", 1)[0]
+    return clause if first.isupper() or first.endswith("'s") else clause[0].lower() + clause[1:]
+
+
+ALONE = {clause: _facts(f"{clause}.") for one in CLAUSES for clause in (one, one.replace("left", "right"))}
+
+
+@pytest.mark.parametrize("first", CLAUSES)
+def test_two_clauses_say_no_more_than_each(first):
+    for second in (each.replace("left", "right") for each in CLAUSES):
+        for join in JOINS:
+            text = f"{first}{join}{second if join == '. ' else _lowered(second)}."
+            known = ALONE[first].keys() | ALONE[second].keys()
+            added = {fact for fact, sure in _facts(text).items() if sure == "certain"} - known
+            assert not added, text
+
+
+def test_each_clause_alone_says_one_thing():
+    assert {clause: len(facts) for clause, facts in ALONE.items() if len(facts) != 1} == {}
