@@ -7,9 +7,10 @@ from itertools import takewhile
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
-from letterkit.reading.marks import Mark, value_of
+from letterkit.reading.marks import Mark, side_of, value_of
 from letterkit.reading.phrases import Entry
 from letterkit.reading.placenames import CARRIERS
+from letterkit.reading.places import OPPOSITE
 from letterkit.reading.predication import BE
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
@@ -38,8 +39,10 @@ def normal_part(
 
 
 def _takes_result(before: Sequence[Mark], catalogue: Catalogue) -> bool:
-    """'Touch is reduced in the hand, the elbow is normal': whether it is a result of what was spoken of."""
+    """'Touch is reduced in the hand, the elbow is normal': a result of what was spoken of, or of nobody knows what."""
     terms = [mark for mark in before if mark.kind == "term" and mark.term is not None]
+    if {side_of(mark) for mark in before} >= OPPOSITE.keys() and side_of(before[-1]) not in OPPOSITE:
+        return True  # '... red on the left and swollen on the right, the wrist is normal': on which side is not told
     return any(value_of(mark, catalogue) is not ValueKind.PRESENCE or mark.term.state for mark in terms if mark.term)
 
 
