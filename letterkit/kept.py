@@ -72,7 +72,7 @@ def _write(file: Path, sources: bytes, made: object) -> None:
             new.write(sources + blake2b(content, digest_size=_DIGEST).digest() + content)
         written = Path(new.name)
         try:
-            written.chmod(file.parent.stat().st_mode & 0o666)  # read by whoever may read the modules beside it
+            written.chmod(file.parent.stat().st_mode & 0o644)  # read by others as the modules are, never written
             written.replace(file)
         except OSError:
             written.unlink(missing_ok=True)

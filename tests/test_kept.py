@@ -55,6 +55,14 @@ def test_it_is_made_once(package):
     assert [file.parent.name for file in _files(package)] == ["__pycache__"]
 
 
+def test_nobody_else_may_write_it(package):
+    (package / "__pycache__").mkdir()
+    (package / "__pycache__").chmod(0o777)
+    kept("words", (package.name,), Made())
+    (file,) = _files(package)
+    assert file.stat().st_mode & 0o777 == 0o644
+
+
 def test_two_names_are_two(package):
     make = Made()
     assert kept("words", (package.name,), make) != kept("phrases", (package.name,), make)
