@@ -20,7 +20,7 @@ from contextlib import suppress
 from hashlib import blake2b
 from importlib.util import cache_from_source, find_spec
 from pathlib import Path
-from tempfile import NamedTemporaryFile
+from tempfile import mkstemp
 from typing import TypeVar, cast
 
 from pydantic import VERSION
@@ -68,10 +68,11 @@ def _write(file: Path, sources: bytes, made: object) -> None:
     content = pickle.dumps(made, protocol=5)
     with suppress(OSError):
         file.parent.mkdir(parents=True, exist_ok=True)
-        with NamedTemporaryFile(dir=file.parent, prefix=f"{file.name}.", delete=False) as new:
-            new.write(sources + blake2b(content, digest_size=_DIGEST).digest() + content)
-        written = Path(new.name)
+        descriptor, name = mkstemp(dir=file.parent, prefix=f"{file.name}.")
+        written = Path(name)
         try:
+            with os.fdopen(descriptor, "wb") as new:
+                new.write(sources + blake2b(content, digest_size=_DIGEST).digest() + content)
             written.chmod(file.parent.stat().st_mode & 0o644)  # read by others as the modules are, never written
             written.replace(file)
         except OSError:

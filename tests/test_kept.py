@@ -3,6 +3,8 @@ used."""
 
 from __future__ import annotations
 
+import errno
+import io
 import os
 import sys
 from dataclasses import fields
@@ -141,6 +143,16 @@ def test_no_file_is_left_half_written(package):
     (package / "__pycache__" / f"words.{sys.implementation.cache_tag}.kept").mkdir()  # nothing can take its place
     assert kept("words", (package.name,), Made()) == ["made 1"]
     assert [file.is_dir() for file in _files(package)] == [True]
+
+
+def test_a_full_disk_leaves_no_part_of_it(package, monkeypatch):
+    class Full(io.BytesIO):
+        def write(self, content):
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    monkeypatch.setattr("letterkit.kept.os.fdopen", lambda descriptor, mode: os.close(descriptor) or Full())
+    assert kept("words", (package.name,), Made()) == ["made 1"]
+    assert not _files(package)
 
 
 def test_it_stands_where_compiled_modules_are_told_to_stand(package, tmp_path, monkeypatch):
