@@ -9,12 +9,23 @@ from itertools import takewhile
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import POSITIVE
-from letterkit.reading.predication import BE, MODIFIERS, THERE_IS, Predication, Said, term_is_adjective
+from letterkit.reading.predication import (
+    BE,
+    MODIFIERS,
+    THERE_IS,
+    Predication,
+    Said,
+    is_asserted,
+    is_called_so,
+    is_told_of_a_part,
+    term_is_adjective,
+)
 from letterkit.reading.results import ResultReading
 from letterkit.reading.said import amounts_of
 from letterkit.reading.words import words
 
 _ARTICLES = frozenset({"a", "an"})
+_POWER = ("weak", "strong")
 
 
 class BeginningReading(ResultReading):
@@ -150,3 +161,47 @@ class BeginningReading(ResultReading):
             at < len(ahead) and ahead[at].text in BE,
             next((each for each in ahead[at:] if each.kind not in {"filler", "certain"}), None),
         )
+
+    def _has_own_verb(self, index: int) -> bool:
+        """Whether the term at `index` is led by 'and the' or ', the', and a verb with a result of its own follows."""
+        led = [each.text for each in self.marks[max(0, index - 2) : index]]
+        if led not in (["and", "the"], ["comma", "the"]) and led[-1:] != ["and"]:
+            return False
+        verb, result = self._verb_and_result(index, {"filler", "piece", "side", "word", "certain"})
+        if result is not None and result.kind == "term":
+            return verb and term_is_adjective(result)  # 'no wasting and the scar was tender'
+        told = {"state", "severity", "value"} if led[-1:] == ["the"] else {"severity"}  # 'and tenderness was slight'
+        return verb and result is not None and result.kind in told
+
+    def _is_told(self, mark: Mark, now: Predication) -> bool:
+        """'The wrist was swollen and sensation was lost': what is said of the wrist is no noun of a list."""
+        if not self.joiner or now.negated or term_is_adjective(mark):
+            return False
+        acting = words().sets["acting"]  # 'the nerve subluxes and the triceps reflex was absent'
+        last = now.terms[-1]
+        acts = last.text.rpartition(" ")[2] in acting and mark.text.rpartition(" ")[2] not in acting
+        return acts or is_told_of_a_part(self.marks, last) or is_called_so(self.marks, last)
+
+    def _is_called_apart(self, mark: Mark, now: Predication, index: int) -> bool:
+        """Whether a result behind the term at `index` is its own: of another kind, or behind what is there at all."""
+        verb, result = self._verb_and_result(index, {"filler", "piece", "side", "certain"})
+        if not self.joiner or not verb or result is None or result.kind not in {"state", "value"}:
+            return False
+        if now.negated:  # 'the elbow lacks extension and grip was weak'
+            return any(each.text in words().sets["lacking"] for each in now.used)
+        first = now.before[0].mark if now.before else None
+        if first is not None and is_asserted(self.marks, first):
+            return True  # 'there was weakness of the triceps and the triceps reflex was lost'
+        noted = result.state is not None and "present" in result.state.classes
+        other = value_of(mark, self.catalogue) is not value_of(now.terms[-1], self.catalogue)
+        return bool(now.before) and not noted and other
+
+    def _is_of_power(self, made: Predication, index: int) -> bool:
+        """'The biceps reflex was absent, the triceps was weak', '... there was weakness of the triceps': no reflex."""
+        passed = {"filler", "certain", "severity", "side", "piece"}
+        behind = next((each for each in self.marks[index + 1 :] if each.kind not in passed), None)
+        said = [
+            *[each.mark for each in made.before if each.mark is not None],
+            *([behind] if behind is not None else []),
+        ]
+        return any(mark.kind == "state" and mark.text.startswith(_POWER) for mark in said)

@@ -52,8 +52,8 @@ def denied_fullness(
         if marks[at].hints and any(mark.kind == "term" for mark in marks[:index]):
             continue  # 'APB was not of full strength'
         denial = _before(marks, index) or _after(marks, at + 1)
-        if not denial:
-            continue
+        if not denial or any(each.kind == "term" for each in marks[at + 1 : denial[0]]):
+            continue  # 'the index has normal sensation and the triceps reflex was absent'
         made[index] = replace(mark, kind="state", state=INCOMPLETE, text="incomplete")
         for each in denial:
             made[each] = replace(marks[each], kind="certain", state=None, text="is")

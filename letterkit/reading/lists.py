@@ -16,7 +16,6 @@ from letterkit.reading.predication import (
     Predication,
     Said,
     is_asserted,
-    is_told_of_a_part,
     term_is_adjective,
 )
 from letterkit.reading.said import amounts_of
@@ -30,9 +29,6 @@ _GRIP = frozenset({"grip_strength", "grip_unmeasured"})
 def _are_graded(now: Predication) -> bool:
     """'4/5 in the right triceps and reflexes 2+': a grade out of five is of power."""
     return any(each.kind == "grade" for each in amounts_of(now.before))
-
-
-_POWER = ("weak", "strong")
 
 
 class TermReading(FeelingReading):
@@ -144,34 +140,6 @@ class TermReading(FeelingReading):
         if not self._are_muscles(now) or mark.term is None or "reflex" in now.hints:
             return False
         return any(self.catalogue.items[slug].stage.value == "movement" for slug in mark.term.items)
-
-    def _has_own_verb(self, index: int) -> bool:
-        """Whether the term at `index` is led by 'and the' or ', the', and a verb with a result of its own follows."""
-        led = [each.text for each in self.marks[max(0, index - 2) : index]]
-        if led not in (["and", "the"], ["comma", "the"]) and led[-1:] != ["and"]:
-            return False
-        verb, result = self._verb_and_result(index, {"filler", "piece", "side", "word", "certain"})
-        told = {"state", "severity", "value"} if led[-1:] == ["the"] else {"severity"}  # 'and tenderness was slight'
-        return verb and result is not None and result.kind in told
-
-    def _is_called_apart(self, mark: Mark, now: Predication, index: int) -> bool:
-        """Whether a result behind the term at `index` is its own: of another kind, or behind what is there at all."""
-        verb, result = self._verb_and_result(index, {"filler", "piece", "side", "certain"})
-        if not now.before or now.negated or not self.joiner or not verb:
-            return False
-        if result is None or result.kind not in {"state", "value"}:
-            return False
-        first = now.before[0].mark
-        if first is not None and is_asserted(self.marks, first):
-            return True  # 'there was weakness of the triceps and the triceps reflex was lost'
-        noted = result.state is not None and "present" in result.state.classes
-        return not noted and value_of(mark, self.catalogue) is not value_of(now.terms[-1], self.catalogue)
-
-    def _is_told(self, mark: Mark, now: Predication) -> bool:
-        """'The wrist was swollen and sensation was lost': what is said of the wrist is no noun of a list."""
-        if not self.joiner or now.negated or term_is_adjective(mark):
-            return False
-        return is_told_of_a_part(self.marks, now.terms[-1])
 
     def _is_called_itself(self, now: Predication, index: int) -> bool:
         """'The elbow had reduced extension, and extension of the wrist was weak': a result before, and one behind."""
@@ -376,16 +344,6 @@ class TermReading(FeelingReading):
         """'Blisters and superficial burns of the hand': what waits for the second term says how it is, and no more."""
         marks = [each.mark for each in pending.said if each.mark is not None]
         return bool(marks) and all(mark.state is not None and not mark.state.classes for mark in marks)
-
-    def _is_of_power(self, made: Predication, index: int) -> bool:
-        """'The biceps reflex was absent, the triceps was weak', '... there was weakness of the triceps': no reflex."""
-        passed = {"filler", "certain", "severity", "side", "piece"}
-        behind = next((each for each in self.marks[index + 1 :] if each.kind not in passed), None)
-        said = [
-            *[each.mark for each in made.before if each.mark is not None],
-            *([behind] if behind is not None else []),
-        ]
-        return any(mark.kind == "state" and mark.text.startswith(_POWER) for mark in said)
 
     def _start(self, mark: Mark, index: int) -> None:
         pending, now = self.pending, self.now

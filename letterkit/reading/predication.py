@@ -19,6 +19,7 @@ VERBS = frozenset({
 BE = frozenset({"is", "was", "are", "were"})
 _ALSO = frozenset({"and", "comma"})
 _FEW = frozenset({"a", "an", "some", "the"})
+_VERBS = frozenset({"is", "are", "was", "were"})
 THERE_IS = frozenset({"there is", "there was", "there are", "there were"})
 MODIFIERS = frozenset({"severity", "certain", "filler", "correctable", "fixed", "active_mode", "passive_mode", "word"})
 OF_WHAT = frozenset({"strength of", "strength in", "power of", "power in", "strength for", "power for"})
@@ -116,6 +117,14 @@ def is_told_of_a_part(marks: Sequence[Mark], term: Mark) -> bool:
     while at > 0 and marks[at].text in _ALSO and (term_is_adjective(marks[at - 1]) or _is_a_state(marks[at - 1])):
         at = _before(marks, marks[at - 1])
     return at > 0 and marks[at].text in BE and marks[at - 1].kind == "piece"
+
+
+def is_called_so(marks: Sequence[Mark], term: Mark) -> bool:
+    """Whether a verb, its own or one before it, says it of a muscle or a nerve: 'the ulnar nerve is thickened'."""
+    if not _VERBS.isdisjoint(term.text.split(" ")[1:-1]):
+        return True
+    at = _before(marks, term)
+    return at > 0 and term_is_adjective(term) and marks[at].text in BE and marks[at - 1].kind in {"term", "word"}
 
 
 def is_asserted(marks: Sequence[Mark], term: Mark) -> bool:

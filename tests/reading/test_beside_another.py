@@ -1,6 +1,7 @@
-"""What a clause says does not change because another clause, of the other side, stands beside it in the sentence.
+"""What a clause says does not change because another clause stands beside it in the sentence.
 
-Nothing certain is read of the two together that neither says alone; each word below names its place or its side itself.
+Nothing certain is read of the two together that neither says alone. Each clause of `CLAUSES` names its place or its side
+itself; those of `UNPLACED` take both from the sentence, so that of them only what is found is compared.
 """
 
 from __future__ import annotations
@@ -24,6 +25,25 @@ CLAUSES = (
     "Two-point discrimination was 8 mm in the left ring finger", "The left biceps reflex was absent",
     "The left triceps reflex was lost", "The left triceps jerk was 2+", "The left radial pulse was absent",
     "The left radial pulse was palpable", "Capillary refill of the left index was 2 seconds",
+)  # fmt: skip
+ALSO = (
+    "The left hand shows wasting", "The left thumb has a scar", "The left wrist is painful",
+    "The left radial pulse could not be felt", "The left wrist was deformed", "The left first dorsal interosseous is wasted",
+    "There is clawing of the left ring and little fingers", "Left grip 20 kg", "Left APB 4/5", "The left arm drifts",
+    "The left index finger cannot be flexed", "He cannot extend the left wrist", "The left elbow lacks extension",
+    "The left thenar muscles are wasted", "He is unable to oppose the left thumb", "The left scar is tender",
+    "Left biceps reflex absent", "The left hand is swollen and tender", "The left ulnar nerve is thickened",
+    "There is neither swelling nor redness of the left wrist", "Swelling and redness of the left wrist were absent",
+    "No wasting or weakness on the left", "The left index has normal sensation", "The left ulnar nerve subluxes",
+    "He has reduced sensation in the left little finger", "Crepitus was felt at the left wrist",
+    "The left triceps was not weak", "The left hand has no wasting", "The left thumb locks",
+)  # fmt: skip
+UNPLACED = (
+    "the triceps reflex was absent", "the biceps jerk was 2+", "there was no tremor", "grip was weak",
+    "grip strength was 15 kg", "Phalen's test was positive", "the radial pulse was absent", "capillary refill was normal",
+    "APB was 3/5", "the wrist was tender", "the elbow was not swollen", "no redness was seen", "the fingers were stiff",
+    "wrist extension was 50 degrees", "the triceps was weak", "he could not make a fist", "Froment's sign was negative",
+    "Allen's test was normal", "the scar was tender",
 )  # fmt: skip
 JOINS = (" and ", ", and ", ", ", "; ", ", while ", ", but ", ". ")
 
@@ -49,6 +69,20 @@ def test_two_clauses_say_no_more_than_each(first):
             text = f"{first}{join}{second if join == '. ' else _lowered(second)}."
             known = ALONE[first].keys() | ALONE[second].keys()
             added = {fact for fact, sure in _facts(text).items() if sure == "certain"} - known
+            assert not added, text
+
+
+def _found(text: str) -> dict[tuple[str, ...], str]:
+    return {(each.item, each.state, str(each.value)): each.sure for each in read(text).findings}
+
+
+@pytest.mark.parametrize("first", [*CLAUSES, *ALSO])
+def test_nor_where_the_second_takes_its_place_from_the_first(first):
+    for second in UNPLACED:
+        known = _found(f"{first}.").keys() | _found(f"{second[0].upper()}{second[1:]}.").keys()
+        for join in (" and ", ", and ", ", ", ", but "):
+            text = f"{first}{join}{second}."
+            added = {fact for fact, sure in _found(text).items() if sure == "certain"} - known
             assert not added, text
 
 
