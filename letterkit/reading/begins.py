@@ -25,7 +25,7 @@ from letterkit.reading.said import amounts_of
 from letterkit.reading.words import words
 
 _ARTICLES = frozenset({"a", "an"})
-_POWER = ("weak", "strong")
+_POWER = ("weak", "not weak", "strong")
 
 
 class BeginningReading(ResultReading):
@@ -185,10 +185,13 @@ class BeginningReading(ResultReading):
     def _is_called_apart(self, mark: Mark, now: Predication, index: int) -> bool:
         """Whether a result behind the term at `index` is its own: of another kind, or behind what is there at all."""
         verb, result = self._verb_and_result(index, {"filler", "piece", "side", "certain"})
+        lacks = now.negated and any(each.text in words().sets["lacking"] for each in now.used)
+        if lacks and value_of(mark, self.catalogue) is ValueKind.TEST:
+            return True  # 'the elbow lacks extension and percussion of the nerve brought on tingling'
         if not self.joiner or not verb or result is None or result.kind not in {"state", "value"}:
             return False
-        if now.negated:  # 'the elbow lacks extension and grip was weak'
-            return any(each.text in words().sets["lacking"] for each in now.used)
+        if now.negated:
+            return lacks  # 'the elbow lacks extension and grip was weak'
         first = now.before[0].mark if now.before else None
         if first is not None and is_asserted(self.marks, first):
             return True  # 'there was weakness of the triceps and the triceps reflex was lost'
@@ -198,7 +201,7 @@ class BeginningReading(ResultReading):
 
     def _is_of_power(self, made: Predication, index: int) -> bool:
         """'The biceps reflex was absent, the triceps was weak', '... there was weakness of the triceps': no reflex."""
-        passed = {"filler", "certain", "severity", "side", "piece"}
+        passed = {"filler", "certain", "severity", "side", "piece", "negator"}
         behind = next((each for each in self.marks[index + 1 :] if each.kind not in passed), None)
         said = [
             *[each.mark for each in made.before if each.mark is not None],

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from letterkit.reading.contrary import ContraryReading
 from letterkit.reading.marks import Mark
 from letterkit.reading.one_joint import is_digit
-from letterkit.reading.predication import BE, COUNTS, DIGIT_NUMBERS, VERBS, Said
+from letterkit.reading.predication import BE, COUNTS, DIGIT_NUMBERS, VERBS, Said, term_is_adjective
 from letterkit.reading.said import NORMAL
 from letterkit.reading.words import words
 
@@ -43,6 +43,8 @@ class ExtentReading(ContraryReading):
                 before = self.marks[index:end]
                 if joined and ((has_term and self._is_of_next(at, before)) or self._is_named_again(at, before)):
                     break
+                if joined and has_term and self._is_of_a_told_term(at):
+                    break
                 anew = joined and self._starts_anew(at, has_term=has_term, polar=polar, before=before)
                 if anew and not self._is_of_next(index, self.marks[max(0, index - 6) : index]):
                     break
@@ -57,6 +59,24 @@ class ExtentReading(ContraryReading):
                 break
             at += 1
         return end
+
+    def _is_of_a_told_term(self, at: int) -> bool:
+        """'... the left wrist and the right radial pulse is absent', '... the right hand has no wasting'."""
+        sets = words().sets
+        end = at + 1
+        while end < len(self.marks) and self.marks[end].kind in {"side", "piece"}:
+            end += 1
+        behind = self.marks[end : end + 3]
+        if not behind or self.marks[at].kind != "side":
+            return False
+        term = behind[0]
+        if term.kind != "term":
+            return term.text in sets["owns"] | sets["lacking"]
+        itself = term.text.rpartition(" ")[2] in sets["acting"] or not BE.isdisjoint(term.text.split(" "))
+        if itself or end > at + 1 or term_is_adjective(term):
+            return itself
+        result = next((mark for mark in behind[1:] if mark.text not in BE), None)
+        return result is not None and result.kind in {"state", "value"} and result.text not in sets["remarked"]
 
     def _is_named_again(self, at: int, before: Sequence[Mark]) -> bool:
         """'Left knee and wrist, a knee effusion': a part of the list, told of by itself."""

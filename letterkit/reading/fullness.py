@@ -10,7 +10,7 @@ from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import INCOMPLETE, Entry
-from letterkit.reading.predication import BE
+from letterkit.reading.predication import BE, is_asserted
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
@@ -52,7 +52,7 @@ def denied_fullness(
         if marks[at].hints and any(mark.kind == "term" for mark in marks[:index]):
             continue  # 'APB was not of full strength'
         denial = _before(marks, index) or _after(marks, at + 1)
-        if not denial or any(each.kind == "term" for each in marks[at + 1 : denial[0]]):
+        if not denial or (denial[0] > at and is_asserted(marks, mark)):
             continue  # 'the index has normal sensation and the triceps reflex was absent'
         made[index] = replace(mark, kind="state", state=INCOMPLETE, text="incomplete")
         for each in denial:

@@ -59,5 +59,9 @@ def _begins_clause(marks: Sequence[Mark], at: int) -> bool:
     if at == named or at > named + 4:
         return False
     last = marks[at - 1]
+    sets = words().sets
     acts = at - named > 1 and last.kind == "term" and last.text.endswith("s")  # 'ring finger triggers'
-    return acts or (at < len(marks) and (marks[at].kind in _VERBS or marks[at].text in words().sets["calling"]))
+    acts = acts or last.text.rpartition(" ")[2] in sets["acting"] | sets["movement_verbs"]
+    acts = acts or not BE.isdisjoint(last.text.split(" "))  # 'first dorsal interosseous is wasted', one name
+    verbs = sets["calling"] | sets["owns"] | sets["lacking"]
+    return acts or (at < len(marks) and (marks[at].kind in _VERBS or marks[at].text in verbs))

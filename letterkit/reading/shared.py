@@ -10,7 +10,7 @@ from letterkit.reading.contrary import are_all, contrary_of, told_last
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import StateWord
 from letterkit.reading.places import Place, Places
-from letterkit.reading.predication import THERE_IS, Pending, Predication, Said, is_asserted
+from letterkit.reading.predication import THERE_IS, Pending, Predication, Said, is_asserted, is_called_so
 from letterkit.reading.sentence import SentenceState
 from letterkit.reading.sides import merged
 from letterkit.reading.words import words
@@ -57,7 +57,9 @@ class SharedReading(SentenceState):
         """'Left wrist swelling and right elbow tenderness were absent': both, and neither is said to be there."""
         at = self._index(each.terms[-1].end)
         plural = any(mark.text.split(" ", 1)[0] in _PLURAL for mark in self.marks[at : at + 8])
-        return plural and not is_asserted(self.marks, before.terms[-1])
+        last = before.terms[-1]
+        there = is_asserted(self.marks, last) or is_called_so(self.marks, last)
+        return plural and not there and last.text.rpartition(" ")[2] not in words().sets["acting"]
 
     @staticmethod
     def _is_silent(now: Predication) -> bool:
