@@ -76,7 +76,7 @@ class ExtentReading(ContraryReading):
         if itself or end > at + 1 or term_is_adjective(term):
             return itself
         result = next((mark for mark in behind[1:] if mark.text not in BE), None)
-        return result is not None and result.kind in {"state", "value"} and result.text not in sets["remarked"]
+        return result is not None and result.kind in {"state", "value"}
 
     def _is_named_again(self, at: int, before: Sequence[Mark]) -> bool:
         """'Left knee and wrist, a knee effusion': a part of the list, told of by itself."""

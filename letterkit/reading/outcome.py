@@ -234,6 +234,9 @@ def _by_class(scale: Scale, classes: set[str], said: Sequence[Said] = ()) -> Out
         return None  # 'a firm end point on the right, none on the left'
     if scale.slug == "normal_abnormal" and classes == {"present"}:
         return None  # 'neurological examination found a weak grip': what it found comes after
+    remarked = classes == {"present"} and any(each.mark and each.mark.text in words().sets["remarked"] for each in said)
+    if remarked and scale.slug == "strength":
+        return None  # 'the right grip was noted'
     if {"unable", "full"} <= classes:  # 'unable to flex them completely'
         classes = {"reduced"}
     found = None

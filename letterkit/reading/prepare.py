@@ -59,6 +59,9 @@ _MOSTLY = frozenset({"filler", "word", "certain"})
 _DEGREES = frozenset({"severity", "maybe"})
 _WEAKNESS = frozenset({"weakness of", "weakness in", "weakness"})
 _OPEN = frozenset({"neurological_status", "regional_examination", "skin_colour"})  # said of the whole, or of a part
+_GRIPS = frozenset(
+    {"grip_unmeasured", "grip_strength", "key_pinch", "tip_pinch", "tripod_pinch"}
+)  # weak as a muscle is
 _LEADING = frozenset({"over", "in", "on", "at", "of"})
 _THERE = frozenset(f"there {verb}{no}" for verb in ("was", "were", "is", "are") for no in ("", " no"))
 _SEVERAL = re.compile(r"\b(?:hands|wrists|elbows|limbs|extremities)\b")
@@ -253,9 +256,11 @@ class Preparer(SilentWords):
 
     def _leads_to_muscle(self, marks: Sequence[Mark], index: int) -> bool:
         """'weakness of the right hand intrinsics', '... of wrist and finger extension': a place before the muscle."""
+        joined = False
         for mark in marks[index + 1 : index + 8]:
             if mark.kind == "term" and mark.term is not None:
-                return self._is_muscle(mark)
+                return self._is_muscle(mark) or (not joined and not _GRIPS.isdisjoint(mark.term.items))
+            joined = joined or mark.kind == "joiner"
             if mark.kind not in {"filler", "side", "piece"} and mark.text not in {"and", "or", "comma", "slash"}:
                 return False
         return False
