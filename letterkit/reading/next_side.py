@@ -6,13 +6,14 @@ from collections.abc import Sequence
 
 from letterkit.reading.marks import Mark
 from letterkit.reading.places import OPPOSITE
-from letterkit.reading.predication import BE
+from letterkit.reading.predication import BE, term_is_adjective
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _RESULTS = frozenset({"state", "value", "negator"})
 _NAMES = frozenset({"term", "piece", "hint", "severity"})
-_VERBS = frozenset({"state", "word", "term", "told", "no_longer"})
+_OWN = frozenset({"value", "state"})
+_VERBS = frozenset({"state", "value", "word", "term", "told", "no_longer"})
 
 
 def next_side(marks: list[Mark], texts: Texts) -> list[Mark]:
@@ -28,7 +29,6 @@ def next_side(marks: list[Mark], texts: Texts) -> list[Mark]:
             parted = [
                 Mark("side", mark.start, at, text=first, word=first),
                 Mark("joiner", at + 1, at + 4, text="and"),
-                Mark("filler", at + 5, second_at - 1, text="the"),
                 Mark("side", second_at, mark.end, text=second, word=second),
             ]
             return [*marks[:index], *parted, *next_side(list(marks[index + 1 :]), texts)]
@@ -37,16 +37,17 @@ def next_side(marks: list[Mark], texts: Texts) -> list[Mark]:
 
 def _two_sides(mark: Mark) -> tuple[str, str] | None:
     """'Left and the right' as the two sides it names."""
-    first, _, last = mark.word.partition(" and the ")
+    first, _, last = mark.word.replace(" and the ", " and ").partition(" and ")
     return (first, last) if mark.kind == "side" and OPPOSITE.get(first, "") == last != "" else None
 
 
 def _is_told(before: Sequence[Mark]) -> bool:
     """Whether what is told of the first side stands before it: 'was negative on the', 'there is no wasting on the'."""
     led = [mark.text for mark in before[-2:]]
-    return led[-1:] == ["the"] and led[0] in {"on", "in", "at"} and any(
-        mark.kind in _RESULTS or (mark.term is not None and bool(mark.term.state)) for mark in before
-    )  # fmt: skip
+    shortly = bool(before) and before[-1].kind in {"state", "value", "term"}  # 'negative left and right wrist swollen'
+    if not shortly and (led[-1:] != ["the"] or led[0] not in {"on", "in", "at"}):
+        return False
+    return any(mark.kind in _RESULTS or (mark.term is not None and bool(mark.term.state)) for mark in before)
 
 
 def _begins_clause(marks: Sequence[Mark], at: int) -> bool:
@@ -56,11 +57,13 @@ def _begins_clause(marks: Sequence[Mark], at: int) -> bool:
         at += 1
     if at < len(marks) and marks[at].text in BE:
         return True
-    if at == named or at > named + 4:
+    if at == named:  # 'grip 20 kg left and right 30 kg'
+        return at < len(marks) and marks[at].kind in _OWN and marks[at].text not in words().sets["remarked"]
+    if at > named + 4:
         return False
     last = marks[at - 1]
     sets = words().sets
-    acts = at - named > 1 and last.kind == "term" and last.text.endswith("s")  # 'ring finger triggers'
+    acts = at - named > 1 and last.kind == "term" and (last.text.endswith("s") or term_is_adjective(last))
     acts = acts or last.text.rpartition(" ")[2] in sets["acting"] | sets["movement_verbs"]
     acts = acts or not BE.isdisjoint(last.text.split(" "))  # 'first dorsal interosseous is wasted', one name
     verbs = sets["calling"] | sets["owns"] | sets["lacking"]

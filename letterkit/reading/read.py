@@ -16,6 +16,7 @@ from letterkit.reading.carry import Carried
 from letterkit.reading.context import CURRENT, Setting, settings
 from letterkit.reading.contrary import said_of_another
 from letterkit.reading.cover import Cover
+from letterkit.reading.dashes import parted_by_dashes
 from letterkit.reading.exceptions import narrowed, without
 from letterkit.reading.figures import is_told
 from letterkit.reading.implied import implied
@@ -204,10 +205,10 @@ class NoteReader:
             self._carry_on(segment, current, texts, carried, here, told, again=again, goes_on=goes_on)
         carried.ends(current, texts, segment.line)
 
-    @staticmethod
-    def _named_so_far(current: list[Mark], texts: Texts, carried: Carried) -> tuple[list[Mark], Texts]:
+    def _named_so_far(self, current: list[Mark], texts: Texts, carried: Carried) -> tuple[list[Mark], Texts]:
         """The marks of a sentence with 'the other digits' and 'that side' as those that the note has named so far."""
-        current = by_those_named(next_side(current, texts), texts, carried.digits)
+        current = parted_by_dashes(next_side(current, texts), texts, self._catalogue)
+        current = by_those_named(current, texts, carried.digits)
         texts = texts.now(current)
         carried.digits |= digits_named(texts.placed)
         current = on_that_side(more_on_one(current, texts), texts, carried.side_named)
