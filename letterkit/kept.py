@@ -17,6 +17,7 @@ import pickle
 import sys
 from collections.abc import Callable, Iterable
 from contextlib import suppress
+from functools import cache
 from hashlib import blake2b
 from importlib.util import cache_from_source, find_spec
 from pathlib import Path
@@ -39,18 +40,24 @@ def _folder(package: str) -> Path | None:
     return folder if folder.is_dir() else None
 
 
+@cache
+def _of_folder(folder: Path) -> bytes:
+    """A digest of a package's data and code, read once a process: what has been imported stays as it was, too."""
+    digest = blake2b(digest_size=_DIGEST)
+    for root, below, files in os.walk(folder):
+        below.sort()
+        for name in sorted(files):
+            if name.endswith(_SOURCES):
+                content = Path(root, name).read_bytes()
+                digest.update(f"{name}\n{len(content)}\n".encode())
+                digest.update(content)
+    return digest.digest()
+
+
 def _of_sources(folders: Iterable[Path]) -> bytes:
     """A digest of all that may change what is made: the packages' data and code, Python and pydantic."""
-    digest = blake2b(f"{sys.version}\n{VERSION}\n".encode(), digest_size=_DIGEST)
-    for folder in folders:
-        for root, below, files in os.walk(folder):
-            below.sort()
-            for name in sorted(files):
-                if name.endswith(_SOURCES):
-                    content = Path(root, name).read_bytes()
-                    digest.update(f"{name}\n{len(content)}\n".encode())
-                    digest.update(content)
-    return digest.digest()
+    versions = f"{sys.version}\n{VERSION}\n".encode()
+    return blake2b(versions + b"".join(map(_of_folder, folders)), digest_size=_DIGEST).digest()
 
 
 def _read(file: Path, sources: bytes) -> object:
@@ -85,12 +92,12 @@ def kept(name: str, packages: tuple[str, ...], make: Callable[[], _Made]) -> _Ma
     Raises what `make` raises, and nothing of its own: where it cannot be kept or read again it is made anew.
     """
     folders = [folder for package in packages if (folder := _folder(package)) is not None]
-    if len(folders) < len(packages):
+    if len(folders) < len(packages) or sys.implementation.cache_tag is None:  # a Python that compiles into no folder
         return make()
+    file = Path(cache_from_source(str(folders[-1] / f"{name}.py"))).with_suffix(".kept")
     try:
-        file = Path(cache_from_source(str(folders[-1] / f"{name}.py"))).with_suffix(".kept")
         sources = _of_sources(folders)
-    except (OSError, NotImplementedError):  # a file that may not be read; a Python that compiles into no folder
+    except OSError:  # a file that may not be read
         return make()
     with suppress(Exception):  # there is none; it is older, torn, or of a class that has changed: make it anew
         return cast("_Made", _read(file, sources))
