@@ -15,6 +15,7 @@ from letterkit.reading.predication import (
     THERE_IS,
     Predication,
     Said,
+    acts,
     is_asserted,
     is_called_so,
     is_told_of_a_part,
@@ -177,10 +178,10 @@ class BeginningReading(ResultReading):
         """'The wrist was swollen and sensation was lost': what is said of the wrist is no noun of a list."""
         if not self.joiner or now.negated or term_is_adjective(mark):
             return False
-        acting = words().sets["acting"]  # 'the nerve subluxes and the triceps reflex was absent'
         last = now.terms[-1]
-        acts = last.text.rpartition(" ")[2] in acting and mark.text.rpartition(" ")[2] not in acting
-        return acts or is_told_of_a_part(self.marks, last) or is_called_so(self.marks, last)
+        if acts(last):
+            return not acts(mark)  # 'the nerve subluxes and the triceps reflex was absent', and no 'clicks and locks'
+        return is_told_of_a_part(self.marks, last) or is_called_so(self.marks, last)
 
     def _is_called_apart(self, mark: Mark, now: Predication, index: int) -> bool:
         """Whether a result behind the term at `index` is its own: of another kind, or behind what is there at all."""

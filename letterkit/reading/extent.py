@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from letterkit.reading.contrary import ContraryReading
 from letterkit.reading.marks import Mark
 from letterkit.reading.one_joint import is_digit
-from letterkit.reading.predication import BE, COUNTS, DIGIT_NUMBERS, VERBS, Said, term_is_adjective
+from letterkit.reading.predication import BE, COUNTS, DIGIT_NUMBERS, VERBS, Said, acts, term_is_adjective
 from letterkit.reading.said import NORMAL
 from letterkit.reading.words import words
 
@@ -41,9 +41,8 @@ class ExtentReading(ContraryReading):
             mark = self.marks[at]
             if mark.kind in {"piece", "side"}:
                 before = self.marks[index:end]
-                if joined and ((has_term and self._is_of_next(at, before)) or self._is_named_again(at, before)):
-                    break
-                if joined and has_term and self._is_of_a_told_term(at):
+                next_has = has_term and (self._is_of_next(at, before) or self._is_of_a_told_term(at))
+                if joined and (next_has or self._is_named_again(at, before)):
                     break
                 anew = joined and self._starts_anew(at, has_term=has_term, polar=polar, before=before)
                 if anew and not self._is_of_next(index, self.marks[max(0, index - 6) : index]):
@@ -72,9 +71,8 @@ class ExtentReading(ContraryReading):
         term = behind[0]
         if term.kind != "term":
             return term.text in sets["owns"] | sets["lacking"]
-        itself = term.text.rpartition(" ")[2] in sets["acting"] or not BE.isdisjoint(term.text.split(" "))
-        if itself or end > at + 1 or term_is_adjective(term):
-            return itself
+        if acts(term) or end > at + 1 or term_is_adjective(term):
+            return acts(term)
         result = next((mark for mark in behind[1:] if mark.text not in BE), None)
         return result is not None and result.kind in {"state", "value"}
 

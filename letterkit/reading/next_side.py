@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from letterkit.reading.marks import Mark
 from letterkit.reading.places import OPPOSITE
-from letterkit.reading.predication import BE, term_is_adjective
+from letterkit.reading.predication import BE, acts, term_is_adjective
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
@@ -38,7 +38,7 @@ def next_side(marks: list[Mark], texts: Texts) -> list[Mark]:
 def _two_sides(mark: Mark) -> tuple[str, str] | None:
     """'Left and the right' as the two sides it names."""
     first, _, last = mark.word.replace(" and the ", " and ").partition(" and ")
-    return (first, last) if mark.kind == "side" and OPPOSITE.get(first, "") == last != "" else None
+    return (first, last) if mark.kind == "side" and OPPOSITE.get(first) == last else None
 
 
 def _is_told(before: Sequence[Mark]) -> bool:
@@ -63,8 +63,8 @@ def _begins_clause(marks: Sequence[Mark], at: int) -> bool:
         return False
     last = marks[at - 1]
     sets = words().sets
-    acts = at - named > 1 and last.kind == "term" and (last.text.endswith("s") or term_is_adjective(last))
-    acts = acts or last.text.rpartition(" ")[2] in sets["acting"] | sets["movement_verbs"]
-    acts = acts or not BE.isdisjoint(last.text.split(" "))  # 'first dorsal interosseous is wasted', one name
+    told = at - named > 1 and last.kind == "term" and (last.text.endswith("s") or term_is_adjective(last))
+    if told or acts(last) or last.text.rpartition(" ")[2] in sets["movement_verbs"]:
+        return True
     verbs = sets["calling"] | sets["owns"] | sets["lacking"]
-    return acts or (at < len(marks) and (marks[at].kind in _VERBS or marks[at].text in verbs))
+    return at < len(marks) and (marks[at].kind in _VERBS or marks[at].text in verbs)

@@ -19,7 +19,6 @@ VERBS = frozenset({
 BE = frozenset({"is", "was", "are", "were"})
 _ALSO = frozenset({"and", "comma"})
 _FEW = frozenset({"a", "an", "some", "the"})
-_VERBS = frozenset({"is", "are", "was", "were"})
 THERE_IS = frozenset({"there is", "there was", "there are", "there were"})
 MODIFIERS = frozenset({"severity", "certain", "filler", "correctable", "fixed", "active_mode", "passive_mode", "word"})
 OF_WHAT = frozenset({"strength of", "strength in", "power of", "power in", "strength for", "power for"})
@@ -119,9 +118,15 @@ def is_told_of_a_part(marks: Sequence[Mark], term: Mark) -> bool:
     return at > 0 and marks[at].text in BE and marks[at - 1].kind == "piece"
 
 
+def acts(term: Mark) -> bool:
+    """Whether a name has its own verb, which says that it is so: 'subluxes', 'ulnar nerve is thickened'."""
+    told = term.text.split(" ")
+    return told[-1] in words().sets["acting"] or not BE.isdisjoint(told[1:-1])
+
+
 def is_called_so(marks: Sequence[Mark], term: Mark) -> bool:
-    """Whether a verb, its own or one before it, says it of a muscle or a nerve: 'the ulnar nerve is thickened'."""
-    if not _VERBS.isdisjoint(term.text.split(" ")[1:-1]):
+    """Whether its own verb says it, or one before it of a muscle or a nerve: 'the FDI is wasted'."""
+    if acts(term):
         return True
     at = _before(marks, term)
     return at > 0 and term_is_adjective(term) and marks[at].text in BE and marks[at - 1].kind in {"term", "word"}

@@ -58,8 +58,7 @@ class SharedReading(SentenceState):
         at = self._index(each.terms[-1].end)
         plural = any(mark.text.split(" ", 1)[0] in _PLURAL for mark in self.marks[at : at + 8])
         last = before.terms[-1]
-        there = is_asserted(self.marks, last) or is_called_so(self.marks, last)
-        return plural and not there and last.text.rpartition(" ")[2] not in words().sets["acting"]
+        return plural and not (is_asserted(self.marks, last) or is_called_so(self.marks, last))
 
     @staticmethod
     def _is_silent(now: Predication) -> bool:
