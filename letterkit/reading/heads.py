@@ -18,7 +18,7 @@ from letterkit.reading.words import words
 _MOVEMENTS = frozenset({"flexion", "extension", "abduction", "adduction", "pronation", "supination", "opposition"})
 _SIDEWAYS = frozenset({"radial", "ulnar"})
 _JERKS = ("jerks", "reflexes")
-_TAPPED = frozenset({"jerk", "jerks", "reflex", "reflexes"})
+_TAPPED = ("jerk", "reflex")
 _TWO = frozenset({"and", "or"})
 
 
@@ -84,7 +84,7 @@ class SharedHeads:
                     and not self._is_named(member, head)
                 ):
                     break
-                if self._is_of_its_own(member, mark, head) or (head in _TAPPED and _is_weak(marks, at - 2)):
+                if self._is_of_its_own(member, mark, head) or (head.startswith(_TAPPED) and _is_weak(marks, at - 2)):
                     break
                 if member.kind == "term" and member.term and not member.term.items:
                     at -= 2

@@ -12,11 +12,17 @@ from letterkit.reading.words import words
 _NERVOUS = frozenset({"neuro", "neurological", "neurologic", "neurology"})
 _NERVES = "neurological status"
 _UNHARMED = frozenset({"intact", "grossly intact", "nonfocal", "non-focal"})
-_CALM = frozenset({"normal", "unremarkable", "within normal limits", "wnl", "benign", "without abnormality"})
 _JOINTS = frozenset({"wrist", "wrists", "elbow", "elbows"})
 _ROUND = frozenset({"upper arm", "arm", "forearm", "upper arms", "arms", "forearms"})
 _PLAIN = frozenset({"piece", "side", "value", "filler", "joiner"})
 _IT = frozenset({"it", "this", "these", "they", "which"})
+
+
+def calls_normal(mark: Mark) -> bool:
+    """'Normal', 'within normal limits', 'entirely normal': words that a part is called by, of which no more is told."""
+    if mark.text in words().sets["called_normal"]:
+        return True
+    return mark.kind == "state" and (mark.text.startswith("normal") or mark.text.endswith(" normal"))
 
 
 def implied(current: Sequence[Mark], label: str, vocabulary: Vocabulary, *, bare: bool) -> list[Mark]:
@@ -25,12 +31,7 @@ def implied(current: Sequence[Mark], label: str, vocabulary: Vocabulary, *, bare
     `bare` where the sentence before only named a place: 'The left elbow was examined. It is normal.'
     """
     pieces = [mark for mark in current if mark.piece is not None and mark.kind == "piece"]
-    calm = any(
-        mark.statement == "heading"
-        or mark.text in _CALM
-        or (mark.kind == "state" and (mark.text.startswith("normal") or mark.text.endswith(" normal")))
-        for mark in current
-    )
+    calm = any(mark.statement == "heading" or calls_normal(mark) for mark in current)
     kinds = {mark.kind for mark in current}
     unharmed = calm or any(mark.text in _UNHARMED for mark in current)
     beyond = any(mark.text in words().sets["of_the_head"] for mark in current)

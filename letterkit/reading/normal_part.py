@@ -7,6 +7,7 @@ from itertools import takewhile
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
+from letterkit.reading.implied import calls_normal
 from letterkit.reading.marks import Mark, side_of, value_of
 from letterkit.reading.phrases import Entry
 from letterkit.reading.placenames import CARRIERS
@@ -24,13 +25,11 @@ def normal_part(
     marks: Sequence[Mark], texts: Texts, catalogue: Catalogue, phrases: Mapping[str, Entry]
 ) -> Sequence[Mark]:
     """The marks with the examination of each part that a clause calls normal, where others follow or stand before."""
-    called = words().sets["called_normal"]
-    if texts.isdisjoint(called) or not texts.placed or texts.kinds.isdisjoint(_ENDS) or not texts.terms:
+    if "state" not in texts.kinds or not texts.placed or texts.kinds.isdisjoint(_ENDS) or not texts.terms:
         return marks
     made = list(marks)
     for index in range(len(marks) - 1, -1, -1):
-        mark = marks[index]
-        if mark.text not in called or mark.kind != "state" or not _ends(marks, index):
+        if marks[index].kind != "state" or not calls_normal(marks[index]) or not _ends(marks, index):
             continue
         if (at := _part(marks, index)) is not None and not _takes_result(marks[:at], catalogue):
             term = Mark("term", marks[at].end, marks[at].end, term=phrases[_EXAMINATION].term, text=_EXAMINATION)

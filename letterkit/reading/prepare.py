@@ -50,6 +50,7 @@ from letterkit.reading.silent import SILENT, SilentWords
 from letterkit.reading.tapped import tapped
 from letterkit.reading.tender_itself import tender_itself
 from letterkit.reading.texts import Texts
+from letterkit.reading.units import PULLED
 from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.winces import Wincing
 from letterkit.reading.words import words
@@ -59,9 +60,6 @@ _MOSTLY = frozenset({"filler", "word", "certain"})
 _DEGREES = frozenset({"severity", "maybe"})
 _WEAKNESS = frozenset({"weakness of", "weakness in", "weakness"})
 _OPEN = frozenset({"neurological_status", "regional_examination", "skin_colour"})  # said of the whole, or of a part
-_GRIPS = frozenset(
-    {"grip_unmeasured", "grip_strength", "key_pinch", "tip_pinch", "tripod_pinch"}
-)  # weak as a muscle is
 _LEADING = frozenset({"over", "in", "on", "at", "of"})
 _THERE = frozenset(f"there {verb}{no}" for verb in ("was", "were", "is", "are") for no in ("", " no"))
 _SEVERAL = re.compile(r"\b(?:hands|wrists|elbows|limbs|extremities)\b")
@@ -259,7 +257,7 @@ class Preparer(SilentWords):
         joined = False
         for mark in marks[index + 1 : index + 8]:
             if mark.kind == "term" and mark.term is not None:
-                return self._is_muscle(mark) or (not joined and not _GRIPS.isdisjoint(mark.term.items))
+                return self._is_muscle(mark) or (not joined and not PULLED.isdisjoint(mark.term.items))
             joined = joined or mark.kind == "joiner"
             if mark.kind not in {"filler", "side", "piece"} and mark.text not in {"and", "or", "comma", "slash"}:
                 return False
