@@ -234,9 +234,6 @@ def _by_class(scale: Scale, classes: set[str], said: Sequence[Said] = ()) -> Out
         return None  # 'a firm end point on the right, none on the left'
     if scale.slug == "normal_abnormal" and classes == {"present"}:
         return None  # 'neurological examination found a weak grip': what it found comes after
-    remarked = classes == {"present"} and any(each.mark and each.mark.text in words().sets["remarked"] for each in said)
-    if remarked and scale.slug == "strength":
-        return None  # 'the right grip was noted'
     if {"unable", "full"} <= classes:  # 'unable to flex them completely'
         classes = {"reduced"}
     found = None
@@ -246,8 +243,9 @@ def _by_class(scale: Scale, classes: set[str], said: Sequence[Said] = ()) -> Out
             found = normal_of(scale)
         if found is not None:
             break
-    if found is None:
-        return None
+    remarked = classes == {"present"} and any(each.mark and each.mark.text in words().sets["remarked"] for each in said)
+    if found is None or (remarked and found == "normal"):
+        return None  # 'the right grip was noted'
     compared = any(each.mark is not None and each.mark.text.endswith(words().affixes["as_other"]) for each in said)
     if found != "equal" and (compared or classes == {"equal"}):
         return Outcome(found, found, (_AS_OTHER if compared else "only called equal",))
