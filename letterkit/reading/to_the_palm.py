@@ -13,6 +13,7 @@ from letterkit.reading.words import words
 
 _PALM = frozenset({"palmar_crease", "palm"})
 _FIST = "composite_fist"
+_GAP = "pulp to palm"
 _LENGTHS = frozenset({"cm", "mm"})
 _BY = frozenset({"by", "about", "some"})
 _BEHIND = 5  # marks from the palm back to the length
@@ -28,8 +29,7 @@ def from_the_palm(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Ent
     for index, mark in enumerate(marks):
         made.append(mark)
         if mark.amount is not None and mark.amount.unit in _LENGTHS and (off := _missed(made, fist=fist)) is not None:
-            term = Mark("term", made[off].start, made[off].end, term=phrases["pulp to palm"].term, text="pulp to palm")
-            made[off:] = [term, mark]
+            made[off:] = [_distance(made[off], phrases), mark]
             continue
         if fist and mark.text in words().sets["stays_off"] and _ends_there(marks[index + 1 :]):
             _short(made, phrases)
@@ -38,10 +38,15 @@ def from_the_palm(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Ent
         off = _off(made, length) if length is not None else None
         if length is None or off is None:
             continue
-        term = Mark("term", made[off].start, made[off].end, term=phrases["pulp to palm"].term, text="pulp to palm")
+        term = _distance(made[off], phrases)
         there = Mark("filler", mark.start, mark.end, text="there")
         made[min(off, length) :] = [term, made[length], there]
     return made
+
+
+def _distance(at: Mark, phrases: Mapping[str, Entry]) -> Mark:
+    """What says that a finger does not come to the palm, as the distance that is measured."""
+    return Mark("term", at.start, at.end, term=phrases[_GAP].term, text=_GAP)
 
 
 def _ends_there(after: Sequence[Mark]) -> bool:
@@ -57,8 +62,7 @@ def _short(made: list[Mark], phrases: Mapping[str, Entry]) -> None:
         return
     last, before = made[-1], made[-2]
     if before.amount is not None and before.amount.unit in _LENGTHS:
-        term = Mark("term", last.start, last.end, term=phrases["pulp to palm"].term, text="pulp to palm")
-        made[-2:] = [before, term]
+        made[-1] = _distance(last, phrases)
     elif last.kind != "filler" and before.kind != "negator":
         fist = Mark("term", last.start, last.start, term=phrases["fist"].term, text="fist")
         made[-1:] = [fist, Mark("state", last.start, last.end, state=INCOMPLETE, text="reduced")]
