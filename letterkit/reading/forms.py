@@ -38,7 +38,6 @@ from letterkit.reading.one_joint import joints_again
 from letterkit.reading.phrases import Entry
 from letterkit.reading.possession import function_of_hand, gives_way, of_the_wrist, possessed, power_of_what
 from letterkit.reading.prominences import prominences
-from letterkit.reading.reached_next import reached_next
 from letterkit.reading.resisted import resisted
 from letterkit.reading.roots import above_level, roots
 from letterkit.reading.same_movement import movement_again
@@ -70,7 +69,7 @@ def of_parts(
     marks = felt_at_test(likened(marks, texts, phrases), texts, catalogue)
     marks = hand_signs(aspects(pulsating(marks, texts, phrases), texts, phrases), texts, phrases)
     marks = quiet(prominences(wounds(marks, texts), texts, phrases), texts, phrases)
-    marks = soft_touch(touching(reached_next(marks, texts, phrases), texts, phrases), texts, phrases)
+    marks = soft_touch(touching(marks, texts, phrases), texts, phrases)
     marks = nerve_notes(parts_apart(marks, texts, catalogue, phrases), texts, catalogue, phrases)
     if not texts.isdisjoint(_ROOTS):
         marks = roots(marks, topic, phrases, catalogue)

@@ -1,8 +1,9 @@
-"""'The left thumb opposes to the ring finger, the right to the little': what the second one reaches is told of it."""
+"""'The left thumb opposes to the ring finger, the right to the index': what the second one reaches is told of it."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from itertools import takewhile
 
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Entry
@@ -11,36 +12,42 @@ from letterkit.reading.texts import Texts
 
 _OPPOSES = "thumb opposes"
 _ITEM = "thumb_opposition"
+_REACHED = frozenset({"filler", "piece", "word"})
+_UNTOLD = "how far that is of full opposition is not told"
 
 
-def reached_next(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+def reached_next(marks: list[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> list[Mark]:
     """The marks with what one thumb reaches behind what the other does written out: 'the left thumb opposes to ...'."""
     if _ITEM not in texts.items or "to" not in texts or _OPPOSES not in texts.lines:
         return marks
     made = list(marks)
-    for index, mark in enumerate(marks):
-        if mark.kind == "side" and mark.text in OPPOSITE and (found := _next(marks, index, phrases)) is not None:
-            ends, term = found
-            begins = next(at for at, each in enumerate(made) if each is mark)
-            made[begins + 1 : begins + ends - index] = [term]
+    for index in range(len(marks) - 1, -1, -1):
+        if marks[index].kind == "side" and marks[index].text in OPPOSITE and _follows(marks[:index]):
+            made[index:] = _written_out(made[index:], phrases)
     return made
 
 
-def _next(marks: Sequence[Mark], index: int, phrases: Mapping[str, Entry]) -> tuple[int, Mark] | None:
-    """Where 'the left to the ring finger' ends, whose side stands at `index`, and the term that it is."""
-    before = next((mark for mark in reversed(marks[:index]) if mark.kind != "filler"), None)
-    opposed = any(mark.kind == "term" and mark.text.startswith(_OPPOSES) for mark in marks[:index])
-    if not opposed or before is None or before.kind not in {"joiner", "break"}:
-        return None
-    ends = index + 1
-    if ends < len(marks) and marks[ends].piece is not None and marks[ends].text == "thumb":
-        ends += 1
-    said: list[str] = []
-    while ends < len(marks) and marks[ends].kind in {"filler", "piece", "word"} and len(said) < 4:  # noqa: PLR2004 - 'only to the index'
-        said.append(marks[ends].text)
-        ends += 1
-        entry = phrases.get(" ".join((_OPPOSES, *said)))
-        if entry is not None and entry.term is not None and entry.term.items == (_ITEM,) and entry.term.state:
-            start = marks[index + 1].start
-            return ends, Mark("term", start, marks[ends - 1].end, term=entry.term, text=" ".join((_OPPOSES, *said)))
-    return None
+def _follows(before: Sequence[Mark]) -> bool:
+    """Whether what the first thumb reaches stands before, and a new part of the sentence begins."""
+    last = next((mark for mark in reversed(before) if mark.kind != "filler"), None)
+    opposed = any(mark.kind == "term" and mark.text.startswith(_OPPOSES) for mark in before)
+    return opposed and last is not None and last.kind in {"joiner", "break"}
+
+
+def _written_out(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'Right only to the index', whose side comes first, as the side and its term.
+
+    What says nothing of opposition ('right to the little finger') is shown as not read, and is of no other thumb.
+    """
+    begins = 2 if [mark.text for mark in marks[1:2]] == ["thumb"] else 1
+    reached = list(takewhile(lambda mark: mark.kind in _REACHED, marks[begins:]))
+    if all(mark.text != "to" for mark in reached):
+        return list(marks)
+    for end in range(1, len(reached) + 1):
+        name = " ".join((_OPPOSES, *[mark.text for mark in reached[:end]]))
+        term = phrases[name].term if name in phrases else None
+        if term is not None and term.items == (_ITEM,) and term.state:
+            told = Mark("term", reached[0].start, reached[end - 1].end, term=term, text=name)
+            return [marks[0], told, *marks[begins + end :]]
+    untold = Mark("ambiguous", marks[0].start, reached[-1].end, text=_OPPOSES, look=_UNTOLD)
+    return [untold, *marks[begins + len(reached) :]]

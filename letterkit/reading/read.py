@@ -27,6 +27,7 @@ from letterkit.reading.other_digits import by_those_named, digits_named
 from letterkit.reading.places import OPPOSITE, Place, Places, unsided
 from letterkit.reading.pounds import all_in_pounds
 from letterkit.reading.predication import OF_WHAT, Predication
+from letterkit.reading.reached_next import reached_next
 from letterkit.reading.repeats import told_once
 from letterkit.reading.result import Reading
 from letterkit.reading.same_side import last_side, more_on_one, on_that_side
@@ -207,7 +208,8 @@ class NoteReader:
 
     def _named_so_far(self, current: list[Mark], texts: Texts, carried: Carried) -> tuple[list[Mark], Texts]:
         """The marks of a sentence with 'the other digits' and 'that side' as those that the note has named so far."""
-        current = parted_by_dashes(next_side(current, texts), texts, self._catalogue)
+        current = reached_next(next_side(current, texts), texts, self._vocabulary.phrases)
+        current = parted_by_dashes(current, texts, self._catalogue)
         current = by_those_named(current, texts, carried.digits)
         texts = texts.now(current)
         carried.digits |= digits_named(texts.placed)
