@@ -181,7 +181,19 @@ class BeginningReading(ResultReading):
         last = now.terms[-1]
         if acts(last):
             return not acts(mark)  # 'the nerve subluxes and the triceps reflex was absent', and no 'clicks and locks'
+        if self._is_told_of_its_place(mark, now):
+            return True
         return is_told_of_a_part(self.marks, last) or is_called_so(self.marks, last)
+
+    def _is_told_of_its_place(self, mark: Mark, now: Predication) -> bool:
+        """'Left wrist swollen and radial pulse absent', 'left thenar wasting, triceps jerk absent': a finding behind
+        its place, and no more of a list with a function.
+        """
+        if now.before or now.places is None or now.carried or now.places.elsewhere:
+            return False
+        if value_of(mark, self.catalogue) is ValueKind.PRESENCE or (mark.term is not None and mark.term.state):
+            return False
+        return term_is_adjective(now.terms[-1]) or value_of(now.terms[-1], self.catalogue) is ValueKind.PRESENCE
 
     def _is_called_apart(self, mark: Mark, now: Predication, index: int) -> bool:
         """Whether a result behind the term at `index` is its own: of another kind, or behind what is there at all."""

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
-from letterkit.reading.marks import Mark, value_of
+from letterkit.reading.marks import NAMES_SIDE, Mark, value_of
 from letterkit.reading.phrases import Term
 from letterkit.reading.placenames import CARRIERS
 from letterkit.reading.predication import is_told_of_a_part
@@ -148,16 +148,23 @@ class SharedHeads:
                 return entry.term
         return None
 
-    @staticmethod
-    def _is_placed(marks: Sequence[Mark], index: int) -> bool:
+    def _is_placed(self, marks: Sequence[Mark], index: int) -> bool:
         """Whether 'at the', 'over the' or 'can straighten the' stands before a part, no member of a list of names."""
         if any(mark.kind == "compared" for mark in marks[max(0, index - 3) : index]):
             return True  # 'compared with the other thumb, and extension is full'
         at = next((at for at in range(index - 1, -1, -1) if marks[at].kind not in {"filler", "side"}), index)
         if marks[index].kind == "piece" and marks[at].kind == "term" and _moves(marks[at]):
             return True  # 'he can fully straighten the elbow, and flexion is limited'
+        if marks[index].kind == "piece" and self._is_there(marks, index):
+            return True  # 'lump dorsum left wrist and Tinel's positive'
         before = [mark.text for mark in marks[max(0, index - 3) : index] if mark.kind != "side"][-2:]
         return marks[index].kind == "piece" and before[-1:] == ["the"] and before[0] in words().sets["where"]
+
+    def _is_there(self, marks: Sequence[Mark], index: int) -> bool:
+        """Whether a finding stands before the place at `index`, with nothing else between."""
+        led = next((mark for mark in reversed(marks[:index]) if mark.kind not in NAMES_SIDE), None)
+        adjoins = index > 0 and marks[index - 1].kind in NAMES_SIDE
+        return adjoins and led is not None and value_of(led, self._catalogue) is ValueKind.PRESENCE
 
     @staticmethod
     def _count_single(marks: list[Mark], at: Sequence[int]) -> None:

@@ -200,14 +200,15 @@ def _punctuation(text: str, at: int, start: int, end: int) -> Mark | None:
 
 
 _LABELS = re.compile(r"\s+(?:R|L|Rt|Lt|Right|Left|RUE|LUE|Both)\s?(?::|[-–]\s)")  # 'Power - R: deltoid 4'
+_PLUS = re.compile(r"(?<!\d)\+(?!\d)")  # of '2+' it is a grade's
 _SIDED = re.compile(r"\s*(?:R|L|Rt|Lt|right|left|on the (?:right|left))\b")
 
 
 def _is_minus(text: str, at: int, start: int, end: int) -> bool:
     """'-Phalen's' after '+Tinel's,', '+ R, - L': a dash before a test or a side where pluses are used."""
     before = text[max(start, at - 3) : at].rstrip()
-    plus = "+" in text[max(start, at - 60) : min(end, at + 60)]
-    if not plus or not text[at - 1 : at].isspace() or _LABELS.match(text, at + 1):
+    plus = _PLUS.search(text, max(start, at - 60), min(end, at + 60))
+    if plus is None or not text[at - 1 : at].isspace() or _LABELS.match(text, at + 1):
         return False
     if _SIDED.match(text, at + 1, end):
         return True

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from itertools import takewhile
+
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.begins import BeginningReading
 from letterkit.reading.contrary import contrary_of
-from letterkit.reading.marks import Mark, value_of
+from letterkit.reading.marks import Mark, side_of, value_of
 from letterkit.reading.phrases import POSITIVE, StateWord
 from letterkit.reading.places import OPPOSITE, Place, Places, unsided
 from letterkit.reading.predication import BE, Predication, Said, term_is_adjective
@@ -95,15 +97,18 @@ class ReachReading(BeginningReading):
         return self._told_both_sides() or (functions and self.sides_behind() == OPPOSITE.keys())
 
     def _has_own_side(self, now: Predication, index: int) -> bool:
-        """'Bilateral ulnar drift, MCP subluxation R': behind what is of both sides, a finding of one."""
-        if self.joiner != "comma" or now.negated or now.carried or now.places is None or now.places.side != "both":
+        """'Bilateral ulnar drift, MCP subluxation R': behind what is of both sides, a finding of one.
+
+        'Left thenar wasting, scar right palm': behind what is of one side, a finding of the other.
+        """
+        if self.joiner not in {"comma", "and"} or now.negated or now.carried or now.places is None:
             return False
-        for mark in self.marks[index + 1 : index + 6]:
-            if mark.kind not in {"side", "piece", "filler"}:
-                return False
-            if mark.kind == "side":
-                return mark.text in {"left", "right"}
-        return False
+        before = now.places.side
+        if before not in OPPOSITE and (before != "both" or self.joiner != "comma"):
+            return False
+        behind = takewhile(lambda each: each.kind in {"side", "piece", "filler"}, self.marks[index + 1 : index + 6])
+        side = next((side for mark in behind if (side := side_of(mark))), "")
+        return side in OPPOSITE and side != before
 
     def _has_unknown_subject(self, index: int) -> bool:
         """'..., but the ECU tendon is sore': after a joiner a subject that is no place, and a verb."""
