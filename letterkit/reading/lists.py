@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from dataclasses import replace
 
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.felt import FeelingReading
-from letterkit.reading.marks import Mark, value_of
+from letterkit.reading.marks import NAMES_SIDE, Mark, value_of
+from letterkit.reading.parting import PARTS
 from letterkit.reading.phrases import Term
 from letterkit.reading.places import Place, Places
 from letterkit.reading.predication import (
@@ -85,7 +87,7 @@ class TermReading(FeelingReading):
             now.terms[-1] = Mark("term", now.terms[-1].start, mark.end, term=tested, text=mark.text)
             self.pain = None
         elif self.pain is not None and self._moves(mark) and self.pain in now.terms and not (
-            (mark.term and mark.term.state) or self.pending.said
+            self._pain_has_ended() or self._is_of_another(index) or (mark.term and mark.term.state) or self.pending.said
             or any(not isinstance(each, Places) for each in now.tail)
             or (now.tail and self.marks[index - 1].kind not in {"piece", "side"})
         ) and (
@@ -114,8 +116,23 @@ class TermReading(FeelingReading):
         now.used.append(mark)
         return True
 
+    def _pain_has_ended(self) -> bool:
+        """'Left wrist painful, right wrist flexion 40': of a part, and on no movement that follows."""
+        if self.pain is None or not term_is_adjective(self.pain):
+            return False
+        at = bisect_left(self.marks, self.pain.end, key=lambda each: each.start)
+        return at < len(self.marks) and self.marks[at].kind in PARTS
+
+    def _is_of_another(self, index: int) -> bool:
+        """'Left wrist flexion painful, right wrist flexion 40': behind a joiner and a side, with its own result."""
+        at = next((at for at in range(index - 1, 0, -1) if self.marks[at].kind not in NAMES_SIDE), index)
+        joined = at < index - 1 and self.marks[at].kind in PARTS | {"filler"}
+        return joined and (self._has_own_result(index) or self._is_result_of_its_own(index))
+
     def _is_result_of_its_own(self, index: int) -> bool:
         """'No pain on flexion, extension is full': the second movement has a verb and a result."""
+        if self._pain_has_ended():
+            return True
         after = self.marks[index + 1].amount if index + 1 < len(self.marks) else None
         if after is not None and after.unit == "deg" and self.joiner == "comma":
             return True

@@ -12,6 +12,7 @@ from letterkit.reading.words import words
 
 _RESULTS = frozenset({"state", "value", "negator"})
 _NAMES = frozenset({"term", "piece", "hint", "severity"})
+_ENDS = frozenset({"term", "state", "value"})
 _OWN = frozenset({"value", "state"})
 _VERBS = frozenset({"state", "value", "word", "term", "told", "no_longer"})
 
@@ -22,7 +23,7 @@ def next_side(marks: list[Mark], texts: Texts) -> list[Mark]:
         return marks
     for index, mark in enumerate(marks):
         sides = _two_sides(mark)
-        if sides and _is_told(marks[:index]) and _begins_clause(marks, index + 1):
+        if sides and ((_is_told(marks[:index]) and _begins_clause(marks, index + 1)) or _are_two_notes(marks, index)):
             first, second = sides
             at = mark.start + len(first)
             second_at = mark.end - len(second)
@@ -44,10 +45,18 @@ def _two_sides(mark: Mark) -> tuple[str, str] | None:
 def _is_told(before: Sequence[Mark]) -> bool:
     """Whether what is told of the first side stands before it: 'was negative on the', 'there is no wasting on the'."""
     led = [mark.text for mark in before[-2:]]
-    shortly = bool(before) and before[-1].kind in {"state", "value", "term"}  # 'negative left and right wrist swollen'
+    shortly = bool(before) and before[-1].kind in _ENDS  # 'negative left and right wrist swollen'
     if not shortly and (led[-1:] != ["the"] or led[0] not in {"on", "in", "at"}):
         return False
     return any(mark.kind in _RESULTS or (mark.term is not None and bool(mark.term.state)) for mark in before)
+
+
+def _are_two_notes(marks: Sequence[Mark], at: int) -> bool:
+    """'Phalen's negative left and right thenar wasting': a finding right before the two sides, and another behind."""
+    before, behind = marks[:at], marks[at + 1 :]
+    if not before or before[-1].kind not in _ENDS or not any(mark.kind == "term" for mark in before):
+        return False
+    return next((mark.kind for mark in behind if mark.kind != "piece"), "") == "term"
 
 
 def _begins_clause(marks: Sequence[Mark], at: int) -> bool:

@@ -292,6 +292,8 @@ class PainReading:
             if other_side and mark.kind in {"state", "maybe"}:
                 continue
             if mark.kind == "joiner" and at and made[at - 1].kind == "side":
+                if any(each.kind == "piece" for each in made[at + 1 :]):
+                    return None  # 'Phalen's negative left, right wrist painful'
                 other_side = True
                 continue
             if at + 1 == len(made) and mark.kind in PARTS and made[at - 1].kind in _TOLD:

@@ -9,7 +9,7 @@ from dataclasses import replace
 from functools import cache
 
 from letterkit.catalogue import Catalogue
-from letterkit.catalogue.model import ValueKind
+from letterkit.catalogue.model import Stage, ValueKind
 from letterkit.reading.angles import angles_or_grades, thumb_abducted
 from letterkit.reading.counted import counted
 from letterkit.reading.denials import denied_apart
@@ -221,10 +221,18 @@ class Preparer(SilentWords):
             name = "shoulder strength" if shoulder else "strength"
             term = self._vocabulary.phrases[name].term
             return Mark("term", mark.start, mark.end, term=term, text=name, hints=mark.hints)
-        if mark.term is not None and mark.term.pain and mark.text.endswith(" on") and ahead and ahead.kind == "side":
+        pained = mark.term is not None and mark.term.pain and mark.text.endswith(" on")
+        if pained and ahead is not None and ahead.kind == "side" and not self._leads_to_movement(marks, index):
             term = self._vocabulary.phrases["pain"].term  # 'pain on the right', 'hurts on the left'
             return Mark("term", mark.start, mark.end, term=term, text="hurts" if mark.text == "hurts on" else "pain")
         return self._region(marks, index)
+
+    def _leads_to_movement(self, marks: Sequence[Mark], index: int) -> bool:
+        """'Pain on left wrist flexion', no 'pain on the right, flexion is full'."""
+        passed = {"filler", "side", "certain"}
+        items = items_of(next((each for each in marks[index + 1 : index + 6] if each.kind not in passed), marks[index]))
+        item = self._catalogue.items[items[0]] if items else None
+        return item is not None and item.stage is Stage.MOVEMENT and item.slug != "pain_on_movement"
 
     def _shows_weakness(self, marks: Sequence[Mark], index: int) -> bool:
         """'Motor exam shows weakness of the right triceps': of that muscle, and of no whole limb."""
