@@ -9,11 +9,12 @@ from typing import TypeAlias
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Item, Qualifier, Stage, ValueKind
 from letterkit.findings.values import UnreadValue, read_value
+from letterkit.reading.borrowed import borrows_part
 from letterkit.reading.choose import Chooser
 from letterkit.reading.exceptions import WHICH_ONE, left_out, of_exception, without
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Term
-from letterkit.reading.places import Place, Places, sides_of, wider
+from letterkit.reading.places import OF_OTHER_SIDE, Place, Places, sides_of, wider
 from letterkit.reading.predication import Predication, Said
 from letterkit.reading.repeats import both_ways
 from letterkit.reading.result import ReadFinding, ReadStage
@@ -76,7 +77,10 @@ class Assembler:
         if predication.twin_places is not None and len(told) == 1 and told[0].places is None:
             told = [Statement(told[0].said, predication.twin_places, told[0].implied)]
         for statement in told:
-            places, carried = settled(statement.places, behind, around_of(statement, told, around))
+            beyond = around_of(statement, told, around)
+            places, carried = settled(statement.places, behind, beyond)
+            borrowed = len(told) == 1 and borrows_part(predication, statement, beyond)
+            places = replace(places, look=tuple(each for each in places.look if each != OF_OTHER_SIDE))
             for mark in predication.terms:
                 assert mark.term is not None
                 ours = mark.term.site or (carried and self._is_of_the_hand(mark.term))
@@ -89,11 +93,7 @@ class Assembler:
                     silent = [each for each in silent if each is not mark]
                     unexamined.append(self._not_examined(mark.term, places, predication, start, end))
                     continue
-                where = self._nearer(mark, statement, places, predication)
-                if mark.term.plural and self._speaks_of_both(mark.term, statement, predication):
-                    where = Places((Place("both"),), places.look)
-                elif self._is_equal(statement) and not self._names_a_side(statement, predication):
-                    where = Places(tuple(replace(each, side="both") for each in where.places), where.look)
+                where = self._where(mark, statement, places, predication, borrowed=borrowed)
                 own = self._with_own_size(mark, statement, predication)
                 if own is None and len(told) > 1:
                     continue  # only of another of the terms
@@ -110,6 +110,20 @@ class Assembler:
             findings = [kept for each in findings for kept in left_out(each, places)]
             findings = [kept for each in findings for kept in without(each, excepted)] + excepted
         return Made(_once(both_ways(findings)), tuple(unexamined), elsewhere and not findings, tuple(silent))
+
+    def _where(
+        self, mark: Mark, statement: Statement, places: Places, predication: Predication, *, borrowed: bool
+    ) -> Places:  # fmt: skip
+        """The places of one term of a statement; `borrowed`: of a part that only the other side was said to have."""
+        assert mark.term is not None
+        where = self._nearer(mark, statement, places, predication)
+        if mark.term.plural and self._speaks_of_both(mark.term, statement, predication):
+            where = Places((Place("both"),), places.look)
+        elif self._is_equal(statement) and not self._names_a_side(statement, predication):
+            where = Places(tuple(replace(each, side="both") for each in where.places), where.look)
+        if borrowed and any(len(self._catalogue.items[slug].sites) > 1 for slug in mark.term.items):
+            where = replace(where, look=(*where.look, OF_OTHER_SIDE))
+        return where
 
     def _speaks_of_both(self, term: Term, statement: Statement, predication: Predication) -> bool:
         """'Radial pulses present': a plural means both sides, whatever side was spoken of before."""

@@ -169,7 +169,8 @@ class TermReading(FeelingReading):
             return False
         verb, result = self._verb_and_result(index, {"filler", "piece", "side", "certain", "joiner", "term"})
         denied = result is not None and (result.kind == "negator" or result.text in words().sets["not_there"])
-        if said and verb and denied and texts[-2:] == ["comma", "and"]:
+        plural = any(each.text in _PLURAL for each in self.marks[index + 1 : index + 9])
+        if said and verb and denied and (texts[-2:] == ["comma", "and"] or plural):
             return True  # 'there is wasting, and clawing of the ring and little fingers is not present'
         verb, result = self._verb_and_result(index, {"filler", "piece", "side", "certain"})
         if valued and (result is None or result.kind != "value"):

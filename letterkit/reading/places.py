@@ -9,6 +9,7 @@ from letterkit.findings.sides import Sides
 
 OPPOSITE = {"left": "right", "right": "left"}
 DIGITS = ("thumb", "index", "middle", "ring", "little")  # of a hand, in their order
+OF_OTHER_SIDE = "the part is that of the other side, spoken of before"
 _SIDES_OF_A_WRIST = {"radial_side": "radial_wrist", "ulnar_side": "ulnar_wrist"}
 FACES_OF_THE_HAND = {"dorsum": "dorsal", "palm": "volar"}
 _OF_THE_HAND = frozenset({"hand", "dorsum", "palm", "upper_limb", "thenar_eminence", "hypothenar_eminence", "fingers"})
@@ -74,6 +75,11 @@ def unsided(places: Places) -> Places:
     """The sites without their sides."""
     made = tuple(Place(None, each.site, each.row) for each in places.places if each.site or each.row)
     return Places(tuple(dict.fromkeys(made)), places.look, places.elsewhere)
+
+
+def of_other_side(places: Places) -> Places:
+    """The sites of one side for a sentence of the other; whether it is of them is to be asked."""
+    return replace(unsided(places), look=(*places.look, OF_OTHER_SIDE))
 
 
 def sides_of(side: str | None) -> Sides | None:

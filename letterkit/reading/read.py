@@ -24,7 +24,7 @@ from letterkit.reading.marks import Mark, beside, side_of
 from letterkit.reading.next_side import next_side
 from letterkit.reading.of_them import named, named_by_figures, of_joint_before
 from letterkit.reading.other_digits import by_those_named, digits_named
-from letterkit.reading.places import OPPOSITE, Place, Places, unsided
+from letterkit.reading.places import OPPOSITE, Place, Places, of_other_side, unsided
 from letterkit.reading.pounds import all_in_pounds
 from letterkit.reading.predication import OF_WHAT, Predication
 from letterkit.reading.reached_next import reached_next
@@ -256,7 +256,7 @@ class NoteReader:
             first = next((at for at, mark in enumerate(current) if mark.kind == "side"), 0)
             if is_set_beside(current, first):
                 return around  # 'pinch 7.5 kg, right 8 kg': the first is of the side spoken of
-            return unsided(around)  # 'Left thumb swollen. Rub at the right wrist.': what has no side is not the left's
+            return of_other_side(around)  # 'Left thumb swollen. Rub at the right wrist.': not the left's
         return around
 
     def _to_carry(

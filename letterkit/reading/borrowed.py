@@ -1,0 +1,39 @@
+"""A part of one side, and a finding of the other side behind it that names no part.
+
+'The left index was pale. Sensation was intact on the right.': whether the right index is meant, or the
+whole of the right hand, is asked.
+"""
+
+from __future__ import annotations
+
+from letterkit.reading.places import OF_OTHER_SIDE, OPPOSITE, Places
+from letterkit.reading.predication import Predication, term_is_adjective
+from letterkit.reading.sides import Statement
+from letterkit.reading.words import words
+
+
+def borrows_part(predication: Predication, statement: Statement, around: Places | None) -> bool:
+    """Whether the part of what is told of one side was named on the other side alone; `around` is the context's place.
+
+    Not so where the name is left out too: 'stiff on the right and bruised on the left', 'both are normal on the left'.
+    """
+    own = statement.places
+    if own is None and _is_led_by_side(predication):  # 'The left thumb has a scar. The right scar is tender.'
+        own = predication.places
+        return own is not None and not own.has_site and around is not None and OF_OTHER_SIDE in around.look
+    if own is None or own.has_site or own.side not in OPPOSITE or not (predication.negated or statement.said):
+        return False
+    if any(term_is_adjective(mark) or mark.start == mark.end for mark in predication.terms):
+        return False
+    told = predication.places if predication.carried else None if predication.places is not None else around
+    if told is None or not told.has_site:
+        return False
+    return told.side == OPPOSITE[own.side or ""] or OF_OTHER_SIDE in told.look
+
+
+def _is_led_by_side(predication: Predication) -> bool:
+    """'The right scar': a side right before the first term, and no 'the right has a scar', 'the right moves well'."""
+    first = predication.terms[0]
+    if predication.carried or first.text.partition(" ")[0] in words().sets["movement_verbs"]:
+        return False
+    return any(each.kind == "side" and each.end == first.start - 1 for each in predication.used)
