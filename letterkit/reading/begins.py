@@ -193,7 +193,9 @@ class BeginningReading(ResultReading):
             return False
         if value_of(mark, self.catalogue) is ValueKind.PRESENCE or (mark.term is not None and mark.term.state):
             return False
-        return term_is_adjective(now.terms[-1]) or value_of(now.terms[-1], self.catalogue) is ValueKind.PRESENCE
+        last = now.terms[-1]
+        itself = term_is_adjective(last) or (last.term is not None and bool(last.term.state))  # 'pale', 'cold'
+        return itself or value_of(last, self.catalogue) is ValueKind.PRESENCE
 
     def _is_called_apart(self, mark: Mark, now: Predication, index: int) -> bool:
         """Whether a result behind the term at `index` is its own: of another kind, or behind what is there at all."""

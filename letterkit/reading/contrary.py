@@ -9,7 +9,7 @@ from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import NOT_THERE, StateWord
-from letterkit.reading.places import Places
+from letterkit.reading.places import OPPOSITE, Places
 from letterkit.reading.predication import BE, CUT, Cut, Pending, Predication, Said
 from letterkit.reading.said import LOW, NORMAL, classes_of
 from letterkit.reading.sentence import SentenceState
@@ -18,6 +18,7 @@ from letterkit.reading.words import words
 
 _SHORTEST = 2  # 'so is'
 _SO_IT_IS = ["is", "it", "so"]
+_WHOLES = frozenset({"hand", "upper_limb"})
 _ENDS = frozenset({"joiner", "break", "compared"})
 
 
@@ -250,6 +251,20 @@ class ContraryReading(SentenceState):
         """'..., the left normal': of a finding that is there on the right, it is not there on the left."""
         classes = set(ahead.state.classes) if ahead is not None and ahead.state is not None else set()
         return bool(classes) and classes <= {"normal"}
+
+    def _with_its_doubt(self, places: Places, now: Predication, behind: Sequence[Mark]) -> Places:
+        """'Left thumb numb, right hand normal': whether that hand only lacks this, or all of it is normal, is asked."""
+        told = [each for each in (now.places, *now.tail) if isinstance(each, Places)]
+        whole = all(place.site in _WHOLES for place in places.places) and places.side in OPPOSITE
+        if not whole or not places.has_site or not told or any(each.side == places.side for each in told):
+            return places
+        if (
+            not behind
+            or not self._is_called_normal(behind[0])
+            or {place.site for place in places.places} == {place.site for each in told for place in each.places}
+        ):
+            return places
+        return replace(places, look=(*places.look, "whether it is called normal in this alone is not clear"))
 
     def _has_unknown_verb(self, start: int) -> bool:
         """Whether a verb and a word not known stand between the 'and' and the place that begins at `start`."""

@@ -51,6 +51,8 @@ def _is_of_the_other_side(first: Sequence[Mark], second: Sequence[Mark]) -> bool
 def _is_whole(part: Sequence[Mark], catalogue: Catalogue) -> bool:
     """Whether a finding and its result are told there, or a finding at its place: 'left thenar wasting'."""
     terms = [mark for mark in part if mark.kind == "term" and mark.term is not None]
+    if [mark.kind for mark in part if mark.kind != "side"] == ["piece", "state"]:
+        return True  # 'left hand normal'
     if any(value_of(mark, catalogue) is ValueKind.PRESENCE for mark in terms) and any(map(side_of, part)):
         return True
     itself = any(term_is_adjective(mark) or (mark.term is not None and bool(mark.term.state)) for mark in terms)

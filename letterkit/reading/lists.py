@@ -18,6 +18,7 @@ from letterkit.reading.predication import (
     Predication,
     Said,
     is_asserted,
+    is_called_so,
     term_is_adjective,
 )
 from letterkit.reading.said import amounts_of
@@ -395,6 +396,7 @@ class TermReading(FeelingReading):
             and not now.tail
             and not now.places
             and now.negated == made.negated
+            and not is_called_so(self.marks, now.terms[-1])
             and (self._is_finding(mark) != self._is_finding(now.terms[0]) or self._only_qualities(pending))
         ):
             made.twin = now  # 'reduced movement and swelling of the wrist'

@@ -244,7 +244,7 @@ class LocationReading(ExtentReading):
         both = now.negated and now.carried and places.side == "both" and not places.has_site
         if both and self.told_several_places():
             now.places = None  # 'swelling of the right wrist, bruising of the left elbow, no redness on either side'
-        now.tail.append(places)
+        now.tail.append(self._with_its_doubt(places, now, self.marks[end : end + 1]))
         if self.excepted_next:
             now.apart.append(places)
             self.excepted_next = False
