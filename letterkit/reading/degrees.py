@@ -13,6 +13,7 @@ from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _TOLD = frozenset({"term", "state", "value"})
+_HOW_MUCH = frozenset({"severity", "certain", "filler"})
 _MORE_OF_IT = frozenset({"but", "though", "less", "more", "present"})
 
 
@@ -22,6 +23,8 @@ def degrees(marks: Sequence[Mark], texts: Texts, catalogue: Catalogue) -> Sequen
         marks = _less_there(marks, catalogue)
     if "comma" in texts and "severity" in texts.kinds:
         marks = _how_severe(marks)
+    if "comma" in texts and "and" in texts and "side" in texts.kinds:
+        marks = _set_off(marks)
     return marks if texts.isdisjoint(_MORE_OF_IT) else _still_there(marks)
 
 
@@ -40,6 +43,20 @@ def _less_there(marks: Sequence[Mark], catalogue: Catalogue) -> Sequence[Mark]:
             for at in range(index, index + 1 + so):
                 made[at] = replace(marks[at], kind="filler", state=None)
     return made
+
+
+def _set_off(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'At the right wrist and, slightly, at the left': how much of it there is, between commas."""
+    for at, mark in enumerate(marks[:-4]):
+        if mark.text != "and" or marks[at + 1].text != "comma":
+            continue
+        told = list(takewhile(lambda each: each.kind in _HOW_MUCH, marks[at + 2 :]))
+        end = at + 2 + len(told)
+        behind = list(takewhile(lambda each: each.kind == "filler", marks[end + 1 :]))
+        ahead = marks[end + 1 + len(behind) :][:1]
+        if told and marks[end : end + 1] and marks[end].text == "comma" and ahead and ahead[0].kind == "side":
+            return [*marks[: at + 1], *marks[end + 1 :]]
+    return marks
 
 
 def _how_severe(marks: Sequence[Mark]) -> Sequence[Mark]:

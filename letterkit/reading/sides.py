@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from letterkit.reading.places import OPPOSITE, Places, of_row, on_side, unsided, with_digits
 from letterkit.reading.predication import Cut, Predication, Said
 
+_TWO_SIDES = "two sides are named: is it so of both?"
 _CONTRARY = (
     ({"positive", "present"}, {"negative", "absent"}),
     ({"normal", "full", "able", "stable", "equal"}, {"reduced", "absent", "abnormal", "increased", "unable"}),
@@ -34,8 +35,18 @@ def _union(places: Sequence[Places]) -> Places | None:
         places = ours  # 'on the wrist, the elbow and the knees': another part of the body does not take ours away
     made = places[0]
     for more in places[1:]:
-        made = merged(made, more)
+        made = _and_the_other(made, more) or merged(made, more)
     return made
+
+
+def _and_the_other(first: Places, more: Places) -> Places | None:
+    """'At the right wrist and, hardly, on the left': a bare side behind a place of the other one is a second place."""
+    if more.has_site or more.elsewhere or not first.has_site or first.elsewhere or more.side not in OPPOSITE:
+        return None
+    if any(place.side != OPPOSITE[more.side or ""] for place in first.places):
+        return None
+    both = tuple(on_side(place, "both") for place in first.places)
+    return Places(both, tuple(dict.fromkeys((*first.look, *more.look, _TWO_SIDES))))
 
 
 def merged(common: Places, own: Places) -> Places:
