@@ -8,9 +8,10 @@ from dataclasses import dataclass, field
 from letterkit.catalogue import catalogue
 from letterkit.catalogue.model import Stage, ValueKind
 from letterkit.reading.context import Setting
-from letterkit.reading.marks import NAMES_SIDE, Mark, side_of
+from letterkit.reading.marks import NAMES_SIDE, Mark, items_of, side_of
 from letterkit.reading.places import OPPOSITE, Place, Places, unsided
 from letterkit.reading.predication import Predication
+from letterkit.reading.respective import sides_told
 from letterkit.reading.segments import Segment
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
@@ -146,6 +147,7 @@ class Carried:
     spoken_end: int = 0  # where that sentence ended
     order: tuple[str, str] | None = None  # of the sides in pairs of values: 'Power R/L'
     order_above: tuple[str, str] | None = None  # as a line of its own gave it: what a label below it does not end
+    in_turn: tuple[str, ...] = ()  # right and left as the last sentence that names any side names them
     digits: set[str] = field(default_factory=set)  # named one by one since the examination began
     pair: bool = False  # whether both sides were spoken of, and one alone in no more than one sentence since
     told_of_one: bool = False  # whether that sentence has been
@@ -285,16 +287,24 @@ class Carried:
     def ends(self, marks: Sequence[Mark], texts: Texts, line: int) -> None:
         """Takes note of a sentence that was read: what it heads, and of which sides it spoke."""
         self._heads(marks, line)
+        self.in_turn = sides_told(texts, self.in_turn)
         self._takes_sides(texts)
 
     def _heads(self, marks: Sequence[Mark], line: int) -> None:
         """'Coordination - R slow; L normal': a dash after the first term heads as a colon does."""
         if len(marks) > 1 and marks[0].kind == "term" and marks[1].text in {"-", "–", "—"}:
             self.topic, self.topic_line = [marks[0]], line
+        elif 0 <= self.topic_line == line - 1 and self._names_another(marks):
+            self.topic = []
         elif self.topic_line == line and not any(mark is each for mark in marks for each in self.topic):
             named = _kinds(marks)
             if named and not named & _kinds(self.topic):
                 self.topic = []  # 'Sens: intact. Biceps reflex absent. L arm normal.': no more of sensation
+
+    def _names_another(self, marks: Sequence[Mark]) -> bool:
+        """'Tinel's: right positive', below it 'Phalen's negative right. Left positive.': the last is of Phalen's."""
+        topic = {items_of(mark) for mark in self.topic}
+        return any(mark.kind == "term" and items_of(mark) not in topic for mark in marks)
 
     def topic_of(self, line: int, marks: Sequence[Mark], texts: Texts) -> list[Mark]:
         """The terms that a sentence without any may be of, as the second of 'Tinel's: right positive. Left negative'.

@@ -29,6 +29,7 @@ from letterkit.reading.pounds import all_in_pounds
 from letterkit.reading.predication import OF_WHAT, Predication
 from letterkit.reading.reached_next import reached_next
 from letterkit.reading.repeats import told_once
+from letterkit.reading.respective import on_sides_before
 from letterkit.reading.result import Reading
 from letterkit.reading.same_side import last_side, more_on_one, on_that_side
 from letterkit.reading.scope import Scope
@@ -209,7 +210,7 @@ class NoteReader:
     def _named_so_far(self, current: list[Mark], texts: Texts, carried: Carried) -> tuple[list[Mark], Texts]:
         """The marks of a sentence with 'the other digits' and 'that side' as those that the note has named so far."""
         current = reached_next(next_side(current, texts), texts, self._vocabulary.phrases)
-        current = parted_by_dashes(current, texts, self._catalogue)
+        current = on_sides_before(parted_by_dashes(current, texts, self._catalogue), texts, carried.in_turn)
         current = by_those_named(current, texts, carried.digits)
         texts = texts.now(current)
         carried.digits |= digits_named(texts.placed)

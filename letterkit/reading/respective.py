@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from letterkit.reading.marks import Mark
+from letterkit.reading.marks import NAMES_SIDE, Mark, side_of
 from letterkit.reading.one_joint import is_digit, is_row
 from letterkit.reading.phrases import Entry
+from letterkit.reading.places import OPPOSITE
+from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 RESPECTIVELY = "respectively"
@@ -36,6 +38,33 @@ def respective(marks: Sequence[Mark]) -> list[Mark]:
             return _places_paired(made, groups, (start, end), runs)
     terms = next(iter(_runs(made[:first], _TERM)), [])
     return _terms_paired(made, terms, runs) if len(terms) == len(runs[0]) else list(marks)
+
+
+def sides_told(texts: Texts, before: tuple[str, ...]) -> tuple[str, ...]:
+    """Right and left in the order in which a sentence names them, each once; as `before` where it names no side."""
+    if texts.kinds.isdisjoint(NAMES_SIDE):
+        return before
+    named = tuple(side for mark in texts.marks if (side := side_of(mark)))
+    return named if set(named) == OPPOSITE.keys() and len(named) == len(OPPOSITE) else () if named else before
+
+
+def on_sides_before(marks: list[Mark], texts: Texts, order: tuple[str, ...]) -> list[Mark]:
+    """'45 degrees on the right and 60 on the left. Grip was 18 and 20 kg, respectively.': right and left again."""
+    if RESPECTIVELY not in texts or not order or len(texts.placed) > 1 or any(side_of(mark) for mark in marks):
+        return marks
+    runs = _runs(marks, _RESULTS)
+    if len(runs) != 1 or len(runs[0]) != len(order) or _runs(marks, _TERM) or not texts.terms:
+        return marks
+    named = [at for at in range(runs[0][0]) if marks[at].kind == "term"]
+    if not named:
+        return marks
+    made = list(marks)
+    made[named[-1]] = replace(marks[named[-1]], look="the sides are those of the sentence before, in that order")
+    told = _with_one_unit(marks, runs[0])
+    for at, side, result in reversed(list(zip(runs[0], order, told, strict=True))):
+        made[at : at + 1] = [result, Mark("side", result.end, result.end, text=side, word=side)]
+    at = next(at for at, mark in enumerate(made) if mark.text == RESPECTIVELY)
+    return [*made[: at - (made[at - 1].text == "comma")], *made[at + 1 :]]
 
 
 def in_turn(marks: list[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
@@ -236,7 +265,14 @@ def _groups(marks: Sequence[Mark], start: int, end: int) -> tuple[int, int, list
             break
         at += 1
     named = [group for group in groups if any(each.kind in _PLACES for each in group)]
-    return (begin, at, named if len(named) > 1 else [])
+    return (begin, at, [[_one_of_them(mark) for mark in group] for group in named] if len(named) > 1 else [])
+
+
+def _one_of_them(mark: Mark) -> Mark:
+    """'The index and ring fingers': of the list the fingers are many, and each of them is one."""
+    if mark.piece is None or mark.piece.kind != "digit" or not mark.piece.plural:
+        return mark
+    return replace(mark, piece=replace(mark.piece, plural=False))
 
 
 def _in_order(mark: Mark) -> tuple[str, str] | None:
