@@ -12,6 +12,7 @@ from letterkit.reading.predication import NUMBERS
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
+_NO_FINGER = frozenset({"thumb"})
 _TWO = 2  # digits of which 'both' is said
 
 
@@ -32,6 +33,8 @@ def by_those_named(marks: list[Mark], texts: Texts, named: set[str]) -> list[Mar
     marks = _counted_others(_other_joints(marks), named)
     if not named:
         return marks
+    if len(named) == 1 and not named & _NO_FINGER:
+        marks = _the_one_named(marks, named)
     made: list[Mark] = []
     told = False  # whether this sentence has named digits itself
     for index, mark in enumerate(marks):
@@ -45,6 +48,19 @@ def by_those_named(marks: list[Mark], texts: Texts, named: set[str]) -> list[Mar
             mark = replace(mark, piece=replace(mark.piece, slugs=left)) if left else mark  # noqa: PLW2901
         told = told or bool(digits_named([mark]))
         made.append(mark)
+    return made
+
+
+def _the_one_named(marks: list[Mark], named: set[str]) -> list[Mark]:
+    """'A nodule of the ring finger and one of the forearm. The finger is stiff.': the only one that was named."""
+    sets = words().sets
+    if digits_named(marks):
+        return marks
+    made = list(marks)
+    for before, mark, after in beside(marks):
+        led = before is not None and before.text in sets["this_one"]
+        if led and mark.text in sets["one_digit"] and mark.kind == "piece" and (after is None or after.kind != "word"):
+            made[marks.index(mark)] = replace(mark, piece=Piece("digit", tuple(named)))
     return made
 
 
