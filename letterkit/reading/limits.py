@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
@@ -15,10 +16,13 @@ _BETWEEN = frozenset({"filler", "word", "certain", "side"})
 _NEAR_BY = 7  # marks from the 'to' to the part: 'to just below the level of the left elbow'
 _ENDS = frozenset({"break", "negator"})
 _UP = frozenset({"up", "down", "far"})
+_ALL_THE_WAY = "all the way"
 
 
 def limits(marks: Sequence[Mark], texts: Texts, catalogue: Catalogue) -> Sequence[Mark]:
     """The marks without the parts that are how far a finding of another part goes; their side stays."""
+    if _ALL_THE_WAY in texts and "term" in texts.kinds:
+        marks = _all_the_way(marks, catalogue)
     if texts.isdisjoint(words().sets["limiting"]) or len(texts.placed) <= 1:
         return marks
     made = list(marks)
@@ -33,6 +37,17 @@ def limits(marks: Sequence[Mark], texts: Texts, catalogue: Catalogue) -> Sequenc
             continue  # 'redness from the wrist to the elbow': it is in both
         for each in [at] if begin is None else range(begin, at + 1):
             made[each] = without_place(marks[each])
+    return made
+
+
+def _all_the_way(marks: Sequence[Mark], catalogue: Catalogue) -> Sequence[Mark]:
+    """'The finger is swollen all the way to the tip': how far the swelling goes, and no movement that is full."""
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        if mark.text == _ALL_THE_WAY:
+            told = next((each for each in reversed(marks[:index]) if each.kind in {"term", "state", "value"}), None)
+            if told is not None and value_of(told, catalogue) is ValueKind.PRESENCE:
+                made[index] = replace(mark, kind="filler", state=None)
     return made
 
 
