@@ -35,6 +35,7 @@ from letterkit.reading.movement import (
 )
 from letterkit.reading.normal_part import normal_part
 from letterkit.reading.one_joint import joints_again
+from letterkit.reading.other_muscles import other_muscles
 from letterkit.reading.phrases import Entry
 from letterkit.reading.possession import function_of_hand, gives_way, of_the_wrist, possessed, power_of_what
 from letterkit.reading.prominences import prominences
@@ -61,6 +62,7 @@ def of_parts(
     marks: Sequence[Mark], texts: Texts, topic: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]
 ) -> Sequence[Mark]:
     """The marks of one sentence with what it tells of parts: which ones are meant, and what is seen and felt there."""
+    marks = other_muscles(marks, texts, catalogue, phrases)
     marks = normal_part(became(marks, texts), texts, catalogue, phrases)
     marks = opposite_of(both_of_two(marks, texts), texts)
     marks = movement_again(the_other_one(marks, texts), texts, phrases)
