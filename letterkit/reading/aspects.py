@@ -15,11 +15,15 @@ from letterkit.reading.words import words
 
 _BETWEEN = frozenset({"the", "his", "her", "their", "this", "of"})
 _BEYOND_THE_HAND = CARRIERS - {"hand", "wrist"}
+_OF_A_DIGIT = frozenset({"side", "aspect", "border"})
+_HALVES: Mapping[tuple[str, ...], str] = {("thumb",): "radial side", ("little",): "ulnar side"}
 _LISTING = frozenset({"and", "comma", "or"})
 
 
 def aspects(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
     """'Dorsum of R forearm', 'dorsum of the left elbow': the part that is named last says where."""
+    if not texts.isdisjoint(_OF_A_DIGIT):
+        marks = _side_of_digit(marks, phrases)
     if "of" not in texts:
         return marks
     if not texts.isdisjoint(words().sets["pads"]) and any(_tells_two_points(mark) for mark in marks):
@@ -41,6 +45,20 @@ def aspects(marks: Sequence[Mark], texts: frozenset[str], phrases: Mapping[str, 
             at = whole + 1
         elif _is_beyond_the_hand(mark, part):
             made.append(replace(mark, kind="filler", piece=None))
+        else:
+            made.append(mark)
+    return made
+
+
+def _side_of_digit(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'On the thumb side of the forearm', 'the little finger side of the wrist': that half of it, and no digit."""
+    made: list[Mark] = []
+    for mark in marks:
+        led = len(made) > 1 and made[-1].text == "-"
+        digit = made[-1 - led] if len(made) > led else mark
+        half = _HALVES.get(digit.piece.slugs) if digit.piece is not None and digit.kind == "piece" else None
+        if mark.text in _OF_A_DIGIT and half is not None:
+            made[-1 - led :] = [Mark("piece", digit.start, mark.end, piece=phrases[half].piece, text=half)]
         else:
             made.append(mark)
     return made
