@@ -14,7 +14,7 @@ from letterkit.reading.choose import Chooser
 from letterkit.reading.exceptions import WHICH_ONE, left_out, of_exception, without
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Term
-from letterkit.reading.places import OF_OTHER_SIDE, Place, Places, sides_of, wider
+from letterkit.reading.places import FINGERS, OF_OTHER_SIDE, Place, Places, sides_of, whole_hand, wider
 from letterkit.reading.predication import Predication, Said
 from letterkit.reading.repeats import both_ways
 from letterkit.reading.result import ReadFinding, ReadStage
@@ -217,9 +217,7 @@ class Assembler:
             return
         grouped: dict[tuple[str, str | None, str, str, tuple[str, ...]], list[str]] = {}
         kept: dict[tuple[str, str | None, str, str, tuple[str, ...]], tuple[Outcome, str, Figures]] = {}
-        own = term.site or (_joint_named(mark) if any(place.site for place in named) else "")
-        if own:
-            named = tuple(dict.fromkeys(Place(place.side, own) for place in named))
+        named = self._meant(mark, term, named, predication)
         parts = self._apart(term, statement)
         first = self._chooser.choose(term, named[0], statement, predication) if len(parts) == 1 else None
         if len(parts) == 1 and first is None:
@@ -257,6 +255,17 @@ class Assembler:
                 self._catalogue.items[slug], side, sites, result, words, looks, predication, statement, start, end,
                 figures,
             )  # fmt: skip
+
+    def _meant(
+        self, mark: Mark, term: Term, named: tuple[Place, ...], predication: Predication
+    ) -> tuple[Place, ...]:  # fmt: skip
+        """The places that are named, or what stands for them: the joint in a name, the hand for all its fingers."""
+        own = term.site or (_joint_named(mark) if any(place.site for place in named) else "")
+        if own:
+            return tuple(dict.fromkeys(Place(place.side, own) for place in named))
+        if len(named) < len(FINGERS):
+            return named
+        return whole_hand(named, self._chooser.items_at(term, named[0], predication))
 
     def _is_of_other_digits(self, item: Item, place: Place, named: Sequence[Place]) -> bool:
         """'FDS intact to all digits': of those that have one."""

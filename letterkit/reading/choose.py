@@ -150,6 +150,10 @@ class Chooser:
                 break
         return best
 
+    def items_at(self, term: Term, place: Place, predication: Predication) -> list[Item]:
+        """The items that the words may mean at this place: 'ulcers' of a digit, and of the forearm."""
+        return [self._catalogue.items[slug] for slug in self._placed(self.candidates(term, predication.hints), place)]
+
     def _way(self, term: Term) -> str:
         """'Both elbows extend fully': that they extend; how they bend is not told. Empty where no one way is named."""
         return next((way for way in ONE_WAY if term.head.startswith(self._words.affixes[way])), "")

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from letterkit.catalogue import catalogue
+from letterkit.catalogue.model import Item
 from letterkit.findings.sides import Sides
 
 OPPOSITE = {"left": "right", "right": "left"}
+FINGERS = frozenset({"index", "middle", "ring", "little"})
 DIGITS = ("thumb", "index", "middle", "ring", "little")  # of a hand, in their order
 OF_OTHER_SIDE = "the part is that of the other side, spoken of before"
 _SIDES_OF_A_WRIST = {"radial_side": "radial_wrist", "ulnar_side": "ulnar_wrist"}
@@ -59,6 +62,16 @@ def wider(site: str) -> str:
     """The site that an item is recorded for where it has none of this name; empty where the catalogue names none."""
     plain = catalogue().plain_sites.get(site)
     return (plain.recorded_for if plain is not None else "") or ""
+
+
+def whole_hand(named: tuple[Place, ...], items: Sequence[Item]) -> tuple[Place, ...]:
+    """'Tremor of the left fingers': of the hand, where no item of the words is recorded at a digit."""
+    if not all("hand" in item.sites and FINGERS.isdisjoint(item.sites) for item in items):
+        return named
+    sides = dict.fromkeys(place.side for place in named if place.site in FINGERS)
+    whole = [side for side in sides if {place.site for place in named if place.side == side} >= FINGERS]
+    others = (place for place in named if place.side not in whole or place.site not in DIGITS)
+    return (*(Place(side, "hand") for side in whole), *others)
 
 
 def lies_in(place: Place, whole: str) -> bool:

@@ -43,6 +43,8 @@ class Wincing:
         for at in range(index + 1, min(len(marks), index + _FAR)):
             mark = marks[at]
             led = led or mark.text in _ON
+            if led and mark.text in words().sets["stretches"]:
+                return self._stretched(marks, index, at)
             moved = self._movement(mark) if led else None
             if moved is not None:
                 between = [each for each in marks[index + 1 : at] if each.kind in _PLACES]
@@ -56,6 +58,12 @@ class Wincing:
             if led and mark.text in words().sets["presses"]:
                 return None
         return None
+
+    def _stretched(self, marks: list[Mark], index: int, at: int) -> list[Mark]:
+        """'Did not wince with passive stretch of the fingers': the pain that is looked for in a tense compartment."""
+        between = [each for each in marks[index + 1 : at] if each.kind in {"side", "piece"}]
+        pain = replace(self._term(marks[index], "passive stretch pain"), end=marks[at].end)
+        return [*marks[:index], pain, *between, *marks[at + 1 :]]
 
     def _made_to(self, marks: list[Mark], index: int) -> list[Mark] | None:
         """'Passive extension of the right thumb made him wince': what was moved stands before it."""
