@@ -7,13 +7,25 @@ from collections.abc import Sequence
 from letterkit.reading.contrary import ContraryReading
 from letterkit.reading.marks import Mark
 from letterkit.reading.one_joint import is_digit
-from letterkit.reading.predication import BE, COUNTS, DIGIT_NUMBERS, VERBS, Said, acts, term_is_adjective
+from letterkit.reading.places import OPPOSITE, Places
+from letterkit.reading.predication import (
+    BE,
+    COUNTS,
+    DIGIT_NUMBERS,
+    VERBS,
+    Predication,
+    Said,
+    acts,
+    term_is_adjective,
+)
 from letterkit.reading.said import NORMAL
+from letterkit.reading.sides import TWO_SIDES
 from letterkit.reading.words import words
 
 _IT = frozenset({"it", "they", "there"})
 _LISTED = frozenset({"and", "slash", "comma", "or"})  # what joins the places of one list
 _TOLD = frozenset({"term", "state", "value"})
+_PARTED = frozenset({"joiner", "break"})
 _INSIDE = COUNTS | {"ray", "base", "space", "major"}
 
 
@@ -260,6 +272,20 @@ class ExtentReading(ContraryReading):
             return after
         ahead = self.marks[run + 1 : run + 6]
         return next((mark for mark in ahead if mark.kind not in {"piece", "side", "filler"}), after)
+
+    def _is_other_side_too(self, places: Places, now: Predication, ahead: Mark | None) -> bool:
+        """'The left hand is swollen, the right to a lesser extent': of both, and no result follows for the other."""
+        before = now.places.side if now.places is not None and not (now.carried or now.tail or now.negated) else None
+        if self.joiner not in {"and", "comma"} or before not in OPPOSITE or places.side != OPPOSITE[before or ""]:
+            return False
+        if places.elsewhere or not (ahead is None or ahead.kind in _PARTED):
+            return False
+        assert now.places is not None
+        first = {place.site or place.row for place in now.places.places}
+        if places.has_site and first == {place.site or place.row for place in places.places}:
+            now.looks.append(TWO_SIDES)  # '..., the right hand to a lesser extent'
+            return True
+        return not places.has_site
 
     def _is_unlike_the_list(self, after: Mark) -> bool:
         """Whether a part is called normal behind parts of which a function was called less."""

@@ -238,7 +238,7 @@ class LocationReading(ExtentReading):
             now.looks.append("two sides are named, and nothing joins them")  # 'left grip was weak set beside the right'
         if places.elsewhere and len(told) > 1 and now.tail[-1] is told[-1] and told[-1].joined:
             now.tail.insert(-1, CUT)  # 'reflexes are 1+, 2+ at the knees'
-        if self._is_one_more(places, now):
+        if self._is_one_more(places, now) or self._is_other_side_too(places, now, ahead):
             assert now.places is not None
             now.tail.append(now.places)  # 'the left wrist was swollen, as was the elbow'
         both = now.negated and now.carried and places.side == "both" and not places.has_site

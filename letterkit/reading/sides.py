@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from letterkit.reading.places import OPPOSITE, Places, of_row, on_side, unsided, with_digits
 from letterkit.reading.predication import Cut, Predication, Said
 
-_TWO_SIDES = "two sides are named: is it so of both?"
+TWO_SIDES = "two sides are named: is it so of both?"
 _CONTRARY = (
     ({"positive", "present"}, {"negative", "absent"}),
     ({"normal", "full", "able", "stable", "equal"}, {"reduced", "absent", "abnormal", "increased", "unable"}),
@@ -46,7 +46,7 @@ def _and_the_other(first: Places, more: Places) -> Places | None:
     if any(place.side != OPPOSITE[more.side or ""] for place in first.places):
         return None
     both = tuple(on_side(place, "both") for place in first.places)
-    return Places(both, tuple(dict.fromkeys((*first.look, *more.look, _TWO_SIDES))))
+    return Places(both, tuple(dict.fromkeys((*first.look, *more.look, TWO_SIDES))))
 
 
 def merged(common: Places, own: Places) -> Places:
