@@ -17,6 +17,7 @@ _SIDES = frozenset({"both sides", "on both sides", "either side", "on either sid
 _MODES = frozenset({"active_mode", "passive_mode"})
 _JOINED = frozenset({"piece", "term", "hint", "word", "filler", "state"}) | _MODES
 _AMPERSAND = frozenset({"and", "&", "+"})
+_BESIDE_WOUNDS = frozenset({"filler", "certain", "severity"})
 _CHOICE = frozenset({"or", "and", "slash", "nor"})
 
 
@@ -26,7 +27,7 @@ def both_of_two(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark]:
         return marks
     made: list[Mark] = []
     for index, mark in enumerate(marks):
-        if mark.word == "both" and (_leads_two(marks, index) or _is_of_two_tests(marks, index)):
+        if mark.word == "both" and any(tells(marks, index) for tells in _COUNTING):
             made.append(Mark("filler", mark.start, mark.end, text="the"))
         elif mark.word == "both" and index and marks[index - 1].text in BE and not _is_parted(marks, index):
             _both_before(made)
@@ -37,6 +38,18 @@ def both_of_two(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark]:
         else:
             made.append(mark)
     return made
+
+
+def _counts_wounds(marks: Sequence[Mark], index: int) -> bool:
+    """'Both scars are tender', 'the skin around both of the lesions': two of them, of whatever hand was spoken of.
+
+    Not so 'both palmar scars', which name a part, nor where the sentence tells of the left and of the right.
+    """
+    several = words().sets["several_wounds"]
+    ahead = next((mark for mark in marks[index + 1 :] if mark.kind not in _BESIDE_WOUNDS), None)
+    if ahead is None or ahead.text not in several:
+        return False
+    return len({side_of(mark) for mark in marks} & OPPOSITE.keys()) < len(OPPOSITE)
 
 
 def _is_parted(marks: Sequence[Mark], index: int) -> bool:
@@ -84,6 +97,9 @@ def _leads_two(marks: Sequence[Mark], index: int) -> bool:
     if first[0].text == "the" or _is_half(first[-1]) or _is_of_a_movement(first[-1]):
         return True
     return first[-1].kind == "piece" and len({side_of(mark) for mark in marks} & OPPOSITE.keys()) == 1
+
+
+_COUNTING = (_leads_two, _is_of_two_tests, _counts_wounds)
 
 
 def _leads_choice(marks: Sequence[Mark], index: int) -> bool:

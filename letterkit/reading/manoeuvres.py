@@ -74,9 +74,12 @@ def _tingles(mark: Mark) -> bool:
 
 def _place(marks: Sequence[Mark], index: int) -> int:
     """Where the place of what was done ends that begins behind `index`; 0 where none is named."""
-    end = 0
-    for at in range(index + 1, min(len(marks), index + 1 + _NEAR)):
+    end = said = 0
+    for at in range(index + 1, len(marks)):
         mark = marks[at]
+        said += mark.kind != "filler"  # of 'at the level of the' nothing counts
+        if said > _NEAR:
+            break
         if mark.kind == "piece" or (mark.kind == "term" and mark.piece is not None):
             end = at + 1
         elif (
@@ -138,7 +141,7 @@ def _done(marks: list[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
             continue
         end = _place(marks, index) or (_on_a_lump(marks, index) if taps else 0)
         led = bool(index) and marks[index - 1].text in _ON
-        if not end or not (_does(marks, end) or (led and any(map(_tingles, marks[max(0, index - _NEAR) : index])))):
+        if not end or not (_does(marks, end) or (led and any(map(_tingles, marks[max(0, index - _FAR) : index])))):
             continue
         slugs = _slugs(marks[index:end])
         if taps:

@@ -11,6 +11,7 @@ from functools import cache
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Stage, ValueKind
 from letterkit.reading.angles import angles_or_grades, thumb_abducted
+from letterkit.reading.brought_on import brought_on
 from letterkit.reading.counted import counted
 from letterkit.reading.denials import denied_apart
 from letterkit.reading.digit_numbers import COUNTED, counted_digits
@@ -115,6 +116,8 @@ class Preparer(SilentWords):
         if "value" in texts.kinds and not texts.isdisjoint(COUNTED):
             marks = counted_digits(marks, phrases)
             texts = texts.now(marks)
+        marks = brought_on(marks, texts)
+        texts = texts.now(marks)
         marks = of_parts(marks, texts, topic, self._catalogue, phrases)
         marks = of_movements(marks, texts, topic, self._catalogue, phrases)
         marks = self._wincing.read(marks, texts)
