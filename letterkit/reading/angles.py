@@ -9,6 +9,7 @@ from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import DASHES, Mark, items_of
 from letterkit.reading.phrases import Entry
+from letterkit.reading.texts import Texts
 from letterkit.reading.values import BEST_GRADE, may_grade
 from letterkit.reading.words import words
 
@@ -48,6 +49,28 @@ def thumb_abducted(marks: list[Mark], phrases: Mapping[str, Entry]) -> list[Mark
         elif term is not None and mark.kind == "value" and _is_angle(mark):
             palmar = phrases["palmar abduction"].term
             made[term] = replace(marks[term], term=palmar, look=_WHICH_PLANE)
+    return made
+
+
+def thumb_restricted(
+    marks: list[Mark], texts: Texts, topic: Sequence[Mark], phrases: Mapping[str, Entry]
+) -> list[Mark]:
+    """'Thumb abduction is restricted', 'limitation of thumb abduction': how far it goes, unless power is spoken of."""
+    restricts = words().sets["restricts"]
+    if _UNNAMED_PLANE not in texts or texts.isdisjoint(restricts):
+        return marks
+    if any("power" in mark.hints for mark in (*marks, *topic)) or any(_is_grade(mark) for mark in marks):
+        return marks
+    made = list(marks)
+    for at, mark in enumerate(marks):
+        if mark.text != _UNNAMED_PLANE or mark.term is None:
+            continue
+        near = (
+            next((each for each in reversed(marks[:at]) if each.kind not in _BETWEEN), None),
+            next((each for each in marks[at + 1 :] if each.kind not in _BETWEEN), None),
+        )
+        if any(each is not None and each.text in restricts for each in near):
+            made[at] = replace(mark, term=phrases["palmar abduction"].term, look=_WHICH_PLANE)
     return made
 
 

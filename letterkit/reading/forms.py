@@ -45,6 +45,7 @@ from letterkit.reading.same_movement import movement_again
 from letterkit.reading.set_beside import the_other_one
 from letterkit.reading.settle import COLOURS, skin_colours, temperatures
 from letterkit.reading.shortfall import short_of
+from letterkit.reading.shown_on_test import shown_on_test
 from letterkit.reading.soft_touch import soft_touch
 from letterkit.reading.stable import quiet, stable_in, stable_too
 from letterkit.reading.tender_itself import pulsating
@@ -77,6 +78,7 @@ def of_parts(
         marks = roots(marks, topic, phrases, catalogue)
     if not texts.isdisjoint(words().sets["below_level"]):
         marks = above_level(marks)
+    marks = shown_on_test(marks, texts)
     marks = senses_apart(marks, texts, catalogue, phrases)
     if "temperature" in texts:
         marks = temperatures(marks, phrases)

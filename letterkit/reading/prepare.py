@@ -10,7 +10,7 @@ from functools import cache
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Stage, ValueKind
-from letterkit.reading.angles import angles_or_grades, thumb_abducted
+from letterkit.reading.angles import angles_or_grades, thumb_abducted, thumb_restricted
 from letterkit.reading.brought_on import brought_on
 from letterkit.reading.counted import counted
 from letterkit.reading.denials import denied_apart
@@ -153,6 +153,7 @@ class Preparer(SilentWords):
         if "value" in now.kinds:
             made = in_turn(arcs_of_joints(made, self._catalogue, phrases), phrases)
             made = angles_or_grades(thumb_abducted(made, phrases), topic, self._catalogue)
+        made = thumb_restricted(made, now, topic, phrases)
         made = nerves(pains(traces(made, now, topic), now, topic, phrases), now, topic, phrases)
         made = movements(made, now, phrases)
         if "value" in now.kinds:
