@@ -35,6 +35,7 @@ from letterkit.reading.movement import (
 )
 from letterkit.reading.normal_part import normal_part
 from letterkit.reading.one_joint import joints_again
+from letterkit.reading.other_digits import some_of_them
 from letterkit.reading.other_muscles import other_muscles
 from letterkit.reading.phrases import Entry
 from letterkit.reading.possession import function_of_hand, gives_way, of_the_wrist, possessed, power_of_what
@@ -78,7 +79,7 @@ def of_parts(
         marks = roots(marks, topic, phrases, catalogue)
     if not texts.isdisjoint(words().sets["below_level"]):
         marks = above_level(marks)
-    marks = shown_on_test(marks, texts)
+    marks = some_of_them(shown_on_test(marks, texts), texts)
     marks = senses_apart(marks, texts, catalogue, phrases)
     if "temperature" in texts:
         marks = temperatures(marks, phrases)

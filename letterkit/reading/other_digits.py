@@ -13,6 +13,8 @@ from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _NO_FINGER = frozenset({"thumb"})
+_WHICH = "which of them is not said"
+_LED = 4  # marks before 'fingers' among which a count of them stands: 'several of the right fingers'
 _TWO = 2  # digits of which 'both' is said
 
 
@@ -62,6 +64,41 @@ def _the_one_named(marks: list[Mark], named: set[str]) -> list[Mark]:
         if led and mark.text in sets["one_digit"] and mark.kind == "piece" and (after is None or after.kind != "word"):
             made[marks.index(mark)] = replace(mark, piece=Piece("digit", tuple(named)))
     return made
+
+
+def some_of_them(marks: Sequence[Mark], texts: Texts) -> Sequence[Mark]:
+    """'Several fingers are numb', 'pitting of two nails': of some of them, and it is not said of which."""
+    if texts.isdisjoint(words().sets["not_all"]) or not any(_are_several(mark) for mark in texts.placed):
+        return marks
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        if _are_several(mark) and _are_counted(marks[max(0, index - _LED) : index]):
+            told = _are_told(marks, index + 1)
+            made[index] = Mark("filler", mark.start, mark.end) if told else replace(mark, look=mark.look or _WHICH)
+    return made
+
+
+def _are_told(marks: Sequence[Mark], start: int) -> bool:
+    """'Two fingers, the index and middle', 'several fingers (ring and little)': they are named right behind."""
+    if start == len(marks) or marks[start].text not in {"comma", "(", ":"}:
+        return False
+    ahead = next((mark for mark in marks[start + 1 :] if mark.kind not in {"filler", "side"}), None)
+    return ahead is not None and bool(digits_named([ahead]))
+
+
+def _are_several(mark: Mark) -> bool:
+    piece = mark.piece
+    return mark.kind == "piece" and piece is not None and piece.plural and piece.kind in {"digits", "row"}
+
+
+def _are_counted(before: Sequence[Mark]) -> bool:
+    """'Several', 'a few', 'two of the right': right before what is counted; 'some' as it was written."""
+    for mark in reversed(before):
+        if mark.word == "some" or (mark.kind != "severity" and mark.text in words().sets["not_all"]):
+            return True
+        if mark.kind not in {"filler", "side"}:
+            return False
+    return False
 
 
 def _counted_others(marks: list[Mark], named: set[str]) -> list[Mark]:

@@ -133,8 +133,8 @@ def with_digits(made: Places, source: Places) -> Places:
         for place in source.places
         if place.site and place.site.rpartition("_")[2] in DIGITS
     ]
-    if not digits:
-        return made
+    if not digits or (len(digits) == 1 and any(place.row and place.plural for place in made.places)):
+        return made  # of 'the ring finger is swollen, the nails are pitted' the nails are not those of one finger
     sides = {place.side for place in source.places}
     side = sides.pop() if len(sides) == 1 else None
     filled: list[Place] = []

@@ -23,6 +23,7 @@ _OF_THE_HAND = frozenset({
 _SURFACES = (["dorsum"], ["palm"])  # of the hand, unless a finger is named
 _HALVES = frozenset({"radial_side", "ulnar_side"})
 _RANGE = frozenset({"to", "-", "–", "through"})
+_ONE_A_DIGIT = frozenset({"nail", "pulp"})  # rows of which a digit has one
 
 
 @dataclass(slots=True)
@@ -60,6 +61,7 @@ class _Reader:
         self._order = _digits(catalogue)
         self.phrases: list[_Phrase] = [_Phrase()]
         self.look: list[str] = []
+        self.singles: set[str] = set()  # rows named in the plural of which a digit has one: 'the nails'
         self.elsewhere = False
         self._range = False
         self._joined = self._comma = False
@@ -202,6 +204,8 @@ class _Reader:
                 self._digits(phrase, mark, marks, index)
             case "row":
                 self._row(phrase, piece.slugs[0])
+                if piece.plural and piece.slugs[0] in _ONE_A_DIGIT:
+                    self.singles.add(piece.slugs[0])
                 before = marks[index - 1].piece if index else None
                 self.phrases[-1].joints = piece.plural and before is not None and before.kind == "digit"
             case _:
@@ -384,7 +388,7 @@ class _Reader:
                 if not known and row in _HALVES and any(each.sites for each in self.phrases):
                     continue  # 'the ulnar side of the palm': no half of a digit
                 if not known:
-                    yield Place(side or ("both" if both else None), None, row)
+                    yield Place(side or ("both" if both else None), None, row, row in self.singles)
             if not phrase.rows:
                 yield from (Place(side, digit) for digit in phrase.digits)
             yield from (Place(side, site, plural=phrase.plural) for site in phrase.sites)
