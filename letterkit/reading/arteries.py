@@ -12,6 +12,8 @@ from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _TELLS = frozenset({"state", "value", "negator"})
+_NAMED = frozenset({"artery", "arteries"})
+_AT = frozenset({"at", "in", "of", "over"})
 
 
 def pulses(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
@@ -20,6 +22,8 @@ def pulses(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]) ->
         marks = _of_a_heading(marks, phrases)
     if not texts.isdisjoint(words().sets["arteries"]) and not any("reflex" in mark.hints for mark in marks):
         marks = _counted(marks, phrases)
+    if not texts.isdisjoint(_NAMED) and not texts.isdisjoint(_AT):
+        marks = _at_arteries(marks, phrases)
     if " pulse\n" not in texts.lines or not any(map(_is_pulse, texts)):
         return marks
     marks = _beside_a_pulse(marks, phrases)
@@ -62,6 +66,23 @@ def _of_a_heading(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequen
         made.append(mark if pulse is None else pulse)
     named = excepting is None and any(_is_pulse(mark.text) for mark in made)
     return [mark for index, mark in enumerate(made) if not (named and index == at and mark is marks[at])]
+
+
+def _at_arteries(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'Pulses at the brachial and radial arteries are normal', 'the pulse in the ulnar artery': of each artery."""
+    at = next((index for index, mark in enumerate(marks) if mark.kind == "term" and _are_pulses(mark)), len(marks))
+    end = next((index for index in range(at + 1, len(marks)) if marks[index].text in _NAMED), 0)
+    if not end or marks[at + 1].text not in _AT:
+        return marks
+    between = [_pulse(mark, phrases) or mark for mark in marks[at + 2 : end]]
+    parted = all(mark.kind in {"term", "filler", "side", "joiner", "piece"} for mark in between)
+    if not parted or not any(mark.kind == "term" for mark in between):
+        return marks
+    named = [mark for mark in between if mark.kind in {"term", "side"}]
+    comma = Mark("joiner", marks[at].start, marks[at].start, text="and")
+    told = [each for mark in named for each in ((comma, mark) if mark.kind == "term" else (mark,))]
+    told = told[1:] if told[0] is comma else told
+    return [*marks[:at], *told, *marks[end + 1 :]]
 
 
 def _is_pulse(text: str) -> bool:

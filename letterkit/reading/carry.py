@@ -21,6 +21,7 @@ _BOTH_BEFORE = "both sides are those of the sentence before"
 _THE_ONLY_ONE = "the side is the only one that the note names"
 _REFLEXES = "the side is that of the sentence before, which is of something else than reflexes"
 _COMPARED = "the other side is spoken of in between"
+_ALL_LIMBS = "this may be said of all limbs"
 _BOTH_LOOKED_AT = "both sides were spoken of before the one"
 _PAIRED = frozenset({"hand", "wrist", "elbow", "forearm", "arm", "upper_limb", "thumb"})
 _TOGETHER = ("neurological_status", "vascular_status")
@@ -248,7 +249,12 @@ class Carried:
 
         A part told of as one is that of the side spoken of: 'no tenderness of the wrist'.
         """
-        if not self.pair or around is None or around.side not in OPPOSITE or around.elsewhere:
+        if around is None or around.side not in OPPOSITE or around.elsewhere:
+            return around
+        lines = self.limbs and "negator" in texts.kinds and texts.items != {"radial_pulse"}
+        if lines and self.base is not around and self._is_stock(texts):
+            return Places(around.places, (*around.look, _ALL_LIMBS))  # 'Extremities: left arm fistula. No oedema.'
+        if not self.pair:
             return around
         if "negator" not in texts.kinds or "term" not in texts.kinds or texts.sides or _names_a_part(texts):
             return around

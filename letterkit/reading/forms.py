@@ -33,7 +33,7 @@ from letterkit.reading.movement import (
     verbs_of_movement,
     when_it_catches,
 )
-from letterkit.reading.normal_part import normal_part
+from letterkit.reading.normal_part import normal_part, sound_beside
 from letterkit.reading.one_joint import joints_again
 from letterkit.reading.other_digits import some_of_them
 from letterkit.reading.other_muscles import other_muscles
@@ -65,7 +65,7 @@ def of_parts(
 ) -> Sequence[Mark]:
     """The marks of one sentence with what it tells of parts: which ones are meant, and what is seen and felt there."""
     marks = other_muscles(marks, texts, catalogue, phrases)
-    marks = normal_part(became(marks, texts), texts, catalogue, phrases)
+    marks = sound_beside(normal_part(became(marks, texts), texts, catalogue, phrases), texts, catalogue)
     marks = opposite_of(both_of_two(marks, texts), texts)
     marks = movement_again(the_other_one(marks, texts), texts, phrases)
     marks = joints_again(marks, texts.now(marks))

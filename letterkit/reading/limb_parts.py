@@ -55,7 +55,8 @@ def limb_parts(
     told = reflex = False
     for index, mark in enumerate(marks):
         reflex = reflex or "reflex" in mark.hints
-        told = _is_of_power(mark, catalogue) or (told and (mark.kind != "term" or may_be_graded(mark, catalogue)))
+        graded = mark.kind != "term" or may_be_graded(mark, catalogue) or _has_grade_before(marks, index)
+        told = _is_of_power(mark, catalogue) or (told and graded)
         name = named.get(mark.text, "") if mark.kind not in {"term", "piece"} else ""
         if mark.kind == "piece" and mark.text == "hand" and any(each.text in _NAMES.values() for each in made):
             name = "hand strength"  # '2/5 proximally and 1/5 in the hand'
@@ -332,6 +333,12 @@ def _is_graded(marks: Sequence[Mark], index: int, named: Mapping[str, str]) -> b
     whole = any(mark.text in named for mark in near) and any(mark.kind == "joiner" for mark in near)
     # 'proximally and distally': the whole limb
     return before is not None and before.kind in _RESULTS and not whole
+
+
+def _has_grade_before(marks: Sequence[Mark], index: int) -> bool:
+    """'2/5 right FPL, otherwise 5/5': the grade stands before what it is of."""
+    before = next((mark for mark in reversed(marks[:index]) if mark.kind not in {"side", "filler"}), None)
+    return before is not None and before.amount is not None and before.amount.kind == "grade"
 
 
 def _part(made: list[Mark]) -> None:

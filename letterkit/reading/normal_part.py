@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from itertools import takewhile
 
 from letterkit.catalogue import Catalogue
@@ -18,6 +19,8 @@ from letterkit.reading.words import words
 
 _EXAMINATION = "overall examination"
 _SOFT = frozenset({"side", "piece", "certain", "filler"})
+_SOUND = ("normal",)  # and not 'absent', which may be said of the finding on both sides
+_SIDED = 2  # marks at least that name a side, or a part with its side
 _ENDS = frozenset({"joiner", "break"})
 
 
@@ -35,6 +38,49 @@ def normal_part(
             term = Mark("term", marks[at].end, marks[at].end, term=phrases[_EXAMINATION].term, text=_EXAMINATION)
             made.insert(at + 1, term)
     return made
+
+
+def sound_beside(marks: Sequence[Mark], texts: Texts, catalogue: Catalogue) -> Sequence[Mark]:
+    """'Numbness of the left thumb and the right thumb is normal': another result, of the other side alone."""
+    if "state" not in texts.kinds or "joiner" not in texts.kinds or len([*texts.sides, *texts.placed]) < _SIDED:
+        return marks
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        if mark.kind == "joiner" and mark.text in {"and", "comma"} and _is_sound(marks, index + 1):
+            before = list(takewhile(lambda each: each.kind != "break", reversed(made[:index])))
+            sides = {side_of(each) for each in before} - {""}
+            if sides == {OPPOSITE.get(_side_behind(marks, index + 1), "")} and _names_a_finding(
+                before[::-1], catalogue
+            ):
+                made[index] = replace(mark, kind="break", text="but")
+    return made
+
+
+def _is_sound(marks: Sequence[Mark], start: int) -> bool:
+    """'The right thumb is normal', 'his left hand was quiet': that nothing is amiss there, and no more."""
+    clause = list(takewhile(lambda mark: mark.kind not in _ENDS, marks[start:]))
+    last = clause[-1] if clause else None
+    if last is None or last.state is None or last.kind != "state" or last.state.classes != _SOUND:
+        return False
+    verb = next((at for at, mark in enumerate(clause) if mark.text in BE), 0)
+    led = clause[:verb]
+    part = any(mark.kind == "piece" for mark in led) and all(mark.kind in _SOFT for mark in led)
+    return part and all(mark.kind in {"filler", "certain"} for mark in clause[verb:-1])
+
+
+def _side_behind(marks: Sequence[Mark], start: int) -> str:
+    return next((side for mark in marks[start:] if (side := side_of(mark))), "")
+
+
+def _names_a_finding(before: Sequence[Mark], catalogue: Catalogue) -> bool:
+    """'Numbness of the left thumb', 'weakness of the hand': what is found is the noun that leads, and is not denied."""
+    at = next((at for at, mark in enumerate(before) if mark.kind in {"term", "state", "negator"}), None)
+    if at is None or any(mark.kind in {"state", "negator", "value", "break"} for mark in before[at + 1 :]):
+        return False
+    first = before[at]
+    noun = first.kind == "state" and first.text.endswith((" of", " in"))
+    there = first.term is not None and (bool(first.term.state) or value_of(first, catalogue) is ValueKind.PRESENCE)
+    return noun or (there and first.term is not None and not first.term.adjective)
 
 
 def _takes_result(before: Sequence[Mark], catalogue: Catalogue) -> bool:

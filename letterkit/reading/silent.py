@@ -21,7 +21,10 @@ _PARTS = frozenset({"side", "piece", "term"})
 _BESIDE_GAIT = 7  # marks between a gait and a word of it
 _OF_GAIT = frozenset({"filler", "word", "severity", "certain", "state", "joiner"})
 _SIZES = frozenset({"little", "small", "long"})
-SILENT = _SIZES | {"shoulder", "shoulders", "tense", "painful", "bony hard", "clear", "both", "either", "range"}
+_PACES = frozenset({"slow", "fast", "rapid", "regular", "irregular"})
+SILENT = (
+    _SIZES | _PACES | {"shoulder", "shoulders", "tense", "painful", "bony hard", "clear", "both", "either", "range"}
+)
 _SMALL = frozenset({"a", "an", "with", "there was", "there is", "very"})
 
 
@@ -87,6 +90,8 @@ class SilentWords:
     @staticmethod
     def _tells_how(mark: Mark, noun: Mark) -> bool:
         """'No enlarged axillary nodes', 'one tender epitrochlear node', 'a bony hard mass': no finding of its own."""
+        if mark.text in _PACES:
+            return "tremor" in noun.text  # 'a slow rest tremor'
         if mark.text == "bony hard":
             return noun.text in words().sets["bony_lumps"]
         if mark.kind != "term" or mark.text not in words().sets["of_nodes"]:

@@ -204,8 +204,7 @@ class _Reader:
                 self._digits(phrase, mark, marks, index)
             case "row":
                 self._row(phrase, piece.slugs[0])
-                if piece.plural and piece.slugs[0] in _ONE_A_DIGIT:
-                    self.singles.add(piece.slugs[0])
+                self.singles |= _ONE_A_DIGIT.intersection(piece.slugs if piece.plural else ())
                 before = marks[index - 1].piece if index else None
                 self.phrases[-1].joints = piece.plural and before is not None and before.kind == "digit"
             case _:
