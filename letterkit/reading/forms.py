@@ -26,6 +26,7 @@ from letterkit.reading.limits import limits
 from letterkit.reading.marks import Mark
 from letterkit.reading.movement import (
     abducted,
+    it_moves,
     limits_of_joints,
     no_further,
     rest_of_movement,
@@ -107,7 +108,7 @@ def of_movements(
 
 def of_limbs(marks: Sequence[Mark], texts: Texts, catalogue: Catalogue, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
     """The marks of one sentence with what moves by itself or against somebody, and what is so of a whole limb."""
-    marks = verbs_of_movement(marks, texts, phrases)
+    marks = verbs_of_movement(it_moves(marks, texts, phrases), texts, phrases)
     marks = other_deviation(marks, texts, phrases)
     marks = resisted(marks, texts, phrases)
     marks = branches(degrees(marks, texts, catalogue), texts, phrases)

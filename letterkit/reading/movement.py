@@ -19,6 +19,7 @@ from letterkit.reading.words import words
 
 _RANGE = "range of movement"
 _PARTS_MOVED = 15  # marks in which the parts that somebody moves are listed: 'moves his neck, elbows and wrists freely'
+_MOVES = frozenset({"moves", "moved"})
 _FULL = StateWord(("full",))
 _ABLE = StateWord(("able",))
 _WHICH_WAY = "palmar and radial abduction are not told apart here"
@@ -68,6 +69,19 @@ def verbs_of_movement(marks: Sequence[Mark], texts: frozenset[str], phrases: Map
             made.append(mark)
             if mark.kind == "term" and mark.text in words().sets["movement_verbs"]:
                 _make_able(made, measured=_is_measured(marks, index))
+    return made
+
+
+def it_moves(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'It moves from 10 to 75 degrees': the arc of the joint that was spoken of."""
+    if "it" not in texts or "value" not in texts.kinds or texts.isdisjoint(_MOVES):
+        return marks
+    made = list(marks)
+    for index in range(1, len(marks) - 1):
+        arc = marks[index + 1].amount
+        if marks[index].text in _MOVES and marks[index - 1].text == "it" and arc is not None and arc.kind == "arc":
+            term = phrases["motion"].term
+            made[index] = Mark("term", marks[index].start, marks[index].end, term=term, text="motion")
     return made
 
 
