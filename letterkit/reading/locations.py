@@ -148,8 +148,15 @@ class LocationReading(ExtentReading):
         return told and verb.kind == "filler" and verb.text in BE and subject
 
     def _opens_clause(self, end: int) -> bool:
-        """Whether a place after a joiner is the subject of a clause while what came before still waits for its noun."""
-        if self.pending.empty or self.joiner not in {"comma", "and", "break"} or not self.unknown:
+        """'The ring finger is normal, the thumb numb': a subject, while what came before still waits for its noun."""
+        if self.pending.empty or self.joiner not in {"comma", "and", "break"}:
+            return False
+        if self.pending.said and self.pending.places is not None and self.pending.places.has_site:
+            at = self._next_at(end)
+            term = self.marks[at].term if at is not None and self.marks[at].kind == "term" else None
+            if term is not None and term.state:
+                return True
+        if not self.unknown:
             return False
         verb = self.marks[end] if end < len(self.marks) else None
         return verb is not None and verb.kind == "filler" and verb.text in BE and self._is_adjective_next(end + 1)
