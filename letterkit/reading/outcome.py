@@ -92,6 +92,18 @@ def _binary(item: Item, said: Sequence[Said], negated: bool, maybe: bool) -> Out
     return None
 
 
+def _without_remark(item: Item, said: Sequence[Said]) -> Sequence[Said]:
+    """'Phalen's was noted and unremarkable': that a test was noted is no result where it is called normal as well."""
+    if item.value is not ValueKind.TEST or len(said) < 2:  # noqa: PLR2004 - a remark and a result
+        return said
+    remarked = words().sets["remarked"]
+    others = [each for each in said if not (each.mark and each.mark.text in remarked)]
+    if len(others) == len(said) or not others:
+        return said
+    calm = all(each.mark and each.mark.state and set(each.mark.state.classes) & NORMAL for each in others)
+    return others if calm else said
+
+
 def _is_zero(item: Item, said: Sequence[Said]) -> bool:
     """'PIPJ contracture 45, MCPJ 0': an angle of nothing."""
     amounts = [each for each in amounts_of(said) if each.unit in {"", "deg"} and each.kind in {"amount", "bare"}]
@@ -277,7 +289,7 @@ def outcome(item: Item, said: Sequence[Said], catalogue: Catalogue, *, negated: 
     """What `said` gives for `item`; None where it gives nothing safe."""
     match item.value:
         case ValueKind.PRESENCE | ValueKind.TEST:
-            return _binary(item, said, negated, maybe)
+            return _binary(item, _without_remark(item, said), negated, maybe)
         case ValueKind.STATE:
             found = _scaled(item, said, negated, catalogue)
         case ValueKind.MRC:

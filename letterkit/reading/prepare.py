@@ -79,7 +79,8 @@ def _told_by_others() -> frozenset[str]:
     sets = words().sets
     return (
         _settled() | OF_WHAT | _WEAKNESS | SILENT | words().rash_colours | sets["paralysed"] | sets["throughout"]
-        | sets["of_nodes"] | sets["ways_of_walking"]
+        | sets["of_nodes"] | sets["ways_of_walking"] | sets["remarked_as"]
+        | sets["not_remarked_as"]
     )  # fmt: skip
 
 
@@ -204,6 +205,8 @@ class Preparer(SilentWords):
             return Mark("word", mark.start, mark.end, text=mark.text)
         if mark.text in {"strength", "power"} and index and marks[index - 1].text in words().sets["deep_flexors"]:
             return Mark("hint", mark.start, mark.end, text="strength", hints=("power",))  # 'FDS/FDP strength 5/5'
+        if mark.kind == "state" and (said := self._remarked_as(marks, index)):
+            return Mark(said, mark.start, mark.end, text=mark.text)
         if mark.text in words().sets["motor_exams"] and (
             self._shows_weakness(marks, index) or _introduces(marks, index)
         ):  # fmt: skip

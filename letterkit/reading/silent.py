@@ -18,6 +18,7 @@ _NODES = (("axillary_nodes",), ("epitrochlear_nodes",))
 _ONE_MORE = frozenset({"a", "another"})
 _PLACES = frozenset({"side", "piece", "filler"})
 _PARTS = frozenset({"side", "piece", "term"})
+_ANSWERS = frozenset({"positive", "negative", "absent", "normal"})
 _BESIDE_GAIT = 7  # marks between a gait and a word of it
 _OF_GAIT = frozenset({"filler", "word", "severity", "certain", "state", "joiner"})
 _SIZES = frozenset({"little", "small", "long"})
@@ -99,6 +100,29 @@ class SilentWords:
         return mark.text == "enlarged" or items_of(noun)[:1] in _NODES  # and 'enlarged right axillary nodes'
 
     @staticmethod
+    def _remarked_as(marks: Sequence[Mark], index: int) -> str:
+        """'Phalen's was noted to be negative', 'was found negative': its result is what comes, and not 'noted'.
+
+        Gives what the word is then: mere filling, or in 'was not found to be positive' what denies the result.
+        """
+        sets, mark = words().sets, marks[index]
+        if mark.text not in sets["remarked_as"] and mark.text not in sets["not_remarked_as"]:
+            return ""
+        at = index + 1
+        while at < len(marks) and (marks[at].kind == "certain" or marks[at].text in sets["remarks_lead"]):
+            at += 1
+        result = marks[at].state if at < len(marks) and marks[at].kind == "state" else None
+        led = any(each.kind == "filler" for each in marks[index + 1 : at])
+        if result is None:
+            return ""
+        if mark.text in sets["not_remarked_as"]:
+            return "negator" if led and result.classes else ""
+        told = set(result.classes) - {"present"}
+        after = marks[at + 1].kind if at + 1 < len(marks) else ""
+        plain = not told.isdisjoint(_ANSWERS) and after not in _PARTS  # and no 'swelling noted, full movement'
+        return "filler" if (led and told) or plain else ""
+
+    @staticmethod
     def _is_of_one_side(made: Sequence[Mark]) -> bool:
         """Whether the words just before name one side, and nothing parts them from what comes."""
         for at in range(len(made) - 1, max(-1, len(made) - 9), -1):
@@ -140,8 +164,18 @@ class SilentWords:
                 break
         return False
 
-    @staticmethod
-    def _is_small(marks: Sequence[Mark], index: int) -> bool:
+    def _is_of_a_finding(self, marks: Sequence[Mark], index: int) -> bool:
+        """'Two small intact blisters', 'a burn, small intact blisters': how large it is, behind no other finger."""
+        led = next((mark for mark in reversed(marks[max(0, index - 2) : index]) if mark.kind != "joiner"), None)
+        finger = led is not None and led.piece is not None and led.piece.kind in {"digit", "digits"}
+        if led is not None and (finger or led.kind == "side" or led.text == "the"):
+            return False
+        at = index + 1
+        while at < len(marks) and marks[at].kind == "state":
+            at += 1
+        return at > index + 1 and at < len(marks) and self._is_there(marks[at])
+
+    def _is_small(self, marks: Sequence[Mark], index: int) -> bool:
         """'a small little area', 'little swelling': a size, and no finger."""
         before = marks[index - 1] if index else None
         after = marks[index + 1] if index + 1 < len(marks) else None
@@ -159,6 +193,8 @@ class SilentWords:
             return True  # 'hard, little movable'
         if marks[index].word == "small" and plain:
             return True  # 'swelling of the wrist, small subcutaneous nodules'
+        if marks[index].word == "small" and self._is_of_a_finding(marks, index):
+            return True  # 'a burn with two small intact blisters'
         if before is not None and before.kind in {"side", "piece", "joiner", "value"}:
             return False
         if before is not None and (before.text in _SMALL or before.kind == "severity"):
