@@ -237,6 +237,8 @@ class TermReading(FeelingReading):
             return True
         if (self.opinion and not now.opinion) or self._has_own_side(now, index) or self._is_graded_itself(now, index):
             return True
+        if self._is_placed_apart(mark, now):
+            return True
         if self.joiner and self.pain in now.terms and self._moves(mark) and self._is_result_of_its_own(index):
             return True
         denied = not now.negated and self._is_finding(mark) and self._is_in_denied_list(index)

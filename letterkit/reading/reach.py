@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from itertools import takewhile
 
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.begins import BeginningReading
 from letterkit.reading.contrary import contrary_of
-from letterkit.reading.marks import Mark, side_of, value_of
+from letterkit.reading.marks import NAMES_SIDE, Mark, side_of, value_of
 from letterkit.reading.phrases import POSITIVE, StateWord
 from letterkit.reading.places import OPPOSITE, Place, Places, unsided
 from letterkit.reading.predication import BE, Predication, Said, term_is_adjective
@@ -109,6 +110,36 @@ class ReachReading(BeginningReading):
         behind = takewhile(lambda each: each.kind in {"side", "piece", "filler"}, self.marks[index + 1 : index + 6])
         side = next((side for mark in behind if (side := side_of(mark))), "")
         return side in OPPOSITE and side != before
+
+    def _is_placed_apart(self, mark: Mark, now: Predication) -> bool:
+        """'Tenderness of the volar aspect, numbness of the thumb': behind a comma, and the first has its own place.
+
+        So has it where one was spoken of before a finding and a function: 'the left forearm: swelling, numbness of the
+        thumb'.
+        """
+        if self.joiner not in {"comma", "and"} or now.before or now.tail:
+            return False
+        ours = now.places is not None and not now.carried and not now.places.elsewhere
+        if ours and self._is_led_to(mark.end, frozenset({"piece"}), elsewhere=True):
+            return True  # 'left palm blister, rash of the knees'
+        if self.joiner != "comma" or now.negated:
+            return False
+        if self._is_led_to(now.terms[-1].end, frozenset({"word"})):
+            return True
+        lead = now.terms[0].term
+        sited = self.here is not None and self.here.has_site and lead is not None and not lead.state
+        tells = mark.term is not None and mark.term.state and value_of(mark, self.catalogue) is not ValueKind.PRESENCE
+        return bool(sited and tells and self._is_presence(now)) and self._is_led_to(mark.end, NAMES_SIDE)
+
+    def _is_led_to(self, end: int, kinds: frozenset[str], *, elsewhere: bool = False) -> bool:
+        """Whether 'of the' and one of these kinds stand where a term ends; where `elsewhere`, of no arm."""
+        sets, at = words().sets, bisect_left(self.marks, end, key=lambda each: each.start)
+        leads = sets["where"] | sets["over"] | (sets["places_led"] if elsewhere else frozenset())
+        if at >= len(self.marks) or self.marks[at].text not in leads:
+            return False
+        ahead = next((each for each in self.marks[at + 1 : at + 4] if each.kind != "filler"), None)
+        apart = ahead is not None and ahead.piece is not None and ahead.piece.kind == "elsewhere"
+        return ahead is not None and ahead.kind in kinds and (apart or not elsewhere)
 
     def _has_unknown_subject(self, index: int) -> bool:
         """'..., but the ECU tendon is sore': after a joiner a subject that is no place, and a verb."""
