@@ -142,8 +142,9 @@ def _counted(reading: Reading) -> Iterator[ReadFinding]:
 
 
 def _clause(reading: Reading, finding: ReadFinding) -> str:
-    """The words of a finding with those up to the end of its clause."""
-    rest = re.match(r"[^.,;:\n]*", reading.text[finding.end :])
+    """The words of a finding with those up to the end of its clause, or to the next finding."""
+    later = [each.start for each in reading.findings if each.start >= finding.end]
+    rest = re.match(r"[^.,;:\n]*", reading.text[finding.end : min(later, default=len(reading.text))])
     return reading.quote(finding) + (rest[0] if rest else "")
 
 
