@@ -43,7 +43,7 @@ from letterkit.reading.possession import function_of_hand, gives_way, of_the_wri
 from letterkit.reading.prominences import prominences
 from letterkit.reading.resisted import resisted
 from letterkit.reading.roots import above_level, roots
-from letterkit.reading.same_movement import movement_again
+from letterkit.reading.same_movement import movement_again, neck_and_more
 from letterkit.reading.set_beside import the_other_one
 from letterkit.reading.settle import COLOURS, skin_colours, temperatures
 from letterkit.reading.shortfall import short_of
@@ -69,6 +69,7 @@ def of_parts(
     marks = sound_beside(normal_part(became(marks, texts), texts, catalogue, phrases), texts, catalogue)
     marks = opposite_of(both_of_two(marks, texts), texts)
     marks = movement_again(the_other_one(marks, texts), texts, phrases)
+    marks = neck_and_more(marks, texts, phrases)
     marks = joints_again(marks, texts.now(marks))
     marks = limits(landmarks(thickened(marks, texts, phrases), texts), texts, catalogue)
     marks = felt_at_test(likened(marks, texts, phrases), texts, catalogue)

@@ -1,16 +1,17 @@
-"""A movement that is told once for two parts: 'extension of the fingers (2/5) and of the thumb (1/5)'."""
+"""A movement told once for two parts: 'extension of the fingers (2/5) and of the thumb', 'of the neck and elbows'."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from letterkit.reading.marks import Mark
+from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.phrases import Entry
 from letterkit.reading.texts import Texts
 
 _MOVEMENTS = ("flexion", "extension", "abduction", "adduction")
 _RESULTS = frozenset({"state", "value"})
 _LED = frozenset({"side", "filler"})
+_PARTS = frozenset({"joiner", "side", "piece"})
 _NEAR = 5  # marks in which the second part stands: 'of the left wrist'
 
 
@@ -41,6 +42,42 @@ def movement_again(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, En
         else:
             made.append(Mark("term", marks[at].start, marks[at].start, term=alone, text=movement))
     return made
+
+
+def neck_and_more(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'Full range of motion of the neck and both elbows': the movement is of the elbows too."""
+    if "neck_movement" not in texts.items:
+        return marks
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        name, of_it, part = mark.text.partition(" of the ")
+        neck, led = phrases.get(part), "painless " * (made[-1:] != [] and made[-1].text == "painless")
+        movement = phrases.get(led + name)
+        if (
+            items_of(mark)[:1] == ("neck_movement",) and of_it and movement is not None and movement.term is not None
+            and neck is not None and neck.piece is not None and (led or _goes_on_to_parts(marks, index + 1))
+        ):  # fmt: skip
+            start = made.pop().start if led else mark.start  # no 'painless' of a movement that is not there
+            made += [
+                Mark("term", start, mark.end, term=movement.term, text=led + name),
+                Mark("filler", mark.end, mark.end, text="of"),
+                Mark("piece", mark.end, mark.end, piece=neck.piece, text=part),
+            ]
+        else:
+            made.append(mark)
+    return made
+
+
+def _goes_on_to_parts(marks: Sequence[Mark], at: int) -> bool:
+    """Whether a list of parts stands here, and nothing that is found there: no '..., and the elbow is swollen'."""
+    end = at
+    while end < len(marks) and (marks[end].kind in _PARTS or marks[end].text in {"the", "of"}):
+        end += 1
+    listed = {"joiner", "piece"} <= {mark.kind for mark in marks[at:end]}
+    if not listed or end == len(marks):
+        return listed
+    ahead = [mark for mark in marks[end : end + 3] if mark.kind not in {"filler", "certain"}][:1]
+    return marks[end].kind not in {"term", "negator"} and not any(mark.kind == "term" for mark in ahead)
 
 
 def _movement_of(mark: Mark, behind: Sequence[Mark]) -> str:
