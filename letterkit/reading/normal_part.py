@@ -13,7 +13,7 @@ from letterkit.reading.marks import Mark, side_of, value_of
 from letterkit.reading.phrases import Entry
 from letterkit.reading.placenames import CARRIERS
 from letterkit.reading.places import OPPOSITE
-from letterkit.reading.predication import BE
+from letterkit.reading.predication import BE, term_is_adjective
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
@@ -21,6 +21,8 @@ _EXAMINATION = "overall examination"
 _SOFT = frozenset({"side", "piece", "certain", "filler"})
 _SOUND = ("normal",)  # and not 'absent', which may be said of the finding on both sides
 _SIDED = 2  # marks at least that name a side, or a part with its side
+_WITH = frozenset({"with", "without", "but", "and"})
+_RESULTS = frozenset({"state", "negator"})
 _ENDS = frozenset({"joiner", "break"})
 
 
@@ -85,10 +87,37 @@ def _names_a_finding(before: Sequence[Mark], catalogue: Catalogue) -> bool:
 
 def _takes_result(before: Sequence[Mark], catalogue: Catalogue) -> bool:
     """'Touch is reduced in the hand, the elbow is normal': a result of what was spoken of, or of nobody knows what."""
-    terms = [mark for mark in before if mark.kind == "term" and mark.term is not None]
+    terms = [
+        mark
+        for at, mark in enumerate(before)
+        if mark.kind == "term" and mark.term is not None and not _has_its_result(before, at)
+    ]
     if {side_of(mark) for mark in before} >= OPPOSITE.keys() and side_of(before[-1]) not in OPPOSITE:
         return True  # '... red on the left and swollen on the right, the wrist is normal': on which side is not told
     return any(value_of(mark, catalogue) is not ValueKind.PRESENCE or mark.term.state for mark in terms if mark.term)
+
+
+def _has_its_result(before: Sequence[Mark], at: int) -> bool:
+    """'Tender with full supination, and the right elbow was normal': the supination is told of what stands before."""
+    if at + 1 == len(before) or not (before[at + 1].kind in _ENDS or before[at + 1].text.startswith("without")):
+        return False
+    if term_is_adjective(before[at]):
+        return before[at - 1].kind in {"filler", "negator", "joiner"}  # 'was not warm, and the right elbow was normal'
+    told = False
+    for mark in reversed(before[:at]):
+        if told and mark.text in _WITH:
+            return True
+        if mark.text.startswith("without"):
+            return True
+        told = told or mark.kind in _RESULTS
+        if mark.kind not in {"filler", "certain", "severity", *_RESULTS} and (told or not _is_listed(mark)):
+            return False
+    return False
+
+
+def _is_listed(mark: Mark) -> bool:
+    """'Full flexion and extension': a term before the last of a list, and what joins them."""
+    return mark.kind == "term" or mark.text in {"and", "or", "comma"}
 
 
 def _ends(marks: Sequence[Mark], index: int) -> bool:

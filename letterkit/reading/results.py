@@ -308,7 +308,7 @@ class ResultReading(SentenceState):
             and negator.text not in words().sets["not_of_verbs"]
         ):
             return True  # 'no wasting, no abnormal sweating'
-        if self._describes_the_next(index, now):
+        if self._describes_the_next(index, now) or self._is_without_what_follows(index):
             return True
         head = bool(now.terms[-1].hints) or now.terms[-1].text in HEADS
         if head and self.marks[index + 1] is ahead and not now.tail:
@@ -321,6 +321,13 @@ class ResultReading(SentenceState):
         return bool(amounts_of(now.before)) or (
             now.listing and bool(amounts_of([each for each in now.tail if isinstance(each, Said)]))
         )
+
+    def _is_without_what_follows(self, index: int) -> bool:
+        """'Warm and swollen without limitation of flexion', '... without loss of sensation': of what 'of' leads to."""
+        said = self.marks[index].text
+        if not said.startswith("without "):
+            return False
+        return said.endswith((" of", " in")) or self.marks[index + 1].text in {"of", "in"}
 
     def _describes_the_next(self, index: int, now: Predication) -> bool:
         """'A tender purple nodule': between an adjective and its noun, how the noun looks."""
