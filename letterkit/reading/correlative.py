@@ -14,6 +14,7 @@ from letterkit.reading.words import words
 
 _WITHIN = 5  # marks from 'both' to its 'and'
 _SIDES = frozenset({"both sides", "on both sides", "either side", "on either side", "each side", "on each side"})
+_EITHER = frozenset({"both", "either", "each"})
 _MODES = frozenset({"active_mode", "passive_mode"})
 _JOINED = frozenset({"piece", "term", "hint", "word", "filler", "state"}) | _MODES
 _AMPERSAND = frozenset({"and", "&", "+"})
@@ -33,7 +34,7 @@ def both_of_two(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark]:
             _both_before(made)
         elif mark.word == "either" and _leads_choice(marks, index):
             made.append(Mark("filler", mark.start, mark.end, text="the"))
-        elif mark.word in _SIDES and _leads_one(marks, index):
+        elif (mark.word in _SIDES and _leads_one(marks, index)) or _is_of_borders(marks, index):
             made.append(Mark("filler", mark.start, mark.end, text="at"))
         else:
             made.append(mark)
@@ -79,6 +80,20 @@ def _leads_one(marks: Sequence[Mark], index: int) -> bool:
         return False
     ahead = next((mark for mark in marks[index + 2 : index + 6] if mark.kind not in {"filler", "side"}), None)
     return ahead is not None and ahead.piece is not None and ahead.kind == "piece" and not ahead.piece.plural
+
+
+def _is_of_borders(marks: Sequence[Mark], index: int) -> bool:
+    """'Intact along both borders of the thumb', 'the left index felt touch on either border': of one part."""
+    if marks[index].word not in _EITHER or index + 1 == len(marks):
+        return False
+    if marks[index + 1].text not in words().sets["borders"]:
+        return False
+    if index + 2 < len(marks) and marks[index + 2].text == "of":
+        return _leads_one(marks, index + 1)
+    named = [mark.piece for mark in marks[:index] if mark.kind == "piece" and mark.piece is not None]
+    if not named or named[-1].plural:
+        return False
+    return all(mark.kind != "piece" for mark in marks[index + 2 : index + 4])
 
 
 def _leads_two(marks: Sequence[Mark], index: int) -> bool:
