@@ -40,6 +40,7 @@ from letterkit.reading.spoken_next import (
     is_only_beside,
     is_screened,
     is_set_beside,
+    limb_elsewhere,
     names_other,
     only_compares,
     reaches,
@@ -272,6 +273,7 @@ class NoteReader:
             return Places((), here.look, elsewhere=True)  # '4/5 in the left leg. Grip is strong.'
         if here.elsewhere and denies_elsewhere(texts):
             return None  # 'A burn of the right forearm. No facial burns. The fingers are warm.'
+        here = limb_elsewhere(here, current, texts)
         if not texts.sides and not any([side_of(mark) for mark in texts.placed]):  # noqa: C419 - quicker
             return unsided(here) if sides >= OPPOSITE.keys() and here.side in OPPOSITE else here
         if is_only_beside(current, texts):

@@ -336,7 +336,9 @@ def settled(places: Places | None, behind: Places | None, around: Places | None)
         if source is None or (source.elsewhere and made.has_site):
             continue
         if source.elsewhere:
-            return Places(made.places or source.places, made.look, elsewhere=True), source is around
+            if made.places:
+                return Places(made.places, made.look, elsewhere=True), source is around
+            return Places(source.places, (*made.look, *source.look), elsewhere=True), source is around
         if not made.places:
             made, carried = source, source is around
             continue

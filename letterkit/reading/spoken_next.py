@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import cache
+from itertools import pairwise
 
 from letterkit.reading.marks import NAMES_SIDE, Mark, items_of, side_of
 from letterkit.reading.places import OPPOSITE, Place, Places, unsided
@@ -25,6 +26,7 @@ _WITH = frozenset({"with", "w", "using", "by"})
 _OF_TWO = 2  # marks at least: the second result and what parts it from the first
 _LED = 3  # marks before 'other' among which such a word makes it an instrument
 _YEARS = (1930, 2060)  # figures behind 'in' that are a year
+_OF_THE_SHOULDER = "the side is that of another part of the arm"
 _BESIDE_ALONE = frozenset({"side", "piece", "filler", "state", "joiner", "break"})
 
 
@@ -223,6 +225,19 @@ def _is_sound(marks: Sequence[Mark]) -> bool:
         return False
     whole = all(mark.piece is None or set(mark.piece.slugs) <= _WHOLE for mark in marks if mark.kind == "piece")
     return whole and not any(mark.kind in {"term", "value", "state"} for mark in marks[:denied])
+
+
+def limb_elsewhere(here: Places, marks: Sequence[Mark], texts: Texts) -> Places:
+    """'The left shoulder is tender over the AC joint. The elbow moves fully.': of the left, as it seems."""
+    if not here.elsewhere or here.side is not None or not texts.sides or texts.isdisjoint(words().sets["of_the_arm"]):
+        return here
+    sides = {mark.text for mark in texts.sides}
+    led = any(
+        mark.kind == "side" and after.text in words().sets["of_the_arm"] for mark, after in pairwise(marks)
+    )  # and no 'rotation of the neck to the left'
+    if not led or len(sides) > 1 or not sides <= OPPOSITE.keys():
+        return here
+    return Places((Place(sides.pop()),), (*here.look, _OF_THE_SHOULDER), elsewhere=True)
 
 
 def denies_elsewhere(texts: Texts) -> bool:
