@@ -19,6 +19,7 @@ from letterkit.reading.occasions import (
     brings_in,
     comes,
     complaint,
+    how_it_began,
     is_after_injury,
     is_of_another_day,
     is_of_before,
@@ -51,6 +52,7 @@ from letterkit.reading.two_days import (
     clause_begins,
     clause_ends,
     day_apart,
+    is_found_then,
     is_now,
     is_of_discharge,
     is_present,
@@ -185,6 +187,8 @@ def _sentence(
     times: Sequence[str],
 ) -> tuple[str, str]:  # fmt: skip
     """Reads the words of one sentence that say when or whose it is; gives what lasts after it."""
+    timed = tells_time(text, segment.start, segment.end, times)  # asked first: the patterns are slow
+    text, marks = _without_beginning(text, setting, segment, marks, timed=timed)
     telling = [mark for mark in marks if mark.says]
     today = any("today" in mark.says for mark in telling)
     if lasting in {"later", "imaging"} and today:
@@ -195,7 +199,7 @@ def _sentence(
     if opened:
         setting.ranges.append((segment.start, opened, "history"))
     begin = max(opened, segment.start)
-    timed = tells_time(text, begin, segment.end, times)  # asked first: the patterns are slow
+    timed = timed and (not opened or tells_time(text, begin, segment.end, times))
     if timed and setting.status == CURRENT and not today:
         lasting = _occasion(text, setting, segment, marks, lasting, begin)
     examined = next((mark.start for mark in telling if "examined" in mark.says), None)
@@ -221,6 +225,18 @@ def _sentence(
         for cue in mark.says:
             lasting = _cue(text, setting, segment, marks, (mark, cue), lasting, words, begin=opened, examined=examined)
     return lasting, section
+
+
+def _without_beginning(
+    text: str, setting: Setting, segment: Segment, marks: Sequence[Mark], *, timed: bool
+) -> tuple[str, Sequence[Mark]]:  # fmt: skip
+    """'On examination a lump, which appeared a week ago, was tender': the sentence without how it began."""
+    began = how_it_began(text, segment.label, segment.end) if timed and setting.status == CURRENT else None
+    others = [mark for mark in marks if not began[0] < mark.start < began[1]] if began else []
+    if began is None or not is_found_then(others, began[1]):
+        return text, marks
+    setting.ranges.append((*began, "history"))
+    return text[: began[0]] + " " * (began[1] - began[0]) + text[began[1] :], others
 
 
 def _occasion(

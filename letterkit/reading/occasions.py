@@ -115,6 +115,13 @@ _ASIDE = re.compile(
     r"(, when [^,;.]*\b(?:was|were|had)\b[^,;.]*),",
     re.IGNORECASE,
 )
+_BEGAN = re.compile(
+    r",\s(?:(?:which|that)\s)?(?:(?:had|has|have)\s)?(?:(?:first|reportedly|apparently|suddenly|gradually)\s)?"
+    r"(?:appeared|developed|started|began|begun|arisen|arose|occurred|(?:been\s|was\s)?(?:first\s)?noticed|come\s(?:up|on)"
+    r"|came\s(?:up|on)|appearing|developing|starting|occurring|present)\b[^,.;]{0,60}?"
+    rf"\b(?:{_COUNT}|an?|some|many|for|since)\s(?:\w+\s)?{_UNIT}\b[^,.;]*(?=[,;.]|$)",
+    re.IGNORECASE,
+)  # 'a lump, which appeared two weeks after a puncture, is tender': how it began
 _CONDITION = re.compile(
     r"\s*(?:should (?!not\b)[^?]*$"
     r"|(?:until|once|as soon as|as long as|so long as|when) [^,.;]*\b(?:is|are|has|have)\b[^,.;]*,"
@@ -158,6 +165,12 @@ def aside(text: str, start: int, end: int) -> tuple[int, int] | None:
     """'Compared with March, when the elbow was red, ...': the clause that tells how it was then."""
     found = _ASIDE.search(text, start, end) if ", when " in text[start:end] else None
     return found.span(1) if found else None
+
+
+def how_it_began(text: str, start: int, end: int) -> tuple[int, int] | None:
+    """'A lump of the wrist, appeared two weeks after a fall, was tender': the clause that tells since when it is so."""
+    found = _BEGAN.search(text, start, end) if ", " in text[start:end] else None
+    return found.span() if found else None
 
 
 def is_condition(text: str, start: int, end: int) -> bool:

@@ -22,6 +22,7 @@ _NOW = _PRESENT | _HAS
 _PAST = frozenset({"was", "were", "had", "there was", "there were"})
 _VERBS = BE | THERE_IS | _PRESENT | {"has", "have", "had", "shows", "showed"}
 _RESULTS = frozenset({"state", "value", "negator"})
+_TELLS = frozenset({"term", "state", "value"})
 _ALSO = frozenset({"and", "comma"})
 _PASSED = frozenset({"filler", "joiner", "break"})
 _NEAR = 3  # marks within which a word opens its clause
@@ -101,6 +102,14 @@ def _is_compared(cue: Mark, marks: Sequence[Mark]) -> bool:
 def is_present(marks: Sequence[Mark]) -> bool:
     """'The wrist is swollen', behind what was on another day: no more of that."""
     return tense(marks) == "present" and is_whole(marks) and not _is_of_another(marks)
+
+
+def is_found_then(marks: Sequence[Mark], at: int) -> bool:
+    """'On examination a lump, which appeared a week ago, ...', '..., is tender': what is found beside how it began."""
+    if any("examined" in mark.says and mark.start < at for mark in marks):
+        return True
+    behind = [mark for mark in marks if mark.start >= at]
+    return tense(marks) == tense(behind) == "present" and any(mark.kind in _TELLS for mark in behind)
 
 
 def reason_begins(cue: Mark, segment: Segment, marks: Sequence[Mark]) -> int:
