@@ -25,7 +25,7 @@ def degrees(marks: Sequence[Mark], texts: Texts, catalogue: Catalogue) -> Sequen
         marks = _how_severe(marks)
     if "comma" in texts and "and" in texts and "side" in texts.kinds:
         marks = _set_off(marks)
-    return marks if texts.isdisjoint(_MORE_OF_IT) else _still_there(marks)
+    return marks if texts.isdisjoint(_MORE_OF_IT) else _still_there(marks, catalogue)
 
 
 def _less_there(marks: Sequence[Mark], catalogue: Catalogue) -> Sequence[Mark]:
@@ -98,7 +98,7 @@ def _less_so(marks: Sequence[Mark]) -> Sequence[Mark]:
     return made
 
 
-def _still_there(marks: Sequence[Mark]) -> Sequence[Mark]:
+def _still_there(marks: Sequence[Mark], catalogue: Catalogue) -> Sequence[Mark]:
     """'Weak but present', 'sluggish though obtainable': that it is there at all says no more than what it is."""
     made = list(_less_so(_more_so(marks)))
     for index in range(len(marks) - 1, 1, -1):
@@ -108,6 +108,10 @@ def _still_there(marks: Sequence[Mark]) -> Sequence[Mark]:
         less = {"reduced", "abnormal"} & {*first.state.classes}
         if first.kind == "state" and less and "present" in told.state.classes:
             made[index - 1 : index + 1] = []
+        elif first.kind == "state" and "present" in first.state.classes and {"reduced"} & {*told.state.classes}:
+            term = next((mark for mark in reversed(marks[:index]) if mark.kind == "term"), None)
+            if term is not None and value_of(term, catalogue) is not ValueKind.PRESENCE:
+                made[index - 2 : index] = []  # 'present but weak', of a pulse
     return _there_and_more(_slow_but(made))
 
 
