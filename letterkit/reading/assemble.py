@@ -25,6 +25,7 @@ from letterkit.reading.words import Words
 Figures: TypeAlias = tuple[tuple[int, int], ...]
 
 _SEVERAL_A_SIDE = frozenset({"upper_limb_reflexes", "interossei_power"})
+_ALL_REFLEXES = ("upper_limb_reflexes",)
 _SMALLEST_ANGLE = 5  # degrees; a smaller bare number is a count or a grade
 
 
@@ -54,6 +55,13 @@ class Made:
     silent: tuple[Mark, ...] = ()  # terms of which nothing came, while something came of others
 
 
+def _is_of_all_limbs(predication: Predication, places: Places) -> bool:
+    """'Absent tendon reflexes and chorea of the left hand': of no one hand, though of an arm."""
+    if any(mark.term is None or mark.term.items[:1] != _ALL_REFLEXES for mark in predication.terms):
+        return False
+    return any(each.site != "upper_limb" for each in places.places)
+
+
 class Assembler:
     """Makes findings of predications for one catalogue."""
 
@@ -74,7 +82,12 @@ class Assembler:
             predication.looks.append("an exception is named: say what was found there")
         predication.looks += _unclear_reach(predication)
         told = statements(predication)
-        if predication.twin_places is not None and len(told) == 1 and told[0].places is None:
+        if (
+            predication.twin_places is not None
+            and len(told) == 1
+            and told[0].places is None
+            and not _is_of_all_limbs(predication, predication.twin_places)
+        ):
             told = [Statement(told[0].said, predication.twin_places, told[0].implied)]
         for statement in told:
             beyond = around_of(statement, told, around)
@@ -228,7 +241,8 @@ class Assembler:
             if chosen is None or self._is_of_other_digits(chosen[0], place, named):
                 continue
             item, result, site, words, looks = chosen
-            side, ask = resolved(place.side, around)
+            itself = bool(term.side) and not self._names_a_side(statement, predication)
+            side, ask = (term.side, "") if itself else resolved(place.side, around)  # 'generalised hypotonia'
             if side is None and any(
                 "equal" in each.mark.state.classes for each in statement.said if each.mark and each.mark.state
             ):

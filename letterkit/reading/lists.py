@@ -34,6 +34,11 @@ def _are_graded(now: Predication) -> bool:
     return any(each.kind == "grade" for each in amounts_of(now.before))
 
 
+def _side_of_itself(mark: Mark) -> str:
+    """'Generalised hypotonia': of both sides, as its own words say."""
+    return (mark.term.side or "") if mark.term is not None else ""
+
+
 class TermReading(FeelingReading):
     """Reads terms."""
 
@@ -246,6 +251,8 @@ class TermReading(FeelingReading):
             return True
         if now.places is not None and now.places.elsewhere and not now.carried:
             return True
+        if _side_of_itself(now.terms[-1]) != _side_of_itself(mark):
+            return True  # 'generalised hypotonia and a tremor of the left hand'
         return not self._continues(mark, now, index)
 
     def _is_provoked(self, mark: Mark, now: Predication) -> bool:
@@ -399,6 +406,7 @@ class TermReading(FeelingReading):
             and not now.places
             and now.negated == made.negated
             and not is_called_so(self.marks, now.terms[-1])
+            and not _side_of_itself(now.terms[-1])
             and (self._is_finding(mark) != self._is_finding(now.terms[0]) or self._only_qualities(pending))
         ):
             made.twin = now  # 'reduced movement and swelling of the wrist'
