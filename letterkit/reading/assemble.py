@@ -11,7 +11,7 @@ from letterkit.catalogue.model import Item, Qualifier, Stage, ValueKind
 from letterkit.findings.values import UnreadValue, read_value
 from letterkit.reading.borrowed import borrows_part
 from letterkit.reading.choose import Chooser
-from letterkit.reading.exceptions import WHICH_ONE, left_out, of_exception, without
+from letterkit.reading.exceptions import HOW_LITTLE, NOT_SAID, WHICH_ONE, is_less_felt, left_out, of_exception, without
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Term
 from letterkit.reading.places import FINGERS, OF_OTHER_SIDE, Place, Places, sides_of, whole_hand, wider
@@ -79,7 +79,7 @@ class Assembler:
         start = min([mark.start for mark in predication.used])
         end = max([mark.end for mark in predication.used])
         if predication.without and not predication.negated:
-            predication.looks.append("an exception is named: say what was found there")
+            predication.looks.append(NOT_SAID)
         predication.looks += _unclear_reach(predication)
         told = statements(predication)
         if (
@@ -205,6 +205,8 @@ class Assembler:
         turned = replace_predication(predication)
         if predication.negated and len(predication.terms) > 1:
             turned.looks.append(WHICH_ONE)  # 'no swelling or redness except at the wrist'
+        if is_less_felt(predication, places):
+            turned.looks = [HOW_LITTLE if look == NOT_SAID else look for look in turned.looks]
         named, _ = settled(places, predication.places, around)
         for mark in predication.terms:
             for found in self._findings(mark, statement, named, turned, around, start, end):

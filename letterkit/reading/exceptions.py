@@ -20,6 +20,8 @@ _NAMED = frozenset({"piece", "side", "term"})
 _PLACED = frozenset({"filler", "side", "piece"})
 _LISTED = frozenset({"filler", "joiner"}) | _NAMED
 _NOT_OF_ALL = "an exception is named: it is not so of all"
+HOW_LITTLE = "an exception is named: how much is felt there is not said"
+NOT_SAID = "an exception is named: say what was found there"
 WHICH_ONE = "an exception is named: which of these was there is not said"
 _DECIDES = frozenset({"negative", "absent", "positive", "present"})  # classes of which each has its opposite
 
@@ -101,10 +103,22 @@ def of_exception(predication: Predication, places: Places) -> Statement | None:
         return Statement((), places, implied=True)
     told = [each for each in (*predication.before, *predication.tail) if isinstance(each, Said)]
     classes, unclear, some = classes_of(told)
+    if is_less_felt(predication, places):
+        return Statement((Said(Mark("state", 0, 0, state=StateWord(("reduced",)))),), places)
     if unclear or not some or not classes <= _DECIDES:
         return None
     other = ("positive", "present") if classes & {"negative", "absent"} else ("negative", "absent")
     return Statement((Said(Mark("state", 0, 0, state=StateWord(other))),), places)
+
+
+def is_less_felt(predication: Predication, places: Places) -> bool:
+    """'Light touch is intact except in the left little finger': less there, as it seems; how much is not said."""
+    felt = words().sets["felt_less"]
+    if places.elsewhere or any(mark.term is None or not felt >= {*mark.term.items[:1]} for mark in predication.terms):
+        return False
+    told = [each for each in (*predication.before, *predication.tail) if isinstance(each, Said)]
+    classes, unclear, some = classes_of(told)
+    return bool(some) and not unclear and classes == {"normal"}
 
 
 def left_out(finding: ReadFinding, excepted: Places) -> Iterator[ReadFinding]:

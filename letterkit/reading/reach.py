@@ -8,6 +8,7 @@ from itertools import takewhile
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.begins import BeginningReading
 from letterkit.reading.contrary import contrary_of
+from letterkit.reading.exceptions import NOT_SAID
 from letterkit.reading.marks import NAMES_SIDE, Mark, side_of, value_of
 from letterkit.reading.phrases import POSITIVE, StateWord
 from letterkit.reading.places import OPPOSITE, Place, Places, unsided
@@ -156,13 +157,13 @@ class ReachReading(BeginningReading):
         made.excepted = True
         told = bool(made.before) or any(each.kind in {"state", "value", "negator"} for each in self.marks[index + 1 :])
         if now is not None and not told and not now.negated and not self.of_all:
-            now.looks.append("an exception is named: say what was found there")  # 'reflexes 2+ except the left triceps'
+            now.looks.append(NOT_SAID)  # 'reflexes 2+ except the left triceps'
             self._turn(made, mark, now)
         if now is not None and now.negated and not denied:
             made.negated = False
         if self.of_all and value_of(mark, self.catalogue) is ValueKind.TEST and not made.before:
             made.before = [Said(Mark("state", 0, 0, state=POSITIVE))]
-            made.looks.append("an exception is named: say what was found there")
+            made.looks.append(NOT_SAID)
         self.excepting = self.of_all = False
 
     def _turn(self, made: Predication, mark: Mark, now: Predication) -> None:
@@ -170,4 +171,4 @@ class ReachReading(BeginningReading):
         contrary = contrary_of(now, self.catalogue)
         if value_of(mark, self.catalogue) is ValueKind.TEST and contrary is not None:
             made.before = [Said(Mark("state", 0, 0, state=StateWord(contrary)))]
-            made.looks.append("an exception is named: say what was found there")
+            made.looks.append(NOT_SAID)
