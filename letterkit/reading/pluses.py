@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import StateWord
+from letterkit.reading.words import words
 
 _PAIR = re.compile(r"(0|[-−–]|\+{1,4})/(0|[-−–]|\+{1,4})")
 _PARTS = re.compile(r"0|/|[-−–]|\++(?:/\++)*/?|[-−–]/[-−–+]|\+/[-−–]")
@@ -108,3 +109,13 @@ def _state(sign: str, start: int, end: int, beside: str) -> Mark:
         return Mark("state", start, end, state=StateWord(("negative", "absent"), _NONE), text="-")
     scales = _MANY if len(sign) > 2 else _BESIDE if sign == "+" and beside.startswith("++") else _TWO  # noqa: PLR2004
     return Mark("state", start, end, state=StateWord(("positive",), scales), text=" ".join(sign))
+
+
+def is_beside_ankles(marks: Sequence[Mark]) -> bool:
+    """'Biceps trace and symmetric, absent ankles': of a joint of the leg only its jerk is absent, or a trace."""
+    for index, mark in enumerate(marks):
+        if mark.kind == "piece" and mark.text in words().sets["jerked"]:
+            near = [*marks[max(0, index - 1) : index], *marks[index + 1 : index + 2]]
+            if any(each.word == "trace" or each.text in {"absent", "trace"} for each in near):
+                return True
+    return False

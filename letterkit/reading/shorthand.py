@@ -15,7 +15,7 @@ from letterkit.reading.contrast import contrasted
 from letterkit.reading.marks import Mark, items_of, value_of
 from letterkit.reading.pairs import rows_apart
 from letterkit.reading.phrases import Entry, StateWord, Term
-from letterkit.reading.pluses import pluses
+from letterkit.reading.pluses import is_beside_ankles, pluses
 from letterkit.reading.same_side import equal_to
 from letterkit.reading.signs import signed
 from letterkit.reading.texts import Texts
@@ -69,7 +69,7 @@ def written_out(
         if "\n+" in texts.now(marks).lines and any(mark.kind == "state" and mark.text[:1] == "+" for mark in marks):
             marks = pluses(marks, order_of(marks) or order, frozenset(ORDERS))
         marks = twin_signs(marks, texts.now(marks), order)
-    if "value" in kinds or texts & (_TAPPED | words().jerks):
+    if "value" in kinds or texts & (_TAPPED | words().jerks | words().sets["jerked"]):
         marks = reflexes(marks, texts.now(marks), topic, phrases)
     marks = of_the_leg(marks, texts.now(marks))
     return in_order(_unequal(marks), order) if "value" in kinds else marks
@@ -242,7 +242,7 @@ def reflexes(
 
     A grade of 1+ or 2+ is one of reflexes by the habit of nearly everybody, yet only where nothing speaks of power.
     """
-    tapped = not texts.isdisjoint(words().jerks)
+    tapped = not texts.isdisjoint(words().jerks) or is_beside_ankles(marks)
     if not (tapped or _are_graded_as_reflexes(marks, texts)) or any("power" in mark.hints for mark in (*marks, *topic)):
         return marks
     look = "" if tapped else "whether power or the reflex is graded is not said"
