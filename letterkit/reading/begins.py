@@ -176,14 +176,23 @@ class BeginningReading(ResultReading):
 
     def _is_told(self, mark: Mark, now: Predication) -> bool:
         """'The wrist was swollen and sensation was lost': what is said of the wrist is no noun of a list."""
-        if not self.joiner or now.negated or term_is_adjective(mark):
+        if not self.joiner or now.negated:
             return False
+        if term_is_adjective(mark):
+            return self._is_before_its_part(mark, now)
         last = now.terms[-1]
         if acts(last):
             return not acts(mark)  # 'the nerve subluxes and the triceps reflex was absent', and no 'clicks and locks'
         if self._is_told_of_its_place(mark, now):
             return True
         return is_told_of_a_part(self.marks, last) or is_called_so(self.marks, last)
+
+    def _is_before_its_part(self, mark: Mark, now: Predication) -> bool:
+        """'Left wrist nontender and numb little finger': a word right before another part, behind one of the first."""
+        at = bisect_left(self.marks, mark.end, key=lambda each: each.start)
+        behind = self.marks[at] if at < len(self.marks) else None
+        placed = now.places is not None and not now.carried and now.places.has_site
+        return placed and mark.start < mark.end and behind is not None and behind.kind == "piece"
 
     def _is_told_of_its_place(self, mark: Mark, now: Predication) -> bool:
         """'Left wrist swollen and radial pulse absent', 'left thenar wasting, triceps jerk absent': a finding behind

@@ -56,7 +56,9 @@ def _are_two_notes(marks: Sequence[Mark], at: int) -> bool:
     before, behind = marks[:at], marks[at + 1 :]
     if not before or before[-1].kind not in _ENDS or not any(mark.kind == "term" for mark in before):
         return False
-    return next((mark.kind for mark in behind if mark.kind != "piece"), "") == "term"
+    kind = next((mark.kind for mark in behind if mark.kind != "piece"), "")
+    parted = kind in _OWN and behind[0].kind == "piece" and _is_told(before)  # 'full fist left and right hand normal'
+    return kind == "term" or parted
 
 
 def _begins_clause(marks: Sequence[Mark], at: int) -> bool:

@@ -45,6 +45,25 @@ UNPLACED = (
     "wrist extension was 50 degrees", "the triceps was weak", "he could not make a fist", "Froment's sign was negative",
     "Allen's test was normal", "the scar was tender",
 )  # fmt: skip
+# as a clinic types them, without a verb
+TERSE = (
+    "left thumb numb", "left triceps weak", "left hand cold", "left thenar wasting", "left wrist swollen",
+    "no swelling of the left wrist", "left wrist nontender", "Tinel's positive at the left wrist", "Phalen's negative left",
+    "left grip 20 kg", "left grip weak", "left wrist flexion 40", "left wrist extension reduced",
+    "light touch normal left index", "light touch reduced left little finger", "left biceps jerk absent",
+    "left triceps jerk 2+", "left APB 4/5", "left radial pulse absent", "left radial pulse 2+", "cap refill left index 2 s",
+    "left ring finger triggers", "scar left palm", "full fist left", "left elbow ROM full", "no wasting left",
+    "left wrist painful", "Finkelstein's negative left", "lump dorsum left wrist", "left wrist extensors 5/5",
+    "left elbow stiff", "Froment's positive left", "no tremor left", "left index pale", "left FDI wasted",
+    "left ulnar nerve thickened", "left 1st CMC grind positive", "left thumb unstable", "left EPL 3/5",
+)  # fmt: skip
+TERSE_UNPLACED = (
+    "triceps jerk absent", "biceps jerk 2+", "no tremor", "grip weak", "grip 15 kg", "Phalen's positive",
+    "radial pulse absent", "cap refill normal", "APB 3/5", "elbow not swollen", "no redness", "fingers stiff",
+    "wrist extension 50", "triceps weak", "Froment's negative", "Allen's normal", "pinprick absent thumb",
+    "numb little finger", "no wasting", "ROM full",
+)  # fmt: skip
+TERSE_JOINS = (", ", " and ", " - ")
 JOINS = (" and ", ", and ", ", ", "; ", ", while ", ", but ", ". ")
 
 
@@ -88,3 +107,33 @@ def test_nor_where_the_second_takes_its_place_from_the_first(first):
 
 def test_each_clause_alone_says_one_thing():
     assert {clause: len(facts) for clause, facts in ALONE.items() if len(facts) != 1} == {}
+
+
+def _raised(clause: str) -> str:
+    return clause[0].upper() + clause[1:]
+
+
+def _joined(first: str, join: str, second: str) -> str:
+    return f"{_raised(first)}{join}{second}."
+
+
+@pytest.mark.parametrize("first", TERSE)
+def test_nor_where_findings_are_told_without_a_verb(first):
+    before = _facts(f"{_raised(first)}.").keys()
+    for second in (each.replace("left", "right") for each in TERSE):
+        known = before | _facts(f"{_raised(second)}.").keys()
+        for join in TERSE_JOINS:
+            text = _joined(first, join, second)
+            added = {fact for fact, sure in _facts(text).items() if sure == "certain"} - known
+            assert not added, text
+
+
+@pytest.mark.parametrize("first", TERSE)
+def test_nor_where_the_second_of_them_names_no_side(first):
+    before = _found(f"{_raised(first)}.").keys()
+    for second in TERSE_UNPLACED:
+        known = before | _found(f"{_raised(second)}.").keys()
+        for join in TERSE_JOINS:
+            text = _joined(first, join, second)
+            added = {fact for fact, sure in _found(text).items() if sure == "certain"} - known
+            assert not added, text
