@@ -134,6 +134,7 @@ class Carried:
 
     base: Places | None = None
     here: Places | None = None
+    over: Places | None = None  # the part that a heading or label named last: what 'R:' and 'L:' under it are of
     topic: list[Mark] = field(default_factory=list)
     topic_line: int = -1  # the line whose label the topic is; -1 where it is that of a heading
     line: int = -1
@@ -153,6 +154,17 @@ class Carried:
     pair: bool = False  # whether both sides were spoken of, and one alone in no more than one sentence since
     told_of_one: bool = False  # whether that sentence has been
     limbs: bool = False  # under 'Extremities:' one limb is named for one sentence, and all are meant again
+
+    def heads(self, named: Places) -> None:
+        """Takes note of the place that a heading or label names."""
+        self.base = named
+        if named.has_site:
+            self.over = named
+
+    def turns(self) -> None:
+        """'R: 2PD 8 mm index', below it 'L: no wasting': a label that names a side alone is of no finger said above."""
+        if self.here is not self.base:
+            self.here = unsided(self.over) if self.over is not None else None
 
     def around(self, segment: Segment, setting: Setting, texts: Texts) -> Places | None:
         """The place that a sentence takes for granted."""
@@ -288,6 +300,7 @@ class Carried:
         else:
             kept = Carried(self.base, self.base, line=line, side=self.side, headed=True, bare=self.bare)
         kept.order = kept.order_above = self.order_above
+        kept.over = self.over if kept.base is not None else None
         return kept
 
     def ends(self, marks: Sequence[Mark], texts: Texts, line: int) -> None:
@@ -333,7 +346,7 @@ class Carried:
             self.topic = [mark for mark in label if mark.kind == "term"]
             self.topic_line = line
         elif named is not None:
-            self.base = named
+            self.heads(named)
         behind = self.here or self.base
         if here is not None and here.places and all(each.site in _NOT_CARRIED for each in here.places):
             here = None  # 'Examination of the neck is normal.': the hand is spoken of again

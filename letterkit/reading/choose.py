@@ -12,7 +12,7 @@ from letterkit.reading import measured
 from letterkit.reading.marks import Mark
 from letterkit.reading.outcome import ONLY_A_QUALITY, outcome
 from letterkit.reading.phrases import Term
-from letterkit.reading.places import Place, wider
+from letterkit.reading.places import DIGITS, Place, wider
 from letterkit.reading.predication import Predication, Said
 from letterkit.reading.result import ONE_WAY
 from letterkit.reading.said import Outcome, amounts_of
@@ -28,6 +28,7 @@ _MOVES = frozenset({"flexion", "extension", "abduction", "adduction", "oppositio
 _OF_THE_LIMB = "upper_limb"
 _ANYWHERE = frozenset({"hand", "upper_limb"})
 _JOINTS = frozenset({"wrist", "elbow"})
+_WHICH_JOINT = "of which joint of the digit is not said"
 _ONE_WAY_LOST = "which movement is lost is not told apart here"
 _RANGE = "range_of_movement"
 _ONE_WAY = frozenset({"dip", "ip"})  # joints that stand straight at rest, and bend
@@ -130,6 +131,8 @@ class Chooser:
             result = self._outcome(item, term, statement, predication)
             if result is None:
                 continue
+            if item.value is ValueKind.ARC and slug != term.items[0] and place.site in DIGITS and site != place.site:
+                looks = (*looks, _WHICH_JOINT)  # 'index: ROM 10-60'
             if result.state == "absent" and slug not in meant and self._moves_otherwise(item, site, term):
                 result = replace(result, state="reduced", value="reduced", looks=(*result.looks, _ONE_WAY_LOST))
             if result.state == "full" and slug == _RANGE != term.items[0] and (way := self._way(term)):

@@ -132,7 +132,7 @@ class NoteReader:
     def _heading(self, segment: Segment, own: list[Mark], setting: Setting, carried: Carried, cover: Cover) -> None:
         named = places_of(own, self._catalogue)
         if named is not None:
-            carried.base = named
+            carried.heads(named)
         if setting.elsewhere:
             carried.base = Places((), (), elsewhere=True)
         carried.here = carried.base
@@ -243,6 +243,9 @@ class NoteReader:
         segment: Segment, setting: Setting, current: Sequence[Mark], texts: Texts, carried: Carried, sides: set[str]
     ) -> Places | None:  # fmt: skip
         """The place that a sentence takes for granted, without a side or part that cannot be meant."""
+        label = [mark for mark in current if mark.end <= segment.label]
+        if label and all(mark.kind in {"side", "filler"} for mark in label):
+            carried.turns()
         around = carried.around(segment, setting, texts)
         if around is None:
             return None
