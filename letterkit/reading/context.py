@@ -44,7 +44,7 @@ from letterkit.reading.speakers import (
     tested_after,
     were_tested,
 )
-from letterkit.reading.titles import untold
+from letterkit.reading.titles import begins_in_short, names_its_part, untold
 from letterkit.reading.two_days import (
     OPENS,
     asks,
@@ -101,6 +101,7 @@ class Setting:
     label: str = ""
     label_known: bool = False  # whether the label is a heading of the trade
     elsewhere: bool = False
+    title: bool = False  # the first line, which names the part that the note is about: it heads what is found below
     history_side: str | None = None  # the one side that the history names
     only_side: str | None = None  # the one side that the whole note names
 
@@ -167,12 +168,21 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
             first_examined = index
         found.append(setting)
     _before_examination(text, found, segments, marks, first_examined, words.sets["only_examined"])
-    for why, which in (("history", untold), ("later", overtaken), ("asked", asks)):
-        for at in which(text, segments, marks):
-            found[at].status = why if found[at].status == CURRENT else found[at].status
+    _told_of_note(text, found, segments, marks)
     history_sides(found, marks, words.legs)
     only_side(found, marks, words.legs)
     return found
+
+
+def _told_of_note(
+    text: str, found: Sequence[Setting], segments: Sequence[Segment], marks: Sequence[Sequence[Mark]]
+) -> None:  # fmt: skip
+    """Takes out what is of today only as its own lines tell: titles, what a later visit overtakes, questions."""
+    for why, which in (("history", untold), ("later", overtaken), ("asked", asks)):
+        for at in which(text, segments, marks):
+            if found[at].status == CURRENT:
+                found[at].status = why
+                found[at].title = why == "history" and names_its_part(text, segments[at])
 
 
 def _begins_examination(segment: Segment, mark: Mark, words: Words) -> bool:
@@ -411,7 +421,7 @@ def _before_examination(
         return
     told = any("history" in mark.says for own in marks[:examined] for mark in own)
     told = told or any(_TELLS.match(text, segment.start) for segment in segments[:examined])
-    told = told or brings_in(text, segments[0].label, segments[0].end)
+    told = told or brings_in(text, segments[0].label, segments[0].end) or begins_in_short(text)
     named = {
         slug
         for own, setting in zip(marks[:examined], found, strict=False) if setting.status == CURRENT

@@ -122,7 +122,7 @@ class NoteReader:
                 carried = carried.kept(segment.line)
             if setting.label_known:
                 carried.limbs = setting.label in _LIMBS
-            if segment.heading or heads_in_order(own, self._catalogue):
+            if segment.heading or setting.title or heads_in_order(own, self._catalogue):
                 self._heading(segment, own, setting, carried, cover)
             else:
                 self._sentence(text, segment, own, setting, carried, result, cover)
@@ -132,13 +132,14 @@ class NoteReader:
     def _heading(self, segment: Segment, own: list[Mark], setting: Setting, carried: Carried, cover: Cover) -> None:
         named = places_of(own, self._catalogue)
         if named is not None:
-            carried.heads(named)
+            several = setting.title and len(named.places) > 1  # 'Flexor repair L index and middle wk 6': of which?
+            carried.heads(Places((Place(named.side),), named.look) if several and named.side else named)
         if setting.elsewhere:
             carried.base = Places((), (), elsewhere=True)
         carried.here = carried.base
         carried.side_named = last_side(own, Texts.of(own))
         carried.order = carried.order_above = order_of(own)
-        terms = [mark for mark in units(own, Texts.of(own)) if mark.kind == "term"]
+        terms = [mark for mark in units(own, Texts.of(own)) if mark.kind == "term" and not setting.title]
         goes_on = segment.column and segment.line - carried.line == 1
         above = carried.topic if goes_on else []  # 'ROM | R | L' and under it 'MCP index | 0-85 | 0-90'
         carried.topic, carried.topic_line = terms or above, -1

@@ -2,14 +2,25 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from itertools import chain
 
-from letterkit.reading.marks import Mark
+from letterkit.catalogue import catalogue
+from letterkit.catalogue.model import Stage
+from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.segments import Segment
 from letterkit.reading.words import words
 
 _LONGEST = 50  # characters of a title
+_IN_SHORT = re.compile(
+    r"\s*\d{1,3}\s?(?:/12\s|/52\s|y/?o\s?|yrs?\s(?:old\s)?)?(?:f|m|female|male|lady|gent|man|woman|boy|girl)\b",
+    re.IGNORECASE,
+)
+_SINCE = re.compile(
+    r"\b(?:(?:day|wk|week|month)\s?\d{1,2}|\d{1,2}\s?/\s?(?:7|52|12)|this (?:am|pm|morning)|last night|yesterday)\b",
+    re.IGNORECASE,
+)  # how long ago it began, as it is typed
 _WHO = ("he ", "she ", "they ", "the patient ", "patient ", "pt ")
 _KINDS = frozenset({"term", "piece", "side", "word", "filler", "hint", "ambiguous"})
 
@@ -18,7 +29,39 @@ def untold(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Mark
     """The segments that tell no finding of today: all of a call, and else those that are a title or a complaint."""
     if _is_of_a_call(text, segments, marks):
         return iter(range(len(segments)))
-    return chain(_titles(text, segments, marks), range(_is_brought_by(text, segments, marks)))
+    brought = range(_is_brought_by(text, segments, marks))
+    return chain(_titles(text, segments, marks), brought, _told_in_short(text, segments, marks) if segments else ())
+
+
+def names_its_part(text: str, segment: Segment) -> bool:
+    """'R mallet finger wk 8': a first line without the patient, which names the part that the note is about."""
+    return not text[: segment.start].strip() and not begins_in_short(text)
+
+
+def begins_in_short(text: str) -> bool:
+    """'67F RHD.', '5/12 boy': who the patient is, at the head of a note as it is typed."""
+    return _IN_SHORT.match(text) is not None
+
+
+def _told_in_short(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Mark]]) -> Iterator[int]:
+    """'24M joiner RHD. R wrist pain 14/12.', 'R mallet finger wk 8': what brings somebody, above what is found."""
+    first = segments[0].line
+    if not any(segment.line > first and any(map(items_of, own)) for segment, own in zip(segments, marks, strict=True)):
+        return
+    all_of_line = begins_in_short(text)
+    for at, (segment, own) in enumerate(zip(segments, marks, strict=True)):
+        if segment.line > first or segment.label > segment.start or any("examined" in mark.says for mark in own):
+            return
+        if any(map(_is_tested, own)):
+            return
+        if all_of_line or _SINCE.search(text, segment.start, segment.end):
+            yield at
+
+
+def _is_tested(mark: Mark) -> bool:
+    """Whether the word is of a test that only an examiner does."""
+    items = items_of(mark)
+    return bool(items) and catalogue().items[items[0]].stage is Stage.SPECIAL_TESTS
 
 
 def _is_of_a_call(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Mark]]) -> bool:
