@@ -357,7 +357,7 @@ class TermReading(FeelingReading):
         if not self.joiner:
             parted = self._is_a_muscle(lead) and not self._is_a_muscle(mark)  # 'the biceps had a Popeye deformity'
             return mark.term.adjective == first.adjective and not parted
-        if self.joiner == "comma" and first.state and not mark.term.state and not now.negated:
+        if self.joiner == "comma" and self._has_told(now, first) and not mark.term.state and not now.negated:
             return False  # 'full range, Spurling's negative': the first has said its result
         if now.negated and self.joiner == "comma" and self.pending.severity and not self.list_end[index]:
             return False  # 'no swelling, mild tenderness'
@@ -366,6 +366,10 @@ class TermReading(FeelingReading):
                 mark.term.state and not first.state and mark.term.adjective
             )
         return True
+
+    def _has_told(self, now: Predication, first: Term) -> bool:
+        """'Full range, Spurling's negative', 'C spine full ROM, Spurling's negative': a result was said by a name."""
+        return bool(first.state) or any(map(self._is_sound, now.terms))
 
     @staticmethod
     def _only_qualities(pending: Pending) -> bool:
