@@ -75,10 +75,15 @@ def _is_of_two_tests(marks: Sequence[Mark], index: int) -> bool:
 
 
 def _leads_one(marks: Sequence[Mark], index: int) -> bool:
-    """'On both sides of the left thumb': the two borders of one part."""
+    """'On both sides of the left thumb', 'to both sides of the tip', '... of the scar': the two borders of one part."""
     if index + 1 == len(marks) or marks[index + 1].text != "of":
         return False
-    ahead = next((mark for mark in marks[index + 2 : index + 6] if mark.kind not in {"filler", "side"}), None)
+    near = marks[index + 2 : index + 6]
+    bordered = words().sets["has_two_borders"]
+    named = (at for at, mark in enumerate(near) if mark.kind not in {"filler", "side"} or mark.text in bordered)
+    ahead = next((near[at] for at in named), None)
+    if ahead is not None and ahead.text in bordered:
+        return True
     return ahead is not None and ahead.piece is not None and ahead.kind == "piece" and not ahead.piece.plural
 
 
@@ -139,7 +144,10 @@ def _leads_choice(marks: Sequence[Mark], index: int) -> bool:
 
 
 def opposite_of(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark]:
-    """'Tender opposite the ring finger', 'a lump opposite to the styloid': where it is, and not the other side."""
+    """'Tender opposite the ring finger', 'a lump opposite to the styloid': where it is, and not the other side.
+
+    So is 'the skin opposite is healthy', which lies over the lump that was told of.
+    """
     if "other" not in texts:
         return marks
     made: list[Mark] = []
@@ -150,9 +158,25 @@ def opposite_of(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark]:
         if mark.word == "opposite" and _leads_place(marks, index):
             passed = index + 1 if marks[index + 1].text == "to" else -1
             made.append(Mark("filler", mark.start, mark.end, text="over"))
+        elif mark.word == "opposite" and _is_of_skin(marks, index):
+            made.append(Mark("certain", mark.start, mark.end, text="overlying"))
         else:
             made.append(mark)
     return made
+
+
+def _is_of_skin(marks: Sequence[Mark], index: int) -> bool:
+    """'The skin opposite was normal', 'with healthy skin opposite', 'the opposite skin': what lies over it.
+
+    Not so 'the skin of the opposite hand', 'the skin opposite hand'.
+    """
+    covers = words().sets["covers"]
+    behind = marks[index + 1] if index + 1 < len(marks) else None
+    if behind is not None and behind.text.split(" ")[0] in covers:
+        return True
+    if not index or covers.isdisjoint(marks[index - 1].text.split(" ")):
+        return False
+    return behind is None or behind.kind != "piece"
 
 
 def _leads_place(marks: Sequence[Mark], index: int) -> bool:
