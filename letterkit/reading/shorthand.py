@@ -20,6 +20,7 @@ from letterkit.reading.same_side import equal_to
 from letterkit.reading.signs import signed
 from letterkit.reading.texts import Texts
 from letterkit.reading.values import AS_PAIR, Amount
+from letterkit.reading.weak_limbs import weak_legs, weak_limbs
 from letterkit.reading.words import words
 
 ORDERS = {
@@ -39,9 +40,6 @@ _REFLEX_PAIRS = frozenset({"0", "1+", "2+", "3+"})
 _TAPPED = frozenset(
     {"tr", "trace", "less +", "+", "+ +", "+ + +", "+ / +", "+ + / + +", "+ + + / + + +"}
 )  # no grades of power
-_COUNTED = frozenset({"two", "three", "four"})
-_WHEN = frozenset({"when", "on", "with", "while", "in", "at"})
-_LIMBS = frozenset({"upper_limb", "hand", "arm"})
 
 
 def written_out(
@@ -60,7 +58,7 @@ def written_out(
     if "+" in texts:
         marks = plus_as_and(marks, catalogue)
     if texts & words().sets["weak"]:
-        marks = weak_limbs(marks, phrases)
+        marks = weak_limbs(marks, catalogue, phrases)
     if not texts.isdisjoint(words().sets["leg_tasks"]):
         marks = weak_legs(marks)
     if "side" in kinds and texts & {"to", "with"}:
@@ -370,58 +368,6 @@ def as_equal(marks: Sequence[Mark]) -> list[Mark]:
         if marks[before].kind == "side":
             made[before] = replace(marks[before], text="both", word="both")
     return made
-
-
-def weak_limbs(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
-    """'Both arms are weak', 'the left hand was very weak': the strength of the limb, where no muscle is spoken of."""
-    made = list(marks)
-    for index in range(len(marks) - 1, -1, -1):
-        if marks[index].kind != "state" or marks[index].text not in words().sets["weak"]:
-            continue
-        if (limb := _limb_before(marks, index)) is not None:
-            start = marks[limb].start
-            state = marks[index].state
-            strong = (state is not None and "normal" in state.classes) or marks[index - 1].kind == "no_longer"
-            name = "strength" if strong else "weakness"
-            made.insert(limb, Mark("term", start, start, term=phrases[name].term, text=name))
-    return made
-
-
-def weak_legs(marks: Sequence[Mark]) -> list[Mark]:
-    """'Mild weakness getting up from a squat', 'no weakness on heel walking': of the legs."""
-    made = list(marks)
-    for index, mark in enumerate(marks):
-        if not mark.text.startswith("weakness"):
-            continue
-        after = next((each for each in marks[index + 1 :] if each.kind != "filler" and each.text not in _WHEN), None)
-        if after is not None and after.text in words().sets["leg_tasks"]:
-            made[index] = Mark("word", mark.start, mark.end, text=mark.text)
-    return made
-
-
-def _limb_before(marks: Sequence[Mark], index: int) -> int | None:
-    """Where the words for a whole limb or hand begin, where no muscle or tendon stands before that is weak instead."""
-    begins, limb = index, False
-    for at in range(index - 1, -1, -1):
-        mark = marks[at]
-        if mark.kind == "piece" and mark.piece is not None:
-            limb = limb or bool(_LIMBS & set(mark.piece.slugs))
-            if not limb:
-                return None
-            begins = at
-        elif mark.kind == "term":
-            return None  # 'superficialis of both hands was weak'
-        elif mark.kind == "side":
-            begins = at
-        elif mark.text == "comma" and at and marks[at - 1].kind == "piece":
-            continue  # 'superficialis to the index, middle and little fingers of both hands was weak'
-        elif mark.kind == "break" or (mark.kind == "joiner" and mark.text != "and"):
-            break
-        elif mark.kind == "word" and mark.text in _COUNTED:
-            continue  # 'to all four fingers of the hand'
-        elif mark.kind not in {"filler", "severity", "certain", "joiner", "no_longer"}:
-            break
-    return begins if limb else None
 
 
 def all_reflexes(marks: Sequence[Mark]) -> list[Mark]:
