@@ -11,8 +11,10 @@ from itertools import pairwise
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
-from letterkit.reading.marks import Mark, items_of
+from letterkit.reading.marks import NAMES_SIDE, Mark, items_of
+from letterkit.reading.parting import PARTS, as_break
 from letterkit.reading.phrases import INCOMPLETE, Entry
+from letterkit.reading.places import OPPOSITE
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
@@ -21,6 +23,7 @@ _HAVING = frozenset({"is", "was", "are", "were", "has", "had", "have"})
 _BETWEEN = frozenset({"side", "piece", "severity", "certain", "active_mode", "passive_mode", "hint"})
 
 _HAS = frozenset({"has", "had", "have"})
+_TESTED = frozenset({"for", "in", "on", "with", "during"})  # before what was tested
 _TELLING = frozenset({"state", "value", "negator", "maybe", "severity", "compared", "except", "neither", "word"})
 
 
@@ -62,6 +65,8 @@ def _leads_to_noun(marks: Sequence[Mark], index: int) -> bool:
 
 def power_of_what(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark]:
     """'Internal rotation was of normal power': of what is not known here, and not of the whole arm."""
+    if "and" in texts and not texts.isdisjoint(_TESTED):
+        marks = _tested_last(marks)
     if not texts & words().sets["powers"]:
         return marks
     made = _with_movement(marks) if "with" in texts else list(marks)
@@ -75,6 +80,46 @@ def power_of_what(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark
         if subject is not None and _is_unknown(subject):
             made[index] = Mark("word", mark.start, mark.end, text=mark.text, word=mark.word)
     return made
+
+
+def _tested_last(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'Strength is 5/5 on the right and 4/5 on the left for wrist extension': of that movement on both sides.
+
+    'Full strength on the right and 4/5 on the left for wrist extension' tells of the whole right arm first.
+    """
+    head = next((at for at, mark in enumerate(marks) if "power" in mark.hints), None)
+    if head is None or marks[head].kind not in {"term", "hint"} or not _is_strength(marks[head]):
+        return marks
+    parts = [at for at in range(head + 1, len(marks)) if marks[at].kind in PARTS]
+    if not parts or marks[parts[0]].text != "and":
+        return marks
+    first, behind = marks[head + 1 : parts[0]], marks[parts[0] + 1 :]
+    last = next(
+        (at for at, mark in enumerate(behind) if mark.kind == "term" or (mark.kind in PARTS and mark.text != "with")), 0
+    )
+    if not last or behind[last].text.rpartition(" ")[2] not in words().sets["ways_to_move"]:
+        return marks
+    if any(mark.kind == "term" for mark in first):
+        return marks
+    sides = [{mark.text for mark in each if mark.kind == "side"} & OPPOSITE.keys() for each in (first, behind[:last])]
+    graded = any(mark.kind in {"value", "state"} for mark in behind[:last])
+    if len(sides[0]) != 1 or len(sides[1]) != 1 or sides[0] == sides[1] or not graded:
+        return marks
+    led = parts[0] + last  # of 'for wrist extension' the word before it
+    if marks[led].text not in _TESTED or marks[led - 1].kind not in NAMES_SIDE:
+        return marks
+    made = list(marks)
+    if marks[head].kind == "term" and any(mark.kind == "value" for mark in first):
+        made[led] = Mark("filler", marks[led].start, marks[led].end, text="in")
+    else:
+        made[led] = Mark("hint", marks[led].start, marks[led].end, text="strength in", hints=("power",))
+        made[parts[0]] = as_break(marks[parts[0]])
+    return made
+
+
+def _is_strength(mark: Mark) -> bool:
+    """'Strength', 'power in'; not 'weakness', nor a muscle."""
+    return mark.text in words().sets["powers"] or mark.text.rpartition(" ")[0] in words().sets["powers"]
 
 
 def _with_movement(marks: Sequence[Mark]) -> list[Mark]:
