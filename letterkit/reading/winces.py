@@ -33,7 +33,7 @@ class Wincing:
             return marks
         made = list(marks)
         for index in range(len(made) - 1, -1, -1):  # what stands before is not moved by what is put in behind
-            if index < len(made) and made[index].text in winces:
+            if index < len(made) and made[index].text in winces and _is_away(made, index):
                 made = self._made_to(made, index) or self._when_moved(made, index) or made
         return made
 
@@ -70,16 +70,21 @@ class Wincing:
         verb = next((at for at in range(index - 1, max(-1, index - 4), -1) if marks[at].text in _MAKES), None)
         if verb is None or any(each.kind not in _PASSED for each in marks[verb + 1 : index]):
             return None
+        end = _end_of_wince(marks, index)
         for at in range(verb - 1, max(-1, verb - _FAR), -1):
             if marks[at].text in words().sets["presses"]:
                 denied = [each for each in marks[at:verb] if each.kind == "negator"]
                 over = Mark("filler", marks[at].start, marks[at].end, text="over")
                 pressed = [over, *(each for each in marks[at + 1 : verb] if each.kind != "negator")]
-                return [*marks[:at], *denied, self._term(marks[at], "tenderness"), *pressed, *marks[index + 1 :]]
+                return [*marks[:at], *denied, self._term(marks[at], "tenderness"), *pressed, *marks[end:]]
+            if marks[at].text in words().sets["stretches"]:
+                denied = [each for each in marks[at:verb] if each.kind == "negator"]
+                places = [each for each in marks[at + 1 : verb] if each.kind in _PLACES]
+                return [*marks[:at], *denied, self._term(marks[at], "passive stretch pain"), *places, *marks[end:]]
             moved = self._movement(marks[at])
             if moved is not None:
-                painful = self._painful(marks[verb].start, marks[index].end)
-                return [*marks[:at], moved, *marks[at + 1 : verb], painful, *marks[index + 1 :]]
+                painful = self._painful(marks[verb].start, marks[end - 1].end)
+                return [*marks[:at], moved, *marks[at + 1 : verb], painful, *marks[end:]]
             if marks[at].kind not in _PASSED | {"negator"}:
                 return None
         return None
@@ -100,3 +105,19 @@ class Wincing:
 
     def _term(self, mark: Mark, name: str) -> Mark:
         return replace(mark, kind="term", state=None, term=self._phrases[name].term, text=name)
+
+
+def _end_of_wince(marks: Sequence[Mark], index: int) -> int:
+    """Where 'withdraw his hand', 'pull her hand away', 'cry out' ends: the hand is no place of the pain."""
+    at = index + 1
+    if at + 1 < len(marks) and marks[at].text in {"his", "her", "the", "their"} and marks[at + 1].kind == "piece":
+        at += 2
+    return at + (at < len(marks) and marks[at].text in {"away", "back", "out"})
+
+
+def _is_away(marks: Sequence[Mark], index: int) -> bool:
+    """'Pulled the hand away'; no pull of a tendon, no 'pull with both hands'."""
+    if marks[index].text not in words().sets["pulls"]:
+        return True
+    end = _end_of_wince(marks, index)
+    return marks[end - 1].text == "away"
