@@ -12,6 +12,7 @@ from letterkit.reading.phrases import Entry
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
+_LED = 7  # marks from the answer to the pain that is given
 _FAR = 12  # marks between what somebody does and what was moved
 _ON = frozenset({"when", "whenever", "as", "if", "on", "upon", "with", "at", "during", "to"})
 _PASSED = frozenset({"filler", "word", "side", "piece", "certain", "severity", "active_mode", "passive_mode"})
@@ -28,6 +29,8 @@ class Wincing:
 
     def read(self, marks: Sequence[Mark], texts: Texts) -> Sequence[Mark]:
         """The marks of one sentence, which has these texts, with such a pain as pain on that movement."""
+        if not texts.isdisjoint(words().sets["responds"]):
+            marks = _inflicted(marks)
         winces = words().sets["winces"]
         if texts.isdisjoint(winces):
             return marks
@@ -121,3 +124,22 @@ def _is_away(marks: Sequence[Mark], index: int) -> bool:
         return True
     end = _end_of_wince(marks, index)
     return marks[end - 1].text == "away"
+
+
+def _inflicted(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'Withdraws the left arm to pain', 'no response to painful stimuli': a pain that is given, no finding."""
+    made: list[Mark] = []
+    for index, mark in enumerate(marks):
+        led = marks[index - 1 - (index > 1 and marks[index - 1].text in {"deep", "central"})] if index else mark
+        given = (
+            mark.kind == "term" and mark.text.partition(" ")[0] in {"pain", "painful"} and led.text in {"to", "from"}
+        )
+        near = marks[max(0, index - _LED) : index]
+        if not given or not any(each.text in words().sets["responds"] for each in near):
+            made.append(mark)
+            continue
+        end = mark.start + len(mark.text.partition(" ")[0])
+        made.append(Mark("word", mark.start, end, text="pain"))
+        if mark.text.endswith(" on"):
+            made.append(Mark("filler", mark.end - len("on"), mark.end, text="on"))
+    return made
