@@ -11,7 +11,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from letterkit.catalogue.model import Stage
-from letterkit.reading.labels import asked_for, goes_on_reviewing, headed, label_of, may_end
+from letterkit.reading.begun_before import began_then, heads_a_part, is_of_others, is_seen_there
+from letterkit.reading.labels import asked_for, goes_on_reviewing, headed, is_told_below, label_of, may_end
 from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.note_sides import history_sides, only_side
 from letterkit.reading.occasions import (
@@ -126,21 +127,22 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
     above = ""  # the section to which a line that is known by one word of its label gives way again
     lasting = ""  # a later or earlier occasion, or an image, that goes on to the end of its paragraph
     previous_line = 0
-    reviewing = False
+    reviewing = ""
     first_examined: int | None = None
     times = times_in(text)
     asked = ""  # whether the section is no more than why somebody was sent, or what somebody complains of
     for index, (segment, own) in enumerate(zip(segments, marks, strict=True)):
         setting = Setting()
         label = setting.label = label_of(text, segment)
-        section = CURRENT if section == "history" and may_end(asked, label) and tells_examined(own) else section
+        ends = section == "history" and asked != "" and _ends_asking(asked, label, segment, previous_line, own)
+        section = CURRENT if ends else section
         kind, staged, by_word = headed(label, first_examined, marks, first=not index)
         if segment.line != previous_line:
             section, above = above or section, ""
             lasting = ""
             setting.fresh = segment.breaks
         previous_line = segment.line
-        reviewing = goes_on_reviewing(reviewing, label, segment, found[-1].label if found else "")
+        reviewing = goes_on_reviewing(text, reviewing, label, segment, found[-1].label if found else "")
         if reviewing:
             kind, staged = "history", None
         if staged and kind != "history":
@@ -164,9 +166,10 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
             first_examined = index
         setting.status, setting.stage, setting.whole_stage = section, stage, whole
         lasting, section = _sentence(text, setting, segment, own, lasting, section, words, times)
-        if first_examined is None and any(_begins_examination(segment, mark, words) for mark in own):
-            first_examined = index
         found.append(setting)
+        first_examined = (
+            _begun_at(found, segment, marks[: index + 1], words) if first_examined is None else first_examined
+        )
     _before_examination(text, found, segments, marks, first_examined, words.sets["only_examined"])
     _told_of_note(text, found, segments, marks)
     history_sides(found, marks, words.legs)
@@ -183,6 +186,26 @@ def _told_of_note(
             if found[at].status == CURRENT:
                 found[at].status = why
                 found[at].title = why == "history" and names_its_part(text, segments[at])
+
+
+def _ends_asking(asked: str, label: str, segment: Segment, above: int, marks: Sequence[Mark]) -> bool:
+    """Whether a sentence under a reason or a complaint tells what was found: a test, or what is there."""
+    return (may_end(asked, label) and tells_examined(marks)) or is_told_below(segment, above, marks)
+
+
+def _begun_at(found: Sequence[Setting], segment: Segment, marks: Sequence[Sequence[Mark]], words: Words) -> int | None:
+    """Where the last of these sentences says that an examination began: there, or where it had begun before.
+
+    'The left wrist is swollen. Abdominal examination is normal.': it began with the first sentence of what can be seen.
+    """
+    begins = next((mark for mark in marks[-1] if mark.says and _begins_examination(segment, mark, words)), None)
+    if begins is None:
+        return None
+    at = len(marks) - 1
+    if not is_of_others(marks[-1], begins):
+        return at
+    before = zip(found, marks[:-1], strict=False)
+    return next((n for n, (each, own) in enumerate(before) if each.status == CURRENT and is_seen_there(own)), at)
 
 
 def _begins_examination(segment: Segment, mark: Mark, words: Words) -> bool:
@@ -327,6 +350,9 @@ def _of_another_day(
         "examined" in each.says and each.start < mark.start for each in marks
     ):
         return lasting  # 'when I examined him he had recovered': what follows was found then
+    if cue == "later" and not text[: segment.start].strip() and began_then(marks):
+        setting.status = "history"
+        return ""
     if cue == "later" and _opens_note(text, segment, marks):
         return ""  # 'Follow up after surgery. Grip 20 kg.': what brings the patient here
     nobody = nobody or mark.text.endswith(
@@ -402,12 +428,6 @@ def _only_label(marks: Sequence[Mark], segment: Segment) -> bool:
     return any({"imaging"} & set(mark.says) for mark in marks if mark.start >= segment.label)
 
 
-def _heads_a_part(segment: Segment, marks: Sequence[Mark]) -> bool:
-    """'R wrist: ...': a label that is a part with its side, behind which the examination is told."""
-    label = {mark.kind for mark in marks if mark.end <= segment.label and mark.text != ":"}
-    return label == {"side", "piece"}
-
-
 def _before_examination(
     text: str, found: list[Setting], segments: Sequence[Segment], marks: Sequence[Sequence[Mark]],
     examined: int | None, tests: frozenset[str],
@@ -428,7 +448,7 @@ def _before_examination(
         for mark in own if mark.kind == "term" and mark.term is not None for slug in mark.term.items[:1]
     }  # fmt: skip
     if told and len(named & tests) < _EXAMINED:
-        begun = next((at for at in range(examined) if _heads_a_part(segments[at], marks[at])), examined)
+        begun = next((at for at in range(examined) if heads_a_part(segments[at], marks[at])), examined)
         for at, setting in enumerate(found[:examined]):
             if at > begun and segments[at].line == segments[begun].line:
                 continue  # 'Denies a fall. R wrist: no deformity. Tender snuffbox. Elbows: full range.'

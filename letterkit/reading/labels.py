@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
+from letterkit.reading.begun_before import is_seen_there
 from letterkit.reading.marks import Mark
 from letterkit.reading.segments import Segment
 from letterkit.reading.words import words
@@ -109,12 +110,28 @@ def may_end(asked: str, label: str) -> bool:
     return bool(asked) and (bool(label) or asked.startswith(_REASON))
 
 
-def goes_on_reviewing(reviewing: bool, label: str, segment: Segment, above: str) -> bool:  # noqa: FBT001 - a fact of the line
+def goes_on_reviewing(text: str, reviewing: str, label: str, segment: Segment, above: str) -> str:
     """Whether a line is of a review of systems, whose parts are headed as those of an examination are.
 
     'ROS:' and under it 'MSK: no joint swelling' is what the patient said; 'Physical exam:' or a blank line ends it.
+    Where the review tells all in its own line ('told'), 'EXTREMITIES: the palms are red' below heads an examination:
+    that is a part, and no system that a review would list.
     """
     if _REVIEW.match(label):
-        return True
+        told = text[segment.label : segment.end].strip()
+        return "listed" if segment.heading or not told or ":" in told else "told"
     ends = bool(_EXAMINATION_BEGINS.match(label))  # and not 'MSK', which heads a part of either
-    return reviewing and not ends and not (segment.breaks and not _REVIEW.match(above))
+    ends = ends or (reviewing == "told" and label in words().sets["parts_headed"])
+    if not reviewing or ends or (segment.breaks and not _REVIEW.match(above)):
+        return ""
+    return "listed" if label else reviewing
+
+
+def is_told_below(segment: Segment, above: int, marks: Sequence[Mark]) -> bool:
+    """'Reason for consultation: lump.' and on the next line 'There is a mass of the wrist', which was found.
+
+    `above` is the line before; what the patient only feels may still be why she came.
+    """
+    if segment.line == above or segment.label > segment.start or not is_seen_there(marks):
+        return False
+    return any(mark.text in words().sets["found_there"] for mark in marks)

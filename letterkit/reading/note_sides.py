@@ -24,10 +24,17 @@ def history_sides(found: list[Setting], marks: Sequence[Sequence[Mark]], legs: f
             side = side_of(mark) if mark.kind in NAMES_SIDE else ""
             status = setting.at(mark.start)
             told = status in _OTHER_DAYS or (status == "plan" and _is_sent_for(own, mark))
-            if side and told and not _is_of_no_hand(own, mark, legs):
+            if side and told and not (_is_of_no_hand(own, mark, legs) or (sides and _is_alike(own))):
                 sides.add(side)
         if len(sides) == 1 and sides <= _ONE:
             setting.history_side = next(iter(sides))
+
+
+def _is_alike(marks: Sequence[Mark]) -> bool:
+    """'She had one aspirated on the right side in college': what was like the complaint, once, on another side."""
+    texts = {mark.text for mark in marks}
+    sets = words().sets
+    return not sets["once_had"].isdisjoint(texts) and not sets["once_alike"].isdisjoint(texts)
 
 
 def _is_sent_for(marks: Sequence[Mark], mark: Mark) -> bool:
