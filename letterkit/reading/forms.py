@@ -15,7 +15,7 @@ from letterkit.reading.degrees import degrees
 from letterkit.reading.deviations import other_deviation
 from letterkit.reading.felt import senses_apart
 from letterkit.reading.felt_at_test import felt_at_test
-from letterkit.reading.fullness import denied_fullness
+from letterkit.reading.fullness import denied_fullness, freely
 from letterkit.reading.gripped import gripped
 from letterkit.reading.hand_signs import hand_signs
 from letterkit.reading.held import held
@@ -113,5 +113,5 @@ def of_limbs(marks: Sequence[Mark], texts: Texts, catalogue: Catalogue, phrases:
     marks = other_deviation(marks, texts, phrases)
     marks = resisted(marks, texts, phrases)
     marks = branches(degrees(marks, texts, catalogue), texts, phrases)
-    marks = denied_fullness(marks, texts, catalogue, phrases)
+    marks = denied_fullness(freely(marks, texts, catalogue, phrases), texts, catalogue, phrases)
     return limb_parts(wasted(marks, texts, phrases), texts, catalogue, phrases)

@@ -7,7 +7,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 from letterkit.catalogue import Catalogue
-from letterkit.catalogue.model import ValueKind
+from letterkit.catalogue.model import Stage, ValueKind
 from letterkit.reading.marks import Mark, value_of
 from letterkit.reading.phrases import INCOMPLETE, Entry
 from letterkit.reading.predication import BE, is_asserted
@@ -20,6 +20,9 @@ _PLACES = _SOFT | {"side", "piece", "joiner", "term"}
 _KEPT = frozenset({"side", "piece", "certain"})
 _ENDS = frozenset({"break", "negator", "unexamined"})
 _OF_IT = _SOFT - {"severity"} | {"side", "piece"}
+_AFTER_FREE = frozenset(
+    {"on", "in", "at", "and", "but", "comma", "there", "both", "bilaterally", "slash", "semicolon", "period"}
+)
 _ONE = frozenset({"is", "was"})
 _WELL = frozenset({"full", "normal"})
 _OF_BOTH = _WELL | {"present", "able", "equal", "painful", "painless"}  # what 'is' may tell of two movements at once
@@ -222,3 +225,23 @@ def _after(marks: Sequence[Mark], start: int) -> list[int]:
         if mark.kind not in _PLACES or mark.kind in _ENDS:
             return []
     return []
+
+
+def freely(marks: Sequence[Mark], texts: Texts, catalogue: Catalogue, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'Pronosupination was free on the right': a movement that is free, and not 'free of' something, is full.
+
+    Only where nothing but small words stands between the movement and 'was free'.
+    """
+    if "free" not in texts:
+        return marks
+    made = list(marks)
+    for at, mark in enumerate(marks):
+        if mark.text != "free" or mark.kind != "word" or not at or marks[at - 1].text not in BE:
+            continue
+        behind = marks[at + 1 : at + 2]
+        before = next((each for each in reversed(marks[: at - 1]) if each.kind not in _OF_IT), None)
+        if before is None or before.term is None or (behind and behind[0].text not in _AFTER_FREE):
+            continue
+        if catalogue.items[before.term.items[0]].stage is Stage.MOVEMENT:
+            made[at] = replace(mark, kind="state", state=phrases["full"].state, text="full")
+    return made

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Mapping, Sequence
+from functools import cache
 
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import INCOMPLETE, Entry
@@ -22,7 +23,7 @@ _SMALL = frozenset({"to", "of", "from", "the", "his", "her", "reaching", "touchi
 
 def from_the_palm(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
     """The marks with each gap between finger and palm as the distance that is measured there."""
-    if not texts & words().sets["stays_off"] or any(mark.kind == "term" and _is_told(mark) for mark in marks):
+    if texts.isdisjoint(_stops()) or any(mark.kind == "term" and _is_told(mark) for mark in marks):
         return marks
     made: list[Mark] = []
     fist = _FIST in texts.items
@@ -42,6 +43,12 @@ def from_the_palm(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Ent
         there = Mark("filler", mark.start, mark.end, text="there")
         made[min(off, length) :] = [term, made[length], there]
     return made
+
+
+@cache
+def _stops() -> frozenset[str]:
+    """The words of which one must stand in a sentence that tells of a finger short of the palm."""
+    return words().sets["stays_off"] | words().sets["comes_near"]
 
 
 def _distance(at: Mark, phrases: Mapping[str, Entry]) -> Mark:
@@ -108,4 +115,6 @@ def _off(made: Sequence[Mark], length: int) -> int | None:
     while before > 0 and made[before].kind in {"filler", "certain"}:
         before -= 1  # 'lacks about 2 cm'
     near = [index for index in (before, *range(length + 1, len(made) - 1)) if index >= 0]
-    return next((index for index in near if made[index].text in words().sets["stays_off"]), None)
+    off = next((index for index in near if made[index].text in words().sets["stays_off"]), None)
+    comes = before >= 0 and made[before].text in words().sets["comes_near"] and made[length].text != "there"
+    return before if off is None and comes else off

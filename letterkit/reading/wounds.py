@@ -29,10 +29,24 @@ def wounds(marks: Sequence[Mark], texts: Texts) -> Sequence[Mark]:
     if not texts.isdisjoint(sets["numbered"]):
         marks = _headings(marks)
     if "sweating" in texts.items and not sets["moist_wounds"].isdisjoint(texts.items):
-        marks = [_as_word(mark) if mark.text in sets["moist"] else mark for mark in marks]  # 'the wound is moist'
+        marks = [
+            _as_word(mark) if _is_wet(marks, at) else mark for at, mark in enumerate(marks)
+        ]  # 'the wound is moist'
     if "with" in texts and "piece" in texts.kinds and not sets["patches"].isdisjoint(texts.items):
         marks = _where_it_is(marks)
     return marks
+
+
+def _is_wet(marks: Sequence[Mark], at: int) -> bool:
+    """'Moist' of a wound, and 'pink' in 'a burn, pink and moist': how it looks, and nothing of the skin."""
+    sets = words().sets
+    if marks[at].text in sets["moist"]:
+        return True
+    of_hand = at > 1 and marks[at - 1].text in BE and marks[at - 2].kind == "piece"  # 'the hand is pink and moist'
+    if of_hand or sets["of_beds"].isdisjoint(items_of(marks[at])):
+        return False
+    ways = (marks[at + 1 : at + 3], marks[max(at - 2, 0) : at][::-1])
+    return any(len(way) > 1 and way[0].kind == "joiner" and way[1].text in sets["moist"] for way in ways)
 
 
 def _where_it_is(marks: Sequence[Mark]) -> Sequence[Mark]:
