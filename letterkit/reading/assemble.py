@@ -9,7 +9,7 @@ from typing import TypeAlias
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import Item, Qualifier, Stage, ValueKind
 from letterkit.findings.values import UnreadValue, read_value
-from letterkit.reading.borrowed import borrows_part
+from letterkit.reading.borrowed import borrows_part, is_before_another
 from letterkit.reading.choose import Chooser
 from letterkit.reading.exceptions import HOW_LITTLE, NOT_SAID, WHICH_ONE, is_less_felt, left_out, of_exception, without
 from letterkit.reading.marks import Mark
@@ -97,16 +97,17 @@ class Assembler:
             for mark in predication.terms:
                 assert mark.term is not None
                 ours = mark.term.site or (carried and self._is_of_the_hand(mark.term))
-                if not mark.term.items or (places.elsewhere and not ours):
+                here = Places() if places.elsewhere and not ours and is_before_another(predication, mark) else places
+                if not mark.term.items or (here.elsewhere and not ours):
                     unclear = bool(mark.hints) and any(each.negated for each in statement.said)
-                    elsewhere = elsewhere or places.elsewhere or not unclear  # 'power of the hand is not normal'
+                    elsewhere = elsewhere or here.elsewhere or not unclear  # 'power of the hand is not normal'
                     silent = [each for each in silent if each is not mark]
                     continue
                 if predication.unexamined:
                     silent = [each for each in silent if each is not mark]
-                    unexamined.append(self._not_examined(mark.term, places, predication, start, end))
+                    unexamined.append(self._not_examined(mark.term, here, predication, start, end))
                     continue
-                where = self._where(mark, statement, places, predication, borrowed=borrowed)
+                where = self._where(mark, statement, here, predication, borrowed=borrowed)
                 own = self._with_own_size(mark, statement, predication)
                 if own is None and len(told) > 1:
                     continue  # only of another of the terms

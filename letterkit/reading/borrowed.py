@@ -6,6 +6,7 @@ whole of the right hand, is asked.
 
 from __future__ import annotations
 
+from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.places import OF_OTHER_SIDE, OPPOSITE, Places
 from letterkit.reading.predication import Predication, term_is_adjective
 from letterkit.reading.sides import Statement
@@ -37,3 +38,14 @@ def _is_led_by_side(predication: Predication) -> bool:
     if predication.carried or first.text.partition(" ")[0] in words().sets["movement_verbs"]:
         return False
     return any(each.kind == "side" and each.end == first.start - 1 for each in predication.used)
+
+
+def is_before_another(predication: Predication, mark: Mark) -> bool:
+    """'Thenar wasting and swelling of the knee': a finding that only a hand has, before one of another part."""
+    last = predication.terms[-1]
+    own = words().sets["only_of_hands"]
+    if mark is last or own.isdisjoint(items_of(mark)) or not own.isdisjoint(items_of(last)):
+        return False
+    beyond = [each for each in predication.used if each.piece is not None and each.piece.kind == "elsewhere"]
+    between = any(mark.start < each.start < last.start for each in beyond)
+    return not between and any(each.start > last.start for each in beyond)
