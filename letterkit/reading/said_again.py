@@ -10,7 +10,7 @@ from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
-from letterkit.reading.marks import Mark, value_of, without_side
+from letterkit.reading.marks import Mark, items_of, value_of, without_side
 from letterkit.reading.parting import as_break
 from letterkit.reading.phrases import StateWord
 from letterkit.reading.predication import BE, THERE_IS
@@ -20,6 +20,7 @@ _WHOLE = frozenset({"full", "normal"})
 _LESS = frozenset({"reduced", "absent"})
 _PASSED = frozenset({"filler", "certain", "severity"})
 _PLACE = frozenset({"piece", "side"})
+_OF = frozenset({"of", "in", "at"})
 _RESULTS = frozenset({"normal", "reduced", "absent", "full", "increased", "brisk", "abnormal", "positive", "negative"})
 
 
@@ -32,7 +33,9 @@ def own_results(marks: list[Mark]) -> list[Mark]:
         if marks[at].kind != "joiner" or marks[at].text not in {"comma", "and"} or marks[at - 1].kind == "joiner":
             continue
         result = _own_result(marks, at)
-        if result is None or not (_has_told(marks, at) or _is_contrary(marks, at, result)):
+        if result is None or _is_one_more_reflex(marks, at):
+            continue
+        if not (_has_told(marks, at) or _is_contrary(marks, at, result) or _is_denied_before(marks, at, result)):
             continue
         end = next(each for each in range(at, len(marks)) if marks[each].kind != "joiner")
         parted = as_break(marks[at])
@@ -46,18 +49,33 @@ def _own_result(marks: Sequence[Mark], at: int) -> StateWord | None:
         at += 1
     if at >= len(marks) or marks[at].kind != "term":
         return None
-    at += 1
+    at = _past_its_part(marks, at + 1)
     at += at < len(marks) and marks[at].text in BE
     at += at < len(marks) and marks[at].kind == "negator"
     return marks[at].state if at < len(marks) and marks[at].kind == "state" and _ends_clause(marks, at + 1) else None
 
 
+def _past_its_part(marks: Sequence[Mark], at: int) -> int:
+    """'The mobility of the fingers was kept': where the verb stands behind a noun and the part it is of."""
+    if at >= len(marks) or marks[at].text not in _OF:
+        return at
+    led = words().sets["determiners"]
+    end = at + 1
+    while end < len(marks) and (marks[end].kind in _PLACE or marks[end].text in led):
+        end += 1
+    told = end < len(marks) and (marks[end].text in BE or marks[end].kind == "state")
+    return end if told and marks[end - 1].kind in _PLACE else at
+
+
 def _ends_clause(marks: Sequence[Mark], at: int) -> bool:
-    """Whether nothing follows but where, or how much: 'absent in the left wrist', 'short by 10 degrees'."""
+    """Whether nothing follows but where, how much or more: 'absent in the left wrist', 'short by 10 degrees'."""
     if at < len(marks) and marks[at].text == "by":
         return True
     while at < len(marks) and marks[at].kind in {"filler", "side", "piece"}:
         at += 1
+    if at + 1 < len(marks) and marks[at].text == "and":
+        ahead = [each for each in marks[at + 1 : at + 4] if each.text not in words().sets["determiners"]]
+        return marks[at + 1].text == "the" and ahead[0].kind == "term"  # '... was kept and the grip was weak'
     return at >= len(marks) or _parts(marks[at])
 
 
@@ -69,11 +87,37 @@ def _has_told(marks: Sequence[Mark], at: int) -> bool:
     before = marks[: at - 2]
     if any(mark.kind == "negator" for mark in before):
         return False
+    if any(mark.state is not None and mark.state.classes for mark in before) and _is_subject(marks, at):
+        return True  # 'loss of flexion and extension, the power of the fingers was normal'
     verbs = BE | THERE_IS | words().sets["owns"]
     if any(mark.text in verbs or mark.kind == "severity" for mark in before):
         return True
     named = next((each for each, mark in enumerate(before) if mark.kind in {"term", "piece"}), len(before))
     return any(mark.kind == "state" for mark in before[named + 1 :])
+
+
+def _is_denied_before(marks: Sequence[Mark], at: int, result: StateWord) -> bool:
+    """'No Tinel or Phalen, Durkan's was positive': a list that was denied has ended; 'was seen' may be said of it."""
+    denied = marks[at].text == "comma" and marks[at - 2].text == "or" and marks[at - 1].kind == "term"
+    denied = denied and any(mark.kind == "negator" for mark in marks[: at - 2])
+    return denied and bool(set(result.classes) - {"present"}) and _is_subject(marks, at)
+
+
+def _is_one_more_reflex(marks: Sequence[Mark], at: int) -> bool:
+    """'Absent biceps and triceps reflexes, the brachioradialis was brisk': of its reflex, which the list tells."""
+    if not marks[at - 1].text.endswith(words().affixes["reflex"]):
+        return False
+    following = next((items_of(mark) for mark in marks[at:] if mark.kind == "term"), ())
+    return any(slug in words().reflexes for slug in following)
+
+
+def _is_subject(marks: Sequence[Mark], at: int) -> bool:
+    """', the power of the fingers was normal': a noun behind a joiner that has a verb of its own."""
+    at += 1
+    while at < len(marks) and (marks[at].kind == "side" or marks[at].text in words().sets["determiners"]):
+        at += 1
+    end = _past_its_part(marks, at + 1)
+    return end < len(marks) and (marks[end].text in BE or end > at + 1)
 
 
 def _has_own_verb(marks: Sequence[Mark], at: int) -> bool:
@@ -83,7 +127,8 @@ def _has_own_verb(marks: Sequence[Mark], at: int) -> bool:
 
 def _is_contrary(marks: Sequence[Mark], at: int, result: StateWord) -> bool:
     """'Full pronation, and supination is limited': the result before the first is not that of the second."""
-    before = marks[at - 2].state if marks[at - 2].kind == "state" else None
+    led = at - 2 - (at > 2 and marks[at - 2].text in words().sets["determiners"])  # noqa: PLR2004 - 'loss of the pulses'
+    before = marks[led].state if marks[led].kind == "state" else None
     if marks[at - 1].kind != "term" or before is None:
         return False
     first, second = set(before.classes), set(result.classes)
