@@ -222,7 +222,7 @@ class ContraryReading(SentenceState):
             return False  # 'but the elbow moves normally'
         if ahead.text not in {*words().sets["spared"], "normal"}:
             return False  # 'but the fingers are intact'
-        if not self._is_presence(now) or now.negated or now.before:
+        if not self._is_presence(now) or now.negated or classes_of(now.before)[0] - {"present"}:
             return False
         told = [now.places] if now.places is not None and not now.carried else []
         told += [each for each in now.tail if isinstance(each, Places)]

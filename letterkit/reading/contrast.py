@@ -20,6 +20,7 @@ from letterkit.reading.phrases import NOT_THERE, Term
 from letterkit.reading.places import OPPOSITE
 from letterkit.reading.predication import term_is_adjective
 from letterkit.reading.respective import RESPECTIVELY, for_both, former_latter, respective
+from letterkit.reading.spared_parts import spared_parts
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
@@ -45,6 +46,7 @@ def contrasted(marks: Sequence[Mark], texts: Texts) -> list[Mark]:
         made = _in_a_row(made)
     if "for" in texts and any(mark.word == "both" for mark in marks):
         made = for_both(made)
+    made = spared_parts(made, texts)
     if texts & words().sets["references"]:
         made = _for_reference(made)
     if "not" in texts:

@@ -89,6 +89,10 @@ class _Sentence(TermReading, LocationReading, DoubtReading, SharedReading):
 
     def _not_excepted(self) -> Places | None:
         """'All fingers were swollen except the thumb. There was no redness.': the next sentence is of no thumb."""
+        now = self.now
+        if now is not None and self.marks[-1].kind == "state" and self.marks[-1].text in words().sets["spared"]:
+            told = [place for place in (now.places, *now.tail) if isinstance(place, Places)]
+            return told[-2] if len(told) > 1 else self.here  # '... of the dorsum, with the palm spared'
         for each in self.found:
             excepted = [place.places for place in (*each.without, *each.apart)]
             if self.here is not None and self.here.places in excepted:
