@@ -49,7 +49,7 @@ from letterkit.reading.settle import COLOURS, skin_colours, temperatures
 from letterkit.reading.shortfall import short_of
 from letterkit.reading.shown_on_test import shown_on_test
 from letterkit.reading.soft_touch import soft_touch
-from letterkit.reading.stable import quiet, stable_in, stable_too
+from letterkit.reading.stable import ligament_gives, quiet, stable_in, stable_too
 from letterkit.reading.tender_itself import pulsating
 from letterkit.reading.texts import Texts
 from letterkit.reading.thickened import thickened
@@ -101,6 +101,7 @@ def of_movements(
     marks = limits_of_joints(from_the_palm(marks, texts, phrases), texts, phrases)
     marks = short_of(marks, texts, catalogue, phrases)
     marks = no_further(to_neutral(pulses(marks, texts, phrases), texts), texts, phrases)
+    marks = ligament_gives(marks, texts, phrases)
     marks = when_it_catches(
         rest_of_movement(stable_too(stable_in(marks, texts), texts, phrases), texts, phrases), texts
     )

@@ -11,13 +11,13 @@ from dataclasses import replace
 from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.phrases import StateWord
 from letterkit.reading.texts import Texts
+from letterkit.reading.words import words
 
 _TESTS = frozenset({"finger_nose_test", "rapid_alternating_movements"})
 _COORDINATION = ("coordination",)
 _ON = frozenset({"on", "with", "in", "during", "at", "for"})
 _IMPAIRED = StateWord(("abnormal",))
 _DONE = frozenset({"done", "performed", "carried out", "completed", "executed", "testing", "with"})
-_SHOWS = frozenset({"with", "shows", "showed", "reveals", "revealed", "demonstrates", "demonstrated"})
 _BETWEEN = frozenset({"filler", "side", "piece", "severity", "certain"})
 _RESULTS = frozenset({"state", "value", "negator"})
 
@@ -46,7 +46,7 @@ def _shown_behind(marks: Sequence[Mark], test: int) -> int | None:
     at = test + 1
     led = False
     while at < len(marks) and (marks[at].kind in _BETWEEN or marks[at].kind == "negator" or marks[at].text in _DONE):
-        led = led or marks[at].kind == "negator" or marks[at].text in _SHOWS
+        led = led or marks[at].kind == "negator" or marks[at].text in words().sets["shows"]
         at += 1
     term = marks[at].term if led and at < len(marks) else None
     if term is None or term.items[:1] != _COORDINATION or not term.state:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from letterkit.reading.marks import Mark
+from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.phrases import Entry
 from letterkit.reading.placenames import Piece
 from letterkit.reading.predication import BE
@@ -14,6 +14,8 @@ from letterkit.reading.words import words
 
 _STABLE = frozenset({"elbow", "wrist"})
 _INFLAMED = "synovitis"
+_GIVES = "joint_instability"
+_AROUND = frozenset({"filler", "certain", "severity", "side", "piece"})
 _QUIET_LOOK = "a quiet joint is read as one without synovitis"
 
 
@@ -49,6 +51,29 @@ def stable_too(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]
             name = "stable to stress testing"
             made[index] = Mark("term", mark.start, mark.end, term=phrases[name].term, text=name)
     return made
+
+
+def ligament_gives(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'Stressing the UCL of the thumb shows no laxity': a result of the ligament that was stressed."""
+    terms = [at for at, mark in enumerate(marks) if mark.kind == "term"] if _GIVES in texts.items else []
+    if len(terms) != 2:  # noqa: PLR2004 - the ligament, and how it gives
+        return marks
+    first, at = terms
+    ligament, gives = marks[first], marks[at]
+    given = gives.state.items if gives.state is not None else {}
+    if items_of(gives)[:1] != (_GIVES,) or not any(item in given for item in items_of(ligament)):
+        return marks
+    between = [mark for mark in marks[first + 1 : at] if mark.kind not in _AROUND]
+    behind = [mark for mark in marks[at + 1 :] if mark.kind not in _AROUND]
+    led = between[0] if between else None
+    if behind or len(between) > 1 or (led is not None and led.kind != "negator"):
+        return marks
+    if led is None:
+        shown = any(mark.text in words().sets["shows"] for mark in marks[first + 1 : at])
+        return [*marks[:at], replace(gives, kind="state", term=None), *marks[at + 1 :]] if shown else marks
+    told = Mark("state", led.start, gives.end, state=phrases["stable"].state, text="stable")
+    rest = [mark for mark in marks[first + 1 : at] if mark is not led]
+    return [*marks[: first + 1], *(mark for mark in rest if mark.start < led.start), told, *marks[at + 1 :]]
 
 
 def quiet(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
