@@ -12,6 +12,8 @@ from itertools import takewhile
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.besides import no_weakness, told_besides
+from letterkit.reading.keeps_still import keeps_still
+from letterkit.reading.less_so import less_so
 from letterkit.reading.marks import Mark, value_of, without_side
 from letterkit.reading.one_joint import is_digit
 from letterkit.reading.parting import PARTS, as_break, break_at, part_begins, part_ends, said_at
@@ -36,7 +38,8 @@ def left_out(marks: list[Mark], texts: Texts, catalogue: Catalogue) -> list[Mark
     """The marks of one sentence, which has these texts, with each such result said again."""
     if len(texts.sides) < 2:  # noqa: PLR2004 - one and the other
         return marks
-    made = told_besides(_as_is(marks) if "as" in texts else marks, texts, catalogue)
+    marks = keeps_still(marks, texts)
+    made = less_so(told_besides(_as_is(marks) if "as" in texts else marks, texts, catalogue), texts, catalogue)
     made = made if texts.isdisjoint(words().sets["owns"]) else _owned_apart(made)
     made = _behind_lead(_the_other_one(made))
     at = 1
