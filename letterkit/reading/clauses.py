@@ -13,6 +13,7 @@ from letterkit.catalogue.model import ValueKind
 from letterkit.reading.left_out import left_out
 from letterkit.reading.likewise import likewise
 from letterkit.reading.marks import Mark, value_of
+from letterkit.reading.next_side import next_list
 from letterkit.reading.parting import AGAIN
 from letterkit.reading.phrases import INCOMPLETE
 from letterkit.reading.predication import BE, THERE_IS, term_is_adjective
@@ -56,7 +57,7 @@ def clauses(marks: list[Mark], texts: Texts, catalogue: Catalogue) -> list[list[
                 marks[index] = replace(mark, kind="break", text="but")
             continue
         joins = mark.kind == "break" or (mark.kind == "joiner" and mark.text in _JOINS)
-        if told and joins and (_does_something(marks, index + 1) or _moves_otherwise(marks, index)):
+        if told and joins and _begins_anew(marks, index):
             starts.append(index)
         verb = _verb_of_subject(marks, index + 1) if told and joins and index >= read else None
         if verb is None:
@@ -79,13 +80,18 @@ def clauses(marks: list[Mark], texts: Texts, catalogue: Catalogue) -> list[list[
 
 def _said_in_full(marks: list[Mark], texts: Texts, catalogue: Catalogue) -> list[Mark]:
     """The marks with what a second side, a second subject or a second result leaves out."""
-    marks = likewise(_sides_apart(marks, texts), texts, catalogue)
+    marks = likewise(_sides_apart(next_list(marks, texts), texts), texts, catalogue)
     texts = texts.now(marks)
     marks = left_out(marks, texts, catalogue)
     texts = texts.now(marks)
     if "comma" in texts or "break" in texts.kinds:
         marks = told_of_another(marks, catalogue)
     return own_results(marks) if "state" in texts.kinds else marks
+
+
+def _begins_anew(marks: Sequence[Mark], index: int) -> bool:
+    """Whether a clause begins behind a joiner that tells of somebody, or of another movement."""
+    return _does_something(marks, index + 1) or _moves_otherwise(marks, index) or _can_or_cannot(marks, index + 1)
 
 
 def _does_something(marks: Sequence[Mark], start: int) -> bool:
@@ -96,6 +102,22 @@ def _does_something(marks: Sequence[Mark], start: int) -> bool:
         return False
     behind = marks[start + 2 :]
     return not any(mark.kind in {"term", "state", "value", "negator"} for mark in behind)
+
+
+def _can_or_cannot(marks: Sequence[Mark], start: int) -> bool:
+    """'The left scar is red and she lacks 20 degrees of extension at the right elbow': what somebody cannot do there.
+
+    Only where a side is named behind it: what was found before would take that side.
+    """
+    at = next((at for at in range(start, len(marks)) if marks[at].kind not in _PARTING), len(marks))
+    if at + 2 >= len(marks) or marks[at].text not in words().sets["who"]:
+        return False
+    verb = marks[at + 1]
+    may = verb.kind == "negator" and verb.text in words().sets["lacking"]
+    if verb.state is not None:
+        may = verb.state is INCOMPLETE or bool({"able", "unable"} & {*verb.state.classes})
+    behind = marks[at + 2 :]
+    return may and any(mark.kind == "term" for mark in behind) and any(mark.kind == "side" for mark in behind)
 
 
 def _moves_otherwise(marks: Sequence[Mark], index: int) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from letterkit.reading.marks import Mark
+from letterkit.reading.parting import as_break
 from letterkit.reading.places import OPPOSITE
 from letterkit.reading.predication import BE, acts, term_is_adjective
 from letterkit.reading.texts import Texts
@@ -79,3 +80,43 @@ def _begins_clause(marks: Sequence[Mark], at: int) -> bool:
         return True
     verbs = sets["calling"] | sets["owns"] | sets["lacking"]
     return at < len(marks) and (marks[at].kind in _VERBS or marks[at].text in verbs)
+
+
+def next_list(marks: list[Mark], texts: Texts) -> list[Mark]:
+    """'The left wrist is painful, swelling and redness of the right wrist were absent': a list with a verb of its own.
+
+    Without this the first of the list would be found beside what was told before, and its result lost.
+    """
+    if "state" not in texts.kinds or len(texts.terms) < 3 or texts.isdisjoint(BE):  # noqa: PLR2004 - one and a list
+        return marks
+    for at, mark in enumerate(marks[:-4]):
+        if mark.text not in {"and", "comma"} or not at or not _is_called(marks, at):
+            continue
+        begin = at + 1 + (marks[at + 1].text == "and")
+        if _is_told_list(marks, begin):
+            return [*marks[:at], as_break(mark), *marks[begin:]]
+    return marks
+
+
+def _is_called(marks: Sequence[Mark], at: int) -> bool:
+    """'The left wrist is painful |': a part, a verb and what it is called, and nothing more."""
+    last = marks[at - 1]
+    verb = next((each for each in range(at - 1, -1, -1) if marks[each].text in BE), -1)
+    if verb < 1 or not (last.kind == "state" or (last.kind == "term" and term_is_adjective(last))):
+        return False
+    return marks[verb - 1].kind in {"piece", "side", "term"} and all(each.kind != "break" for each in marks[verb:at])
+
+
+def _is_told_list(marks: Sequence[Mark], begin: int) -> bool:
+    """'Swelling and redness were absent', '... of the right wrist were absent': two or more nouns and their verb."""
+    at, listed = begin, 0
+    while at < len(marks) and marks[at].kind in {"term", "joiner"}:
+        if marks[at].kind == "term" and term_is_adjective(marks[at]):
+            return False
+        listed += marks[at].kind == "term"
+        at += 1
+    if marks[begin].kind != "term" or listed < len(("one", "another")):
+        return False
+    while at + 1 < len(marks) and marks[at].kind in {"filler", "side", "piece"} and marks[at].text not in BE:
+        at += 1
+    return at + 1 < len(marks) and marks[at].text in {"were", "are"} and marks[at + 1].kind == "state"
