@@ -6,9 +6,13 @@ whole of the right hand, is asked.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.places import OF_OTHER_SIDE, OPPOSITE, Places
 from letterkit.reading.predication import Predication, term_is_adjective
+from letterkit.reading.result import ReadFinding
 from letterkit.reading.sides import Statement
 from letterkit.reading.words import words
 
@@ -49,3 +53,17 @@ def is_before_another(predication: Predication, mark: Mark) -> bool:
     beyond = [each for each in predication.used if each.piece is not None and each.piece.kind == "elsewhere"]
     between = any(mark.start < each.start < last.start for each in beyond)
     return not between and any(each.start > last.start for each in beyond)
+
+
+def beside_borrowed(made: Sequence[ReadFinding], before: Sequence[ReadFinding]) -> Sequence[ReadFinding]:
+    """'The left wrist is swollen. The right scar is tender.': where the scar is, is asked; so of its tenderness too."""
+    last = before[-1] if before else None
+    if last is None or not made or OF_OTHER_SIDE not in last.reasons:
+        return made
+    own = words().tender_itself.get(last.item.rpartition("_")[2], "")
+    return [
+        replace(each, sure="needs_a_look", reasons=(*each.reasons, OF_OTHER_SIDE))
+        if each.item == own and each.sites == last.sites and OF_OTHER_SIDE not in each.reasons
+        else each
+        for each in made
+    ]

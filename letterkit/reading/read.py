@@ -12,6 +12,7 @@ from letterkit.catalogue import catalogue
 from letterkit.errors import InvalidInput, Problem
 from letterkit.reading.aspects import faces_of_part
 from letterkit.reading.assemble import Assembler
+from letterkit.reading.borrowed import beside_borrowed
 from letterkit.reading.carry import Carried
 from letterkit.reading.context import CURRENT, Setting, settings
 from letterkit.reading.contrary import said_of_another
@@ -403,7 +404,7 @@ class NoteReader:
             if predication.unplaced and around is not None:
                 around = Places((Place(around.side),), around.look, around.elsewhere)
             made = self._assembler.make(predication, around)
-            result.findings += made.findings
+            result.findings += beside_borrowed(made.findings, result.findings)
             result.not_examined += made.not_examined
             told = [
                 mark for mark in spoken
