@@ -112,6 +112,7 @@ def _can_or_cannot(marks: Sequence[Mark], start: int) -> bool:
     at = next((at for at in range(start, len(marks)) if marks[at].kind not in _PARTING), len(marks))
     if at + 2 >= len(marks) or marks[at].text not in words().sets["who"]:
         return False
+    at += marks[at + 1].text in BE  # 'he is unable to oppose the right thumb'
     verb = marks[at + 1]
     may = verb.kind == "negator" and verb.text in words().sets["lacking"]
     if verb.state is not None:
