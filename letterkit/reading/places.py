@@ -145,7 +145,7 @@ def with_digits(made: Places, source: Places) -> Places:
         elif place.site and not place.side and place.site.rpartition("_")[2] in digits:
             filled.append(on_side(place, side))  # 'Right thumb: the IP and MP joints': the IP joint is only the thumb's
         else:
-            filled.append(place)
+            filled.append(Place(place.side or side, place.site, place.row, place.plural))  # 'L ring: cord palm to P1'
     return Places(tuple(filled), made.look, made.elsewhere)
 
 

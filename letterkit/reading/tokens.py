@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 _SOLID = r"[^\W\d_]+(?:['’][^\W\d_]+)*|\d+(?:\.\d+)?"
 _TOKEN = re.compile(rf"{_SOLID}|\s+|.", re.DOTALL)
+_SHORTEST = 3  # letters of a word right behind 'w/'
 _LONGEST = 40  # letters; a longer run is no word of medicine and is kept in pieces
 
 
@@ -29,6 +30,33 @@ def split(text: str) -> list[str]:
         else:
             pieces += [piece[at : at + _LONGEST] for at in range(0, len(piece), _LONGEST)]
     return pieces
+
+
+def _in_full(pieces: list[str], first: list[int], last: list[int], text: str) -> tuple[list[str], list[int], list[int]]:
+    """'Struggles w jars', 'pain w/ grip', 'tender w/o swelling' with the words 'with' and 'without'."""
+    words: list[str] = []
+    starts: list[int] = []
+    ends: list[int] = []
+    at = 0
+    while at < len(pieces):
+        word, taken = _with(pieces, first, last, text, at) if pieces[at] in {"w", "W"} else (pieces[at], 1)
+        words.append(word)
+        starts.append(first[at])
+        ends.append(last[at + taken - 1])
+        at += taken
+    return words, starts, ends
+
+
+def _with(pieces: list[str], first: list[int], last: list[int], text: str, at: int) -> tuple[str, int]:
+    """The word for the 'w' at `at`, and of how many pieces: 'w', 'w/', 'w/o'; and no 'w/c', no 'W' by itself."""
+    if text[first[at] - 1 : first[at]].strip():
+        return pieces[at], 1
+    if pieces[at + 1 : at + 2] == ["/"] and last[at] == first[at + 1]:
+        after = pieces[at + 2] if at + 2 < len(pieces) and last[at + 1] == first[at + 2] else ""
+        if after.casefold() in {"o", "out"}:
+            return "without", 3
+        return ("with", 2) if not after or len(after) >= _SHORTEST else (pieces[at], 1)
+    return ("with", 1) if pieces[at] == "w" and text[last[at] : last[at] + 1].isspace() else (pieces[at], 1)
 
 
 class NoteTokenizer:
@@ -52,4 +80,6 @@ class NoteTokenizer:
         solid = list(map(not_, map(str.isspace, words)))
         pieces, last = list(compress(words, solid)), list(compress(ends, solid))
         first = list(map(sub, last, map(len, pieces)))
+        if "w" in pieces or "W" in pieces:
+            pieces, first, last = _in_full(pieces, first, last, text)
         return Doc(self.vocab, words=pieces, user_data={"text": text, "pieces": (pieces, first, last)})
