@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from letterkit.reading.marks import Mark
+from letterkit.reading.values import Amount
 from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
 
@@ -15,6 +16,7 @@ _UNHARMED = frozenset({"intact", "grossly intact", "nonfocal", "non-focal"})
 _JOINTS = frozenset({"wrist", "wrists", "elbow", "elbows"})
 _ROUND = frozenset({"upper arm", "arm", "forearm", "upper arms", "arms", "forearms"})
 _PLAIN = frozenset({"piece", "side", "value", "filler", "joiner"})
+_DAYS_OF_A_WEEK = 7  # as in '5/7'
 _IT = frozenset({"it", "this", "these", "they", "which"})
 
 
@@ -50,7 +52,7 @@ def implied(current: Sequence[Mark], label: str, vocabulary: Vocabulary, *, bare
     if calm and pieces and all(mark.piece is not None and mark.piece.slugs == ("nail",) for mark in pieces[:1]):
         name = "appearance of the nails"
         return [Mark("term", 0, 0, term=vocabulary.phrases[name].term, text=name)]
-    arcs = (at for at, mark in enumerate(current) if mark.amount is not None and mark.amount.kind == "arc")
+    arcs = (at for at, mark in enumerate(current) if mark.amount is not None and _is_arc(mark.amount))
     if any(not at or current[at - 1].kind != "ambiguous" for at in arcs):  # and no 'SJC 3/28: right wrist'
         name = "range of movement"
     elif calm and all(_only_examines(mark) for mark in current):
@@ -62,6 +64,12 @@ def implied(current: Sequence[Mark], label: str, vocabulary: Vocabulary, *, bare
     else:
         return []
     return [Mark("term", 0, 0, term=vocabulary.phrases[name].term, text=name)]
+
+
+def _is_arc(amount: Amount) -> bool:
+    """'L wrist 10/70': what a joint goes through, and no 'L wrist 10/7', which is so many days."""
+    days = amount.kind == "arc" and not amount.unit and amount.numbers[0] > 0 and amount.numbers[1] == _DAYS_OF_A_WEEK
+    return amount.kind == "arc" and not days
 
 
 def _is_called_stable(current: Sequence[Mark]) -> bool:

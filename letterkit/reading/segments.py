@@ -28,6 +28,8 @@ _SHORT = re.compile(
     r"|(?<![/'’\d])(?<!\d[ \u00a0])\b[A-Z])$",  # an initial, and not '20 s'
     re.IGNORECASE,
 )
+_SIDED = re.compile(r"\d\s?(?:kg[sf]?|lbs?|mm|cms?|deg|°)?\s[RL]$")  # '22 kg L. phalens neg': the side of the figure
+_PART = re.compile(r"\s+(?:hand|wrist|elbow|thumb|index|middle|ring|little|small|finger|digit|palm|arm|forearm|\d)")
 _SLACK = 3  # characters by which a cell may stand left of its heading
 _LONGEST = 2_000  # characters of a sentence
 _SIDE_HEAD = {
@@ -129,6 +131,8 @@ def _ended(text: str, start: int, end: int) -> Iterator[tuple[int, int]]:
             before = text[max(at, match.start() - 8) : match.start()]
             begins = bool(follows) and follows[0].isupper()
             denied = before.split()[-1:] == ["No"]  # 'Any numbness? No. The wrist is swollen.', and no 'case no. 3'
+            if _SIDED.search(text, max(at, match.start() - 12), match.start()) and not _PART.match(text, match.end()):
+                begins = denied = True
             if not begins or not (denied or before[-1:].isupper() or before[-2:-1].islower()):
                 continue
         if text[at : match.end()].strip():

@@ -40,16 +40,17 @@ _PATTERNS = (
         "lapse",
         (
             rf"{_ALONE}{_N}[\s-]?(?:year|yr|month|mth|week|wk|day|hour|hr|h|minute|min|y/o|yo)(?:s\b|\b|-)"
-            rf"|{_ALONE}(?:1?\d/12|[1-4]?\d/52|1?\d/7(?=\s(?:ago|post|since|later|old)))\b(?![/.-])(?!\s?(?:kg|lb|deg|°))"
+            rf"|{_ALONE}(?:1?\d/12|[1-4]?\d/52|1?\d/7(?=\s(?:ago|post|since|later|old)))\b(?![/-]|\.\d)(?!\s?(?:kg|lb|deg|°))"
         ),
     ),  # an age or a time: '3 weeks', '6/52', '3/12'
     (
         "scored",
         (
             rf"\b(?:MAS|(?:modified\s)?Ashworth(?:\s(?:scale|score|grade))?|GCS|NIHSS|VAS|NRS|UPDRS|EDSS|mRS|mJOA|JOA|Nurick"
-            rf"|MMSE|MoCA|ASIA|Frankel|Brunnstrom)\s?(?:of\s|=\s?|:\s?)?{_N}[+]?"
+            rf"|MMSE|MoCA|ASIA|Frankel|Brunnstrom|zones?|Mason(?:\stype)?|Salter(?:[\s-]Harris)?|Gartland|Frykman)"
+            rf"\s?(?:of\s|=\s?|:\s?)?{_N}[+]?"
         ),
-    ),  # a score of another kind: no grade of what stands before it
+    ),  # a score of another kind, 'zone 2', 'Mason 1': no grade of what stands before it
     ("aged", rf"\b(?:(?:man|woman|boy|girl|lady|gentleman|child|infant|male|female)\sof|aged?|day|week|wk)\s{_N}"),
     ("beyond", rf"(?:grade\s?)?{_ALONE}(?:[6-9]|\d{{2,5}})[+-]?\s?out\sof\s5(?!\d)"),  # no grade: read as nothing
     (
