@@ -51,6 +51,7 @@ from letterkit.reading.shown_on_test import shown_on_test
 from letterkit.reading.soft_touch import soft_touch
 from letterkit.reading.stable import ligament_gives, quiet, stable_in, stable_too
 from letterkit.reading.tender_itself import pulsating
+from letterkit.reading.terse import terse
 from letterkit.reading.texts import Texts
 from letterkit.reading.thickened import thickened
 from letterkit.reading.to_the_palm import from_the_palm
@@ -65,6 +66,8 @@ def of_parts(
     marks: Sequence[Mark], texts: Texts, topic: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]
 ) -> Sequence[Mark]:
     """The marks of one sentence with what it tells of parts: which ones are meant, and what is seen and felt there."""
+    if (made := terse(marks, texts, topic, catalogue)) is not marks:
+        marks, texts = made, texts.now(made)
     marks = other_muscles(marks, texts, catalogue, phrases)
     marks = sound_beside(normal_part(became(marks, texts), texts, catalogue, phrases), texts, catalogue)
     marks = opposite_of(both_of_two(marks, texts), texts)

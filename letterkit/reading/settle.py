@@ -36,6 +36,7 @@ _OVER = (
 )  # fmt: skip
 _NEAR_BY = 10  # marks between a pain and what brings it on
 _JOINTS = frozenset({"wrist", "elbow"})
+_CARRIES = frozenset({"hand", "hands", "arm", "wrist"})  # parts that a line about nerves begins with
 _MUSCLES = frozenset({"flexors", "extensors"})
 _OF_THE_ARM = frozenset({"axillary", "musculocutaneous"})
 _SENSED = frozenset(f"{nerve} sensation" for nerve in ("median", "ulnar", "radial"))
@@ -221,6 +222,9 @@ def nerves(
         return _of_sensation(marks, phrases)
     motor = [mark for mark in marks if mark.term is not None and mark.term.items[:1] and _is_nerve(mark.term.items[0])]
     called = bool(motor) or any(mark.text.endswith(("nerve", "nerves")) for mark in named)
+    look = ""
+    if not called and not topic and _are_called_intact(marks, named):
+        called, look = True, "what of the nerves was tested is not said"
     others = any(mark.kind == "term" and mark not in motor and "power" not in mark.hints for mark in marks)
     if not called or others or _speaks_of_sensation(topic) or _is_of_a_harm(marks, named):
         return list(marks)
@@ -231,7 +235,7 @@ def nerves(
         base = mark.text.removesuffix(" nerves").removesuffix(" nerve")
         if mark in named and base in _NERVES:
             entry = phrases[f"{_NERVES[base]} nerve function"]
-            made.append(Mark("term", mark.start, mark.end, term=entry.term, text=f"{base} nerve function"))
+            made.append(Mark("term", mark.start, mark.end, term=entry.term, text=f"{base} nerve function", look=look))
         else:
             made.append(mark)
     return made
@@ -242,6 +246,15 @@ def _names_a_nerve(mark: Mark) -> bool:
     if mark.kind == "piece" and mark.piece is not None and mark.piece.kind == "nerve":
         return True
     return mark.text in _OF_THE_ARM and mark.kind in {"piece", "word"}
+
+
+def _are_called_intact(marks: Sequence[Mark], named: Sequence[Mark]) -> bool:
+    """'R: median + ulnar intact': nothing but two nerves, the median among them, and that they are well."""
+    well = all(mark.state is not None and "normal" in mark.state.classes for mark in marks if mark.kind == "state")
+    parts = [mark for mark in marks if mark.kind == "piece" and mark not in named and mark.text not in _CARRIES]
+    kinds = {mark.kind for mark in marks} <= {"side", "piece", "joiner", "filler", "state"}
+    several = len(named) > 1 and any(mark.text == "median" for mark in named)
+    return kinds and well and several and not parts
 
 
 def _is_nerve(slug: str) -> bool:

@@ -1,0 +1,160 @@
+"""Forms of terse notes of hand clinics: 'median + ulnar intact', 'scar settled', 'swollen, 6.4 cm (R 5.9)'.
+
+Each function takes the marks of one sentence and gives them as they are meant; none finds anything of its own.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+
+from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import ValueKind
+from letterkit.reading.marks import DASHES, Mark, items_of, value_of
+from letterkit.reading.phrases import NOT_THERE
+from letterkit.reading.texts import Texts
+from letterkit.reading.words import words
+
+_SOFT = frozenset({"filler", "side", "piece", "certain", "severity", "joiner", "word", "state"})
+_FACE = "dorsum"
+_NARROW = frozenset({"digit", "digits", "row"})
+_FELT = frozenset({"light_touch", "sensation", "pinprick_sensation"})
+_IN_BRACKETS = 3  # marks of '(R 5.9)' behind its opening
+_OVER = frozenset({"over", "at", "around", "about", "in", "of", "on", "along", "near", "under", "beneath"})
+
+
+def terse(marks: Sequence[Mark], texts: Texts, topic: Sequence[Mark], catalogue: Catalogue) -> Sequence[Mark]:
+    """The marks of one sentence with these forms written out."""
+    made = marks
+    if "+" in texts and "piece" in texts.kinds:
+        made = _plus_between(made, topic, catalogue)
+    if "(" in texts:
+        made = _compared_size(_what_cut(made), catalogue)
+    if "scar" in texts.items and not texts.isdisjoint(words().sets["settled"]):
+        made = _scar_settled(made)
+    if _FACE in texts:
+        made = _dorsum_of(made)
+    if "light_touch" in texts.items and "no" in texts:
+        made = _no_touch(made)
+    return made
+
+
+def _plus_between(marks: Sequence[Mark], topic: Sequence[Mark], catalogue: Catalogue) -> Sequence[Mark]:
+    """'Median + ulnar intact', 'R elbow + wrist nontender': an 'and' between two parts, and the result of no test."""
+    signs = [at for at, mark in enumerate(marks) if mark.kind == "state" and (mark.text == "+" or mark.text in DASHES)]
+    if len(signs) != 1 or marks[signs[0]].text != "+" or not 0 < signs[0] < len(marks) - 1:
+        return marks
+    at = signs[0]
+    sign, ahead = marks[at], marks[at + 1]
+    if ahead.kind == "side" and at + 2 < len(marks):
+        ahead = marks[at + 2]
+    spaced = marks[at - 1].end < sign.start and sign.end < marks[at + 1].start
+    wasted = ahead.kind == "term" and ahead.text.endswith(("wasting", "atrophy"))  # 'thenar + hypothenar wasting'
+    if not spaced or marks[at - 1].kind != "piece" or (ahead.piece is None and not wasted):
+        return marks
+    for mark in (*topic, *marks[:at]):
+        felt = not _FELT.isdisjoint(items_of(mark))
+        if mark.kind == "term" and mark.piece is None and not felt and value_of(mark, catalogue) != ValueKind.PRESENCE:
+            return marks
+    return [*marks[:at], Mark("joiner", sign.start, sign.end, text="and"), *marks[at + 1 :]]
+
+
+def _what_cut(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'Laceration R thumb (glass)': what it was cut on, and nothing that is still in there."""
+    cut = words().sets["cut_on"]
+    if not any(mark.text in cut for mark in marks):
+        return marks
+    made = list(marks)
+    for at in range(1, len(marks) - 1):
+        alone = marks[at - 1].text == "(" and marks[at + 1].text == ")"
+        if alone and marks[at].text in cut and marks[at].kind == "term":
+            made[at] = Mark("word", marks[at].start, marks[at].end, text=marks[at].text)
+    return made
+
+
+def _compared_size(marks: Sequence[Mark], catalogue: Catalogue) -> Sequence[Mark]:
+    """'L PIPJ swollen, 6.4 cm (R 5.9)': how thick the other one is, which is no swelling of it."""
+    made: list[Mark] = []
+    at = 0
+    while at < len(marks):
+        inside = marks[at + 1 : at + 1 + _IN_BRACKETS]
+        figure = [mark.kind for mark in inside] == ["side", "value", "filler"] and inside[-1].text == ")"
+        if marks[at].text == "(" and figure and _is_size_of_what_is_there(made, catalogue):
+            at += 1 + _IN_BRACKETS
+            continue
+        made.append(marks[at])
+        at += 1
+    return made
+
+
+def _is_size_of_what_is_there(before: Sequence[Mark], catalogue: Catalogue) -> bool:
+    """'Swollen, 6.4 cm': a figure behind a finding that is there or not, and behind no movement."""
+    if not before or before[-1].kind != "value":
+        return False
+    term = next((mark for mark in reversed(before) if mark.kind == "term"), None)
+    return term is not None and value_of(term, catalogue) == ValueKind.PRESENCE
+
+
+def _scar_settled(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'Scar settled', 'the scar is soft and has settled': it is there and quiet, and it has not gone."""
+    made = list(marks)
+    for at, mark in enumerate(marks):
+        if (
+            mark.kind != "state"
+            or mark.text not in words().sets["settled"]
+            or not at
+            or marks[at - 1].kind == "negator"
+        ):
+            continue
+        before = list(itertools.takewhile(lambda each: each.kind in _SOFT, reversed(marks[:at])))
+        head = at - len(before) - 1
+        denied = at > 0 and marks[at - 1].kind == "negator"
+        if denied or head < 0 or items_of(marks[head])[:1] != ("scar",):
+            continue
+        led = next((each for each in reversed(marks[:head]) if each.text not in {"the", "a"}), None)
+        if led is not None and led.text in _OVER:  # 'the swelling over the scar has settled'
+            made[head] = Mark("filler", marks[head].start, marks[head].end, text="scar")
+        elif led is None or led.text not in {"and", "comma", "with"}:
+            made[at] = Mark("filler", mark.start, mark.end, text=mark.text)
+    return made
+
+
+def _dorsum_of(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'Tender dorsum DIPJ', 'laceration dorsum L thumb', 'wound RF MCPJ dorsum': of that part, and not of the hand."""
+    made: list[Mark] = []
+    for at, mark in enumerate(marks):
+        if mark.kind != "piece" or mark.text != _FACE:
+            made.append(mark)
+            continue
+        ahead = marks[at + 1 : at + 3]
+        if ahead and ahead[0].kind == "side":
+            ahead = ahead[1:]
+        if made and _is_narrow(made[-1]):
+            made.append(Mark("filler", mark.start, mark.end, text=mark.text))
+        elif ahead and _is_narrow(ahead[0]):
+            made += [mark, Mark("filler", mark.end, mark.end, text="of")]
+        else:
+            made.append(mark)
+    return made
+
+
+def _is_narrow(mark: Mark) -> bool:
+    return mark.kind == "piece" and mark.piece is not None and mark.piece.kind in _NARROW
+
+
+def _no_touch(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'Sens: LF pulp no LT, RF reduced': in a list of what is felt where, that there nothing is."""
+    first = next((mark for mark in marks if mark.kind == "term"), None)
+    if first is None or _FELT.isdisjoint(items_of(first)):
+        return marks
+    made: list[Mark] = []
+    for at, mark in enumerate(marks):
+        before, after = marks[at - 1 : at], marks[at + 1 : at + 2]
+        touch = mark is not first and items_of(mark)[:1] == ("light_touch",)
+        ends = not after or after[0].kind in {"joiner", "break"}
+        denied = len(made) > 1 and before[0].text == "no" and made[-2].kind == "piece"
+        if touch and ends and denied:
+            made[-1] = Mark("state", before[0].start, mark.end, state=NOT_THERE, text="absent")
+        else:
+            made.append(mark)
+    return made
