@@ -7,9 +7,13 @@ made of just that. Here words, numbers, runs of white space and single other cha
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
+from functools import cache
 from itertools import accumulate, compress
 from operator import not_, sub
 from typing import TYPE_CHECKING
+
+from letterkit.reading.words import words
 
 if TYPE_CHECKING:
     from spacy.tokens import Doc
@@ -59,6 +63,16 @@ def _with(pieces: list[str], first: list[int], last: list[int], text: str, at: i
     return ("with", 1) if pieces[at] == "w" and text[last[at] : last[at] + 1].isspace() else (pieces[at], 1)
 
 
+@cache
+def _contracted() -> Mapping[str, str]:
+    """'isnt', 'Isnt' and 'isn’t' as 'isn't': what is denied without its apostrophe, or with a printed one."""
+    forms: dict[str, str] = {}
+    for word in words().sets["contracted"]:
+        for typed in (word.replace("'", ""), word.replace("'", "’")):
+            forms |= {typed: word, typed.capitalize(): word, typed.upper(): word}
+    return forms
+
+
 class NoteTokenizer:
     """spaCy's tokenizer protocol over `split`: a document of the words and signs of a text, without its white space.
 
@@ -68,18 +82,21 @@ class NoteTokenizer:
 
     def __init__(self, vocab: Vocab) -> None:
         self.vocab = vocab
+        self._contracted = _contracted()
 
     def __call__(self, text: str) -> Doc:
         """The document of `text`."""
         from spacy.tokens import Doc  # noqa: PLC0415 - spaCy is heavy and only needed once a note is read
 
-        words = _TOKEN.findall(text)
-        if len(max(words, key=len, default="")) > _LONGEST:
-            words = split(text)
-        ends = list(accumulate(map(len, words)))
-        solid = list(map(not_, map(str.isspace, words)))
-        pieces, last = list(compress(words, solid)), list(compress(ends, solid))
+        found = _TOKEN.findall(text)
+        if len(max(found, key=len, default="")) > _LONGEST:
+            found = split(text)
+        ends = list(accumulate(map(len, found)))
+        solid = list(map(not_, map(str.isspace, found)))
+        pieces, last = list(compress(found, solid)), list(compress(ends, solid))
         first = list(map(sub, last, map(len, pieces)))
         if "w" in pieces or "W" in pieces:
             pieces, first, last = _in_full(pieces, first, last, text)
+        if not self._contracted.keys().isdisjoint(pieces):
+            pieces = [self._contracted.get(piece, piece) for piece in pieces]
         return Doc(self.vocab, words=pieces, user_data={"text": text, "pieces": (pieces, first, last)})
