@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from collections.abc import Set as AbstractSet
+from functools import cache
 
 from letterkit.reading.making import Span, Tokens
 from letterkit.reading.vocabulary import Vocabulary
+from letterkit.reading.words import words
 
 _SHORTEST = 7  # letters; shorter words are too often other words
 _LONG = 11  # from here on two slips are allowed
@@ -22,26 +25,42 @@ def _singular(word: str) -> str:
     return word if word.endswith("ss") else word.removesuffix("s")
 
 
+@cache
+def _slips() -> Mapping[str, str]:
+    """Short words as they are mistyped, each with the word meant: 'swolen' is 'swollen'."""
+    return dict(slip.split(" ") for slip in words().sets["slips"])
+
+
+def _slips_in(tokens: Tokens, claimed: AbstractSet[int], vocabulary: Vocabulary) -> Iterator[Span]:
+    """Spans of the slips of a note: 'PIPJ swolen'."""
+    for index, word in enumerate(tokens.lowers):
+        meant = _slips().get(word)
+        entry = vocabulary.phrases.get(meant) if meant is not None and index not in claimed else None
+        if meant is not None and entry is not None and entry.term is not None:
+            yield Span(index, index + 1, entry, word, meant)
+
+
 def corrected(tokens: Tokens, claimed: AbstractSet[int], vocabulary: Vocabulary) -> list[Span]:
     """Spans of words one slip away from exactly one clinical word, read as the phrase of that word.
 
     `claimed` are the tokens of the phrases found.
     """
     unread = set(tokens.lowers) - vocabulary.plain - vocabulary.clinical
+    slips = list(_slips_in(tokens, claimed, vocabulary)) if not unread.isdisjoint(_slips()) else []
     unread = {word for word in unread if len(word) >= _SHORTEST}  # asked first: few words of a note are left
     if not unread:
-        return []
+        return slips
     unknown = [
         index for index in sorted(set(range(len(tokens.lowers))) - claimed)
         if tokens.lowers[index] in unread
         and (bare := _bare(tokens.lowers[index])).isalpha() and bare not in vocabulary.plain
     ][:_MOST]  # fmt: skip
     if not unknown:
-        return []
+        return slips
     from rapidfuzz.distance import OSA  # noqa: PLC0415 - only where something is unknown
     from rapidfuzz.process import extract  # noqa: PLC0415
 
-    found: list[Span] = []
+    found = slips
     for index in unknown:
         word = _bare(tokens.lowers[index])
         allowed = 2 if len(word) >= _LONG else 1

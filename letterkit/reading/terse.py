@@ -7,12 +7,15 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
+from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import DASHES, Mark, items_of, value_of
 from letterkit.reading.phrases import NOT_THERE
+from letterkit.reading.shorthand import order_of
 from letterkit.reading.texts import Texts
+from letterkit.reading.values import BEST_GRADE, Amount
 from letterkit.reading.words import words
 
 _SOFT = frozenset({"filler", "side", "piece", "certain", "severity", "joiner", "word", "state"})
@@ -20,6 +23,8 @@ _FACE = "dorsum"
 _NARROW = frozenset({"digit", "digits", "row"})
 _FELT = frozenset({"light_touch", "sensation", "pinprick_sensation"})
 _IN_BRACKETS = 3  # marks of '(R 5.9)' behind its opening
+_SINGLE = frozenset({"bare", "amount"})
+_PAIR = 3  # marks of '-20/0'
 _OVER = frozenset({"over", "at", "around", "about", "in", "of", "on", "along", "near", "under", "beneath"})
 
 
@@ -32,6 +37,10 @@ def terse(marks: Sequence[Mark], texts: Texts, topic: Sequence[Mark], catalogue:
         made = _compared_size(_what_cut(made), catalogue)
     if "scar" in texts.items and not texts.isdisjoint(words().sets["settled"]):
         made = _scar_settled(made)
+    if "slash" in texts and "value" in texts.kinds and order_of(marks) is not None:
+        made = _below_zero(made)
+    if {"value", "side"} <= texts.kinds and order_of(marks) is not None:
+        made = _small_angles(made)
     if _FACE in texts:
         made = _dorsum_of(made)
     if "light_touch" in texts.items and "no" in texts:
@@ -117,6 +126,50 @@ def _scar_settled(marks: Sequence[Mark]) -> Sequence[Mark]:
         elif led is None or led.text not in {"and", "comma", "with"}:
             made[at] = Mark("filler", mark.start, mark.end, text=mark.text)
     return made
+
+
+def _below_zero(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'Elbow L/R: extension -20/0': one pair of figures, though the first has a minus."""
+    made: list[Mark] = []
+    at = 0
+    while at < len(marks):
+        mark, two = marks[at], marks[at : at + 3]
+        one, other = mark.amount, two[-1].amount
+        pair = len(two) == _PAIR and two[1].text == "slash" and one is not None and other is not None
+        if pair and one is not None and other is not None and {one.kind, other.kind} <= _SINGLE and not other.unit:
+            first, second = one.numbers[0], other.numbers[0]
+            if min(first, second) < 0:
+                amount = Amount("arc", one.start, other.end, (first, second))
+                made.append(Mark("value", mark.start, two[-1].end, amount=amount))
+                at += _PAIR
+                continue
+        made.append(mark)
+        at += 1
+    return made
+
+
+def _small_angles(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'Elbow R/L: extension 5/0, flexion 140/145': beside angles small figures of a movement are angles, no grades."""
+    moved = words().sets["typed_movements"]
+    told = [
+        at + 1 for at, (mark, after) in enumerate(itertools.pairwise(marks))
+        if mark.kind == "term" and mark.text.rpartition(" ")[2] in moved and after.amount is not None
+    ]  # fmt: skip
+    if not any(_is_wide(marks[at].amount) for at in told):
+        return marks
+    made = list(marks)
+    for at in told:
+        amount = marks[at].amount
+        other = "" if amount is None else {"pair": amount.other, "grade": str(BEST_GRADE)}.get(amount.kind, "")
+        if amount is not None and other.isdigit() and amount.grade.isdigit():
+            numbers = (float(amount.grade), float(other))
+            made[at] = replace(marks[at], amount=Amount("arc", amount.start, amount.end, numbers))
+    return made
+
+
+def _is_wide(amount: Amount | None) -> bool:
+    """'140/145': two figures that are no grades."""
+    return amount is not None and amount.kind == "arc" and amount.unit in {"", "deg"} and amount.numbers[1] > BEST_GRADE
 
 
 def _dorsum_of(marks: Sequence[Mark]) -> Sequence[Mark]:
