@@ -66,7 +66,7 @@ def of_parts(
     marks: Sequence[Mark], texts: Texts, topic: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]
 ) -> Sequence[Mark]:
     """The marks of one sentence with what it tells of parts: which ones are meant, and what is seen and felt there."""
-    if (made := terse(marks, texts, topic, catalogue)) is not marks:
+    if (made := terse(marks, texts, topic, catalogue, phrases)) is not marks:
         marks, texts = made, texts.now(made)
     marks = other_muscles(marks, texts, catalogue, phrases)
     marks = sound_beside(normal_part(became(marks, texts), texts, catalogue, phrases), texts, catalogue)

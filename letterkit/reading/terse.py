@@ -6,13 +6,13 @@ Each function takes the marks of one sentence and gives them as they are meant; 
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import DASHES, Mark, items_of, value_of
-from letterkit.reading.phrases import NOT_THERE
+from letterkit.reading.phrases import NOT_THERE, THERE, Entry
 from letterkit.reading.shorthand import order_of
 from letterkit.reading.texts import Texts
 from letterkit.reading.values import BEST_GRADE, Amount
@@ -23,12 +23,20 @@ _FACE = "dorsum"
 _NARROW = frozenset({"digit", "digits", "row"})
 _FELT = frozenset({"light_touch", "sensation", "pinprick_sensation"})
 _IN_BRACKETS = 3  # marks of '(R 5.9)' behind its opening
+_RESULTS = frozenset({"state", "negator", "neither", "unexamined", "maybe"})
+_LEADS = frozenset({"side", "piece"})
+_TUNNELS = frozenset(
+    {"wrist", "volar_wrist", "elbow", "cubital_tunnel", "carpal_tunnel", "guyon_canal", "palmar_crease"}
+)
+_FELT_THERE = "a Tinel's sign of which only the place is told is read as positive there"
 _SINGLE = frozenset({"bare", "amount"})
 _PAIR = 3  # marks of '-20/0'
 _OVER = frozenset({"over", "at", "around", "about", "in", "of", "on", "along", "near", "under", "beneath"})
 
 
-def terse(marks: Sequence[Mark], texts: Texts, topic: Sequence[Mark], catalogue: Catalogue) -> Sequence[Mark]:
+def terse(
+    marks: Sequence[Mark], texts: Texts, topic: Sequence[Mark], catalogue: Catalogue, phrases: Mapping[str, Entry]
+) -> Sequence[Mark]:
     """The marks of one sentence with these forms written out."""
     made = marks
     if "+" in texts and "piece" in texts.kinds:
@@ -41,6 +49,10 @@ def terse(marks: Sequence[Mark], texts: Texts, topic: Sequence[Mark], catalogue:
         made = _below_zero(made)
     if {"value", "side"} <= texts.kinds and order_of(marks) is not None:
         made = _small_angles(made)
+    if not texts.kinds & _RESULTS and any([slug.startswith("tinel_") for slug in texts.items]):  # noqa: C419
+        made = _tinel_found(made, phrases)
+    if not texts.isdisjoint(words().sets["nail_folds"]):
+        made = _side_of_fold(made)
     if _FACE in texts:
         made = _dorsum_of(made)
     if "light_touch" in texts.items and "no" in texts:
@@ -125,6 +137,36 @@ def _scar_settled(marks: Sequence[Mark]) -> Sequence[Mark]:
             made[head] = Mark("filler", marks[head].start, marks[head].end, text="scar")
         elif led is None or led.text not in {"and", "comma", "with"}:
             made[at] = Mark("filler", mark.start, mark.end, text=mark.text)
+    return made
+
+
+def _tinel_found(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'Tinels at P1', 'Tinels has moved to the IPJ', 'Tinels 6 cm distal to repair': there tapping was felt."""
+    at = next((at for at, mark in enumerate(marks) if mark.kind == "term"), 0)
+    term, after = marks[at], list(marks[at + 1 :])
+    if term.term is None or any(mark.kind not in _LEADS and mark.text != ":" for mark in marks[:at]):
+        return marks
+    if any(mark.kind == "term" and items_of(mark)[:1] != ("scar",) for mark in after):
+        return marks
+    moved = any(mark.text in words().sets["tinel_moves"] for mark in after)
+    placed = [mark.text for mark in after[:1]] == ["at"] and any(mark.piece is not None for mark in after[1:3])
+    if not (moved or placed):
+        return marks
+    found = Mark("state", term.end, term.end, state=THERE, text="positive")
+    tunnels = any(
+        mark.piece is not None and ("wrist" in mark.text or not _TUNNELS.isdisjoint(mark.piece.slugs)) for mark in after
+    )  # 'at the wrist crease' as well
+    name = term.term if placed and tunnels else phrases["tinel's over the lump"].term  # a nerve that grows: elsewhere
+    return [*marks[:at], replace(term, term=name, look=_FELT_THERE), found, *after]
+
+
+def _side_of_fold(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'Red nail fold ulnar side': which half of the fold, and no second place of the finger."""
+    made: list[Mark] = []
+    for mark in marks:
+        folded = bool(made) and made[-1].text in words().sets["nail_folds"]
+        half = mark.kind == "piece" and mark.text in words().sets["faces"]
+        made.append(Mark("filler", mark.start, mark.end, text=mark.text) if folded and half else mark)
     return made
 
 
