@@ -72,6 +72,23 @@ class BeginningReading(ResultReading):
                 return ""
         return ""
 
+    def _is_begun(self, index: int, now: Predication) -> bool:
+        """'No clawing, early wasting': what has begun is there, unless the first one is denied in the same words.
+
+        'No swelling, obvious deformity' may be meant either way: for a look.
+        """
+        led = self.marks[index - 1] if index and self.marks[index - 1].kind == "certain" else None
+        if led is None:
+            return False
+        sets = words().sets
+        first = bisect_left(self.marks, now.terms[0].start, key=lambda each: each.start)
+        same = any(each.kind == "certain" for each in self.marks[max(0, first - 2) : first])
+        if not same and led.word in sets["begun"]:
+            return True
+        if not same and led.word in sets["also_denied"]:
+            now.looks.append(f"{led.word!r} after a denial")
+        return False
+
     def _tells_itself(self, index: int) -> bool:
         """'No swelling, tenderness ++', 'no tremor, tone up': a sign or a word of its own behind its noun."""
         after = self.marks[index + 1] if index + 1 < len(self.marks) else None

@@ -19,11 +19,16 @@ _OTHER_DAYS = frozenset({"history", "later"})
 def history_sides(found: list[Setting], marks: Sequence[Sequence[Mark]], legs: frozenset[str]) -> None:
     """The side of the complaint, where the history names only one: an offer, always shown to the clinician."""
     sides: set[str] = set()
-    for setting, own in zip(found, marks, strict=True):
-        for mark in own if setting.ranges or setting.status in _OTHER_DAYS else ():
+    begun = next((at for at, each in enumerate(found) if at and _begins_anew(each)), 0)
+    for at, (setting, own) in enumerate(zip(found, marks, strict=True)):
+        for mark in own if setting.ranges or setting.status in _OTHER_DAYS or at < begun else ():
             side = side_of(mark) if mark.kind in NAMES_SIDE else ""
             status = setting.at(mark.start)
-            told = status in _OTHER_DAYS or (status == "plan" and _is_sent_for(own, mark))
+            told = (
+                status in _OTHER_DAYS
+                or (status == "current" and at < begun)
+                or (status == "plan" and _is_sent_for(own, mark))
+            )
             if side and told and not (_is_of_no_hand(own, mark, legs) or (sides and _is_alike(own))):
                 sides.add(side)
         if len(sides) == 1 and sides <= _ONE:
@@ -35,6 +40,11 @@ def _is_alike(marks: Sequence[Mark]) -> bool:
     texts = {mark.text for mark in marks}
     sets = words().sets
     return not sets["once_had"].isdisjoint(texts) and not sets["once_alike"].isdisjoint(texts)
+
+
+def _begins_anew(setting: Setting) -> bool:
+    """'R wrist pain since the fall. O/E: ...': the heading of the examination, before which the complaint is told."""
+    return setting.fresh and setting.label_known and setting.status == "current" and not setting.elsewhere
 
 
 def _is_sent_for(marks: Sequence[Mark], mark: Mark) -> bool:
