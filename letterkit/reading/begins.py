@@ -73,10 +73,15 @@ class BeginningReading(ResultReading):
         return ""
 
     def _is_begun(self, index: int, now: Predication) -> bool:
-        """'No clawing, early wasting': what has begun is there, unless the first one is denied in the same words.
+        """'No swelling, mild tenderness', 'no clawing, early wasting': a degree behind a denial and a comma.
 
-        'No swelling, obvious deformity' may be meant either way: for a look.
+        What has begun is there, unless the first one is denied in such words too; 'no swelling, obvious wasting' may be
+        meant either way: for a look.
         """
+        if not now.negated or self.joiner != "comma" or self.list_end[index]:
+            return False
+        if self.pending.severity:
+            return True
         led = self.marks[index - 1] if index and self.marks[index - 1].kind == "certain" else None
         if led is None:
             return False

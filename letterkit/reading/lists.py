@@ -359,9 +359,8 @@ class TermReading(FeelingReading):
             return mark.term.adjective == first.adjective and not parted
         if self.joiner == "comma" and self._has_told(now, first) and not mark.term.state and not now.negated:
             return False  # 'full range, Spurling's negative': the first has said its result
-        if now.negated and self.joiner == "comma" and not self.list_end[index]:
-            if self.pending.severity or self._is_begun(index, now):
-                return False  # 'no swelling, mild tenderness'
+        if self._is_begun(index, now):
+            return False  # 'no swelling, mild tenderness'
         if now.negated and self.joiner == "comma":
             return mark.term.adjective == first.adjective and not (
                 mark.term.state and not first.state and mark.term.adjective

@@ -35,6 +35,7 @@ from letterkit.reading.result import Reading
 from letterkit.reading.same_side import last_side, more_on_one, on_that_side
 from letterkit.reading.scope import Scope
 from letterkit.reading.segments import Segment
+from letterkit.reading.set_beside import versus
 from letterkit.reading.shorthand import heads_in_order, order_of, under_reflexes
 from letterkit.reading.spoken_next import (
     denies_elsewhere,
@@ -212,7 +213,7 @@ class NoteReader:
 
     def _named_so_far(self, current: list[Mark], texts: Texts, carried: Carried) -> tuple[list[Mark], Texts]:
         """The marks of a sentence with 'the other digits' and 'that side' as those that the note has named so far."""
-        current = reached_next(next_side(current, texts), texts, self._vocabulary.phrases)
+        current = reached_next(next_side(versus(current, texts), texts), texts, self._vocabulary.phrases)
         current = on_sides_before(parted_by_dashes(current, texts, self._catalogue), texts, carried.in_turn)
         current = by_those_named(current, texts, carried.digits)
         texts = texts.now(current)

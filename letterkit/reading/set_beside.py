@@ -6,9 +6,10 @@ import itertools
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from letterkit.reading.marks import Mark, beside, side_of
+from letterkit.reading.marks import Mark, beside, items_of, side_of
 from letterkit.reading.phrases import Entry
 from letterkit.reading.places import OPPOSITE
+from letterkit.reading.texts import Texts
 from letterkit.reading.values import BEST_GRADE
 from letterkit.reading.words import words
 
@@ -18,6 +19,7 @@ _RANGE = "range of movement"
 _EITHER = "'on the other hand' may be a turn of speech"
 _LED = 8  # marks of 'the figures for the left side are given in brackets'
 _CLOSING = frozenset({")", "]"})
+_WEIGHTS = frozenset({"kg", "lb"})
 
 
 def the_other_one(marks: Sequence[Mark], texts: frozenset[str]) -> Sequence[Mark]:
@@ -119,13 +121,28 @@ def _bare_bracket(marks: Sequence[Mark], begin: int) -> int:
     return -1
 
 
+def versus(marks: list[Mark], texts: Texts) -> list[Mark]:
+    """'Grip 24 kg v 50 kg on the left': compared with; and no 'v' for 'very', nor the fifth digit."""
+    if "v" not in texts or "value" not in texts.kinds:
+        return marks
+    made = list(marks)
+    for at, (before, mark, after) in enumerate(beside(marks)):
+        behind = [after.kind] if after is not None else []
+        behind += [each.kind for each in marks[at + 2 : at + 3] if behind == ["side"]]
+        told = before is not None and before.kind == "value"
+        told = told or ([each.kind for each in marks[max(0, at - 2) : at]] == ["value", "side"])
+        if mark.text == "v" and told and behind[-1:] == ["value"]:
+            made[at] = replace(mark, kind="compared")
+    return made
+
+
 def beside_each_other(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
     """'Left wrist flexion 60 (R 70)', '60 compared with 70 on the right': two figures, each with its own side."""
     made = list(marks)
     at = 0
     while (found := _second(made, at)) is not None:
         begins, ends, side, figure = found
-        first = next(index for index in range(begins - 1, -1, -1) if made[index].kind == "value")
+        first = next(index for index in range(begins - 1, -1, -1) if made[index].kind == figure.kind)
         term = max((index for index in range(first) if made[index].kind == "term"), default=-1)
         since = max(term + 1, at)  # what a pair before it says is of that pair: 'MCP 0-45 (R 0-60), IP 0-70 (R 0-80)'
         sided = any(mark.kind == "side" for mark in made[since:begins])
@@ -133,7 +150,7 @@ def beside_each_other(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> li
         led = any(mark.kind == "side" for mark in made[since:first]) or bool(own)
         side = _opposite(made[since:begins], side)
         comma = Mark("joiner", side.start, side.start, text="comma")
-        figure = _in_the_unit_of(made[first], figure)
+        figure = _in_the_unit_of(made[first], figure, made[term] if term >= 0 else None)
         pair = [side, figure] if led else [figure, side]  # in the order in which the first is told
         behind = _of_the_same(made[:begins], made[ends:], phrases)
         made = [*made[:first], *own, *made[first:begins], comma, *pair, *behind]
@@ -162,11 +179,15 @@ def _range(phrases: Mapping[str, Entry], start: int) -> Mark:
     return Mark("term", start, start, term=phrases[_RANGE].term, text=_RANGE)
 
 
-def _in_the_unit_of(first: Mark, second: Mark) -> Mark:
-    """'Extension -20 (left 0)': two figures of one thing, and the second no grade of power."""
+def _in_the_unit_of(first: Mark, second: Mark, term: Mark | None) -> Mark:
+    """'Extension -20 (left 0)', '28 kg (right 46)': two figures of one thing, and the second no grade of power."""
     one, two = first.amount, second.amount
     if one is None or two is None or two.unit or two.kind != "bare" or one.kind not in {"amount", "bare"}:
         return second
+    if one.unit in _WEIGHTS:
+        return replace(second, amount=replace(two, kind="amount", unit=one.unit))
+    if term is not None and any(item.endswith(("_strength", "_pinch")) for item in items_of(term)):
+        return second  # 'grip 28 (right 46)'
     unit = one.unit or ("deg" if one.numbers and not 0 <= one.numbers[0] <= BEST_GRADE else "")
     return replace(second, amount=replace(two, kind="amount", unit=unit)) if unit == "deg" else second
 
@@ -191,7 +212,10 @@ def _of_the_same(before: Sequence[Mark], behind: Sequence[Mark], phrases: Mappin
 
 
 def _second(marks: Sequence[Mark], at: int) -> tuple[int, int, Mark, Mark] | None:
-    """Where the figure of the other side begins and ends, in brackets or after a word that compares."""
+    """Where the figure of the other side begins and ends, in brackets or after a word that compares.
+
+    So for a result in brackets: 'Phalen's positive (right negative)'.
+    """
     for begins in range(max(at, 1), len(marks)):
         mark = marks[begins]
         bracket = mark.text in {"(", "["}
@@ -200,16 +224,19 @@ def _second(marks: Sequence[Mark], at: int) -> tuple[int, int, Mark, Mark] | Non
             continue
         while before[-1:] == ["piece"] and "side" in before[-2:]:
             before.pop()  # '20 kg in the right hand ('
-        told = before[-1:] == ["value"] or before[-2:] in (["value", "side"], ["value", "joiner"])
-        if not told:
+        told = before[-2:] if before[-2:] in (["value", "side"], ["value", "joiner"]) else before[-1:]
+        if not {"value", "state"} & {*told}:
             continue
         ends = _end_of(marks, begins, bracket=bracket)
         inside = [
             _other(each) if each.text == "other" else each
             for each in marks[begins + 1 : ends]
-            if each.kind not in {"filler", "compared"} and each.text not in words().sets["of_two"]
+            if each.kind not in {"filler", "compared"} and each.text not in words().sets["of_two"] | {"comma"}
         ]  # '(other hand 30)'
-        if sorted(each.kind for each in inside) == ["side", "value"]:
+        if bracket and told[-1:] == ["state"] and [each.kind for each in inside] == ["side", "state"]:
+            if inside[0].text in OPPOSITE:
+                return begins, ends, inside[0], inside[1]
+        elif sorted(each.kind for each in inside) == ["side", "value"] and "state" not in told:
             side, figure = sorted(inside, key=lambda each: each.kind)
             if side.text in {*OPPOSITE, "other"}:
                 return begins, ends, side, figure

@@ -161,7 +161,16 @@ def is_set_beside(marks: Sequence[Mark], at: int) -> bool:
     ahead = next((mark for mark in marks[at + 1 :] if mark.kind not in _PASSED), None)
     figure = ahead is not None and ahead.kind == "value"
     told = any(mark.kind in {"value", "state"} for mark in before)
+    if parted and ahead is not None and ahead.kind == "state" and _goes_against(before, ahead):
+        return True  # 'positive, right negative'
     return (parted and (figure or bracket) and told) or _is_contrary_beside(before)
+
+
+def _goes_against(before: Sequence[Mark], ahead: Mark) -> bool:
+    """'Positive, right negative': the result behind a side goes against the one told of before, which named none."""
+    first = next((mark.state for mark in reversed(before) if mark.state is not None), None)
+    last = ahead.state
+    return first is not None and last is not None and are_contrary(set(first.classes), set(last.classes))
 
 
 def _is_contrary_beside(before: Sequence[Mark]) -> bool:
