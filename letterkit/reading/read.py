@@ -13,6 +13,7 @@ from letterkit.errors import InvalidInput, Problem
 from letterkit.reading.aspects import faces_of_part
 from letterkit.reading.assemble import Assembler
 from letterkit.reading.borrowed import beside_borrowed
+from letterkit.reading.both_parts import both_parts
 from letterkit.reading.carry import Carried
 from letterkit.reading.context import CURRENT, Setting, settings
 from letterkit.reading.contrary import said_of_another
@@ -213,7 +214,8 @@ class NoteReader:
 
     def _named_so_far(self, current: list[Mark], texts: Texts, carried: Carried) -> tuple[list[Mark], Texts]:
         """The marks of a sentence with 'the other digits' and 'that side' as those that the note has named so far."""
-        current = reached_next(next_side(versus(current, texts), texts), texts, self._vocabulary.phrases)
+        current = both_parts(versus(current, texts), texts, self._catalogue)
+        current = reached_next(next_side(current, texts), texts, self._vocabulary.phrases)
         current = on_sides_before(parted_by_dashes(current, texts, self._catalogue), texts, carried.in_turn)
         current = by_those_named(current, texts, carried.digits)
         texts = texts.now(current)
