@@ -18,6 +18,7 @@ from letterkit.reading.segments import Segment
 from letterkit.reading.sidewords import NO_SIDES, says_both, says_no_side
 from letterkit.reading.values import Amount, amounts
 from letterkit.reading.vocabulary import Vocabulary
+from letterkit.reading.words import words
 
 _TOLD = re.compile(r"recorded as: (.+?)(?: \(.*\))?[.]?$", re.MULTILINE)
 _SIDE_CUES = ("right", "left", "both", "other", "same")
@@ -67,6 +68,7 @@ _AS_KIND = {
     **dict.fromkeys(("and", "or", "with"), "joiner"),
 }  # fmt: skip  # of a cue that is no kind by itself
 _SAID_AS_CUE = frozenset({"side", "severity", "joiner"})  # whichever word says it
+_SPOKEN = 5  # letters from which a word in capitals is no short form
 _NO_USES: tuple[tuple[str, ...], str, tuple[str, ...], str] = ((), "", (), "")
 
 
@@ -328,12 +330,21 @@ def marks_of(
     return found
 
 
+def _is_shouted(said: str) -> bool:
+    """'RETURN IF WORSE', whose words are in capitals too, and no 'R IF PIPJ 20-80': there are only short forms."""
+    if not said.isupper():
+        return False
+    shouted = words().sets["shouted"]
+    spoken = "".join(each if each.isalpha() else " " for each in said.lower()).split()
+    return any((len(word) >= _SPOKEN and not word.endswith("js")) or word in shouted for word in spoken)
+
+
 def _phrases(
     text: str, segment: Segment, tokens: Tokens, spans: Sequence[Span], numbers: Sequence[Amount], worded: set[int],
     claimed: set[int],
 ) -> list[Mark]:  # fmt: skip
     """Marks of the vocabulary's phrases; their tokens are added to `claimed`."""
-    shouting = text[segment.start : segment.end].isupper()
+    shouting = _is_shouted(text[segment.start : segment.end])
     valued = {at for number in numbers for at in range(number.start, number.end)}
     measures = [number for number in numbers if number.unit or number.kind == "grade"]
     found: list[Mark] = []

@@ -91,7 +91,8 @@ def _site_pieces(catalogue: Catalogue) -> Iterator[tuple[str, Piece]]:
         for name in (site.name, *site.aliases):
             yield name, Piece("site", (site.slug,))
             if name.replace(" ", "").isalpha() and not name.endswith("s") and name.islower():
-                yield f"{name}s", Piece("site", (site.slug,), plural=site.paired)
+                several = site.paired and site.kind != "muscle"  # 'the right thenars' are of one hand
+                yield f"{name}s", Piece("site", (site.slug,), plural=several)
                 if name in _ARM:
                     yield name.replace("extremity", "extremities"), Piece("site", (site.slug,), plural=True)
             yield from sided(name, site.slug)
