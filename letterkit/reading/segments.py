@@ -32,6 +32,11 @@ _SIDED = re.compile(r"\d\s?(?:kg[sf]?|lbs?|mm|cms?|deg|°)?\s[RL]$")  # '22 kg L
 _PART = re.compile(r"\s+(?:hand|wrist|elbow|thumb|index|middle|ring|little|small|finger|digit|palm|arm|forearm|\d)")
 _SLACK = 3  # characters by which a cell may stand left of its heading
 _LONGEST = 2_000  # characters of a sentence
+_AROUND = 600  # characters before and behind a line that tell how wide the lines of a text are
+_GOES_ON = (
+    ",", " and", " or", " the", " of", " no", " with", " in", " at", " is", " was", " are", " were", " to", " on",
+    " over", " from", " by", " for", " a", " an",
+)  # fmt: skip  # no line ends with them but where it is wrapped
 _SIDE_HEAD = {
     "right": "right", "left": "left", "r": "right", "l": "left", "rt": "right", "lt": "left", "(r)": "right",
     "(l)": "left",
@@ -152,16 +157,31 @@ def _skip_bullet(text: str, start: int, end: int) -> int:
     return match.end() if match else start
 
 
+def _is_full(text: str, previous: tuple[int, int], start: int, end: int) -> bool:
+    """Whether the line before had no room for the first word of this one, as wide as the lines around them are.
+
+    '... wound of the volar wrist, no infection' and under it 'numb little finger': ended there, not wrapped.
+    """
+    first = text[start:end].split(maxsplit=1)[0]
+    begin = text.rfind("\n", max(0, previous[0] - 1), previous[1]) + 1 or previous[0]
+    top = max(begin - _AROUND, 0)
+    above = text[max(text.rfind("\n\n", top, begin), top) : begin]
+    stop = text.find("\n\n", start, end + _AROUND)
+    below = text[start : min(stop if stop >= 0 else len(text), end + _AROUND)]
+    widest = max(map(len, (above + text[begin : previous[1]] + "\n" + below).split("\n")))
+    return previous[1] - begin + 1 + len(first) > widest
+
+
 def _wraps(text: str, previous: tuple[int, int], start: int, end: int) -> bool:
     """Whether a line goes on with the sentence of the line before."""
     before = text[max(previous[0], previous[1] - 200) : previous[1]].rstrip()
     if not before or before[-1] in ".:;!?" or "\t" in before:
         return False
     first = text[start:end].lstrip()
-    long_enough = len(before) >= 45 or before.endswith((",", " and", " or", " the", " of", " no"))  # noqa: PLR2004 - a full line
+    goes_on = before.endswith(_GOES_ON)
     return (
-        long_enough
-        and first[:1].islower()
+        first[:1].islower()
+        and (goes_on or (len(before) >= 45 and _is_full(text, previous, start, end)))  # noqa: PLR2004 - a full line
         and _skip_bullet(text, start, end) - start == len(text[start:end]) - len(first)
     )
 
