@@ -161,9 +161,9 @@ class Carried:
         if named.has_site:
             self.over = named
 
-    def turns(self) -> None:
+    def turns(self, label: Sequence[Mark]) -> None:
         """'R: 2PD 8 mm index', below it 'L: no wasting': a label that names a side alone is of no finger said above."""
-        if self.here is not self.base:
+        if label and self.here is not self.base and all(mark.kind in {"side", "filler"} for mark in label):
             self.here = unsided(self.over) if self.over is not None else None
 
     def around(self, segment: Segment, setting: Setting, texts: Texts) -> Places | None:

@@ -24,7 +24,7 @@ from letterkit.reading.occasions import (
     is_after_injury,
     is_of_another_day,
     is_of_before,
-    is_somebody,
+    of_somebody,
     opening,
     tells_time,
     times_in,
@@ -72,7 +72,6 @@ from letterkit.reading.words import words as all_words
 
 CURRENT = "current"
 _TELLS = re.compile(r"(?:she|he|they|the patient|patient|this patient|pt|mr|mrs|ms)\b", re.IGNORECASE)
-_HAD = re.compile(r"\b(?:had|has|showed|shows|demonstrated)\b", re.IGNORECASE)
 _NEXT_WORDS = 30  # characters within which 'previous' or 'known' speaks of the next term
 _ALWAYS = frozenset({"denies", "denied", "deny"})
 _EXAMINED = 2  # tests told of before 'on examination' that make what they stand in an examination
@@ -324,7 +323,7 @@ def _cue(
         setting.ranges.append(in_general(mark, segment, marks))
     elif cue == "doing" and (done := done_with_it(mark, segment, marks)):
         setting.ranges.append(done)
-    elif (told := _of_somebody(text, cue, mark, segment)) is not None:
+    elif (told := of_somebody(text, cue, mark, segment)) is not None:
         setting.ranges.append(told)
     elif stretch := _stretch(cue, mark, segment, marks, examined):
         setting.ranges.append(stretch)
@@ -361,17 +360,6 @@ def _of_another_day(
     if cue == "family" or nobody or (cue == "later" and comes(text, segment.start, segment.end)):
         return ""  # 'he presents 4 months later': what follows is of that visit
     return cue
-
-
-def _of_somebody(text: str, cue: str, mark: Mark, segment: Segment) -> tuple[int, int, str] | None:
-    """'A girl with a history of arthritis had limited movement': the history ends where the verb of the girl stands."""
-    if cue != "history" or mark.text != "history of":
-        return None
-    begins = text[segment.start : mark.start].casefold().endswith("with a ")
-    verb = _HAD.search(text, mark.end, segment.end)
-    if not begins or verb is None:
-        return None
-    return (segment.start, verb.start(), "history") if is_somebody(text, segment.start, mark.start) else None
 
 
 def _stretch(

@@ -1,4 +1,4 @@
-"""The other deviation of the wrist in short: 'radial deviation 20, ulnar 30'."""
+"""The other deviation of the wrist in short: 'radial deviation 20, ulnar 30'; a finger that crosses another."""
 
 from __future__ import annotations
 
@@ -10,6 +10,9 @@ from letterkit.reading.texts import Texts
 
 _DEVIATIONS = frozenset({"radial deviation", "ulnar deviation"})
 _SHORT = frozenset({"radial", "ulnar"})
+_OVER = (
+    "over", "under", "beneath", "overlaps", "underlaps", "overlap", "scissors", "scissor", "overrides", "overlapped",
+)  # fmt: skip
 
 
 def other_deviation(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
@@ -25,4 +28,20 @@ def other_deviation(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, E
         if named and leads and measured and mark.text in _SHORT and mark.kind == "piece":
             name = f"{mark.text} deviation"
             made[index] = Mark("term", mark.start, mark.end, term=phrases[name].term, text=name)
+    return made
+
+
+def crossings(marks: Sequence[Mark], texts: Texts) -> Sequence[Mark]:
+    """'The ring finger crosses over the middle finger': the finger that is crossed is not the one that is turned."""
+    if "malrotation" not in texts.items:
+        return marks
+    made: list[Mark] = []
+    crossing = False
+    for mark in marks:
+        turned = mark.term is not None and mark.term.items == ("malrotation",)
+        goes_on = mark.kind in {"filler", "piece", "side"} or mark.text == "with"
+        crossing = (crossing and goes_on) or (turned and mark.text.endswith(_OVER))
+        if crossing and mark.kind in {"piece", "side"}:
+            continue
+        made.append(mark)
     return made

@@ -71,6 +71,19 @@ class ExtentReading(ContraryReading):
             at += 1
         return end
 
+    def _is_how_far(self, led: Sequence[str]) -> bool:
+        """'The forearm shows oedema up to the elbow', 'the finger curves towards the thumb': where it is was said."""
+        if led[-1:] not in (["to"], ["towards"], ["toward"]):
+            return False
+        far = led[-1] != "to" or " ".join(led[-3:]).endswith(("up to", "as far as to"))
+        now = self.now
+        sited = (self.here is not None and self.here.has_site) if now is None else (
+            (now.places is not None and now.places.has_site) or any(
+                isinstance(each, Places) and each.has_site for each in now.tail
+            )
+        )  # fmt: skip
+        return far and sited
+
     def _is_of_a_told_term(self, at: int) -> bool:
         """'... the left wrist and the right radial pulse is absent', '... the right hand has no wasting'."""
         sets = words().sets

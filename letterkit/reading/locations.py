@@ -100,19 +100,6 @@ class LocationReading(ExtentReading):
         self.joiner = ""
         return end
 
-    def _is_how_far(self, led: Sequence[str]) -> bool:
-        """'The forearm shows oedema up to the elbow', 'the finger curves towards the thumb': where it is was said."""
-        if led[-1:] not in (["to"], ["towards"], ["toward"]):
-            return False
-        far = led[-1] != "to" or " ".join(led[-3:]).endswith(("up to", "as far as to"))
-        now = self.now
-        sited = (self.here is not None and self.here.has_site) if now is None else (
-            (now.places is not None and now.places.has_site) or any(
-                isinstance(each, Places) and each.has_site for each in now.tail
-            )
-        )  # fmt: skip
-        return far and sited
-
     def _is_of_an_unknown_noun(self, index: int) -> bool:
         """'Clinodactyly of both little fingers, and cryptorchidism on the left': the side is of what is not known."""
         tail = self.now.tail if self.now is not None else []

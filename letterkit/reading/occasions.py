@@ -5,10 +5,14 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
+from letterkit.reading.marks import Mark
+from letterkit.reading.segments import Segment
+
 _COUNT = (
     r"(?:\d{1,3}|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|fifteen|eighteen|twenty|several|a few)"
 )
 _ORDINAL = r"(?:\d{1,2}(?:st|nd|rd|th)|first|second|third|fourth|fifth|sixth|seventh|eighth|ninth|tenth|twelfth)"
+_HAD = re.compile(r"\b(?:had|has|showed|shows|demonstrated)\b", re.IGNORECASE)
 
 
 def _words(first: str, pattern: str) -> re.Pattern[str]:
@@ -249,3 +253,14 @@ def opening(text: str, start: int, end: int) -> int:
         return arriving.end()
     match = _OPENING.match(text, start, end)
     return match.end() if match and is_somebody(text, match.end(), end) else 0
+
+
+def of_somebody(text: str, cue: str, mark: Mark, segment: Segment) -> tuple[int, int, str] | None:
+    """'A girl with a history of arthritis had limited movement': the history ends where the verb of the girl stands."""
+    if cue != "history" or mark.text != "history of":
+        return None
+    begins = text[segment.start : mark.start].casefold().endswith("with a ")
+    verb = _HAD.search(text, mark.end, segment.end)
+    if not begins or verb is None:
+        return None
+    return (segment.start, verb.start(), "history") if is_somebody(text, segment.start, mark.start) else None

@@ -14,6 +14,7 @@ from letterkit.reading.angles import angles_or_grades, thumb_abducted, thumb_res
 from letterkit.reading.brought_on import brought_on
 from letterkit.reading.counted import counted
 from letterkit.reading.denials import denied_apart
+from letterkit.reading.deviations import crossings
 from letterkit.reading.digit_numbers import COUNTED, counted_digits
 from letterkit.reading.each_place import at_each_place
 from letterkit.reading.forms import of_limbs, of_movements, of_parts
@@ -36,7 +37,6 @@ from letterkit.reading.remarks import without_remarks
 from letterkit.reading.respective import in_turn
 from letterkit.reading.settle import (
     GONE,
-    crossings,
     movements,
     nerves,
     pains,

@@ -248,9 +248,7 @@ class NoteReader:
         segment: Segment, setting: Setting, current: Sequence[Mark], texts: Texts, carried: Carried, sides: set[str]
     ) -> Places | None:  # fmt: skip
         """The place that a sentence takes for granted, without a side or part that cannot be meant."""
-        label = [mark for mark in current if mark.end <= segment.label]
-        if label and all(mark.kind in {"side", "filler"} for mark in label):
-            carried.turns()
+        carried.turns([mark for mark in current if mark.end <= segment.label])
         around = carried.around(segment, setting, texts)
         if around is None:
             return None

@@ -31,9 +31,6 @@ _SKIN = {
 COLOURS = frozenset({"colour", "color"})
 GONE = frozenset({"absent", "lost", "missing", "gone", "is gone", "was gone", "has gone"})
 _ON = frozenset({"when", "while", "with"})
-_OVER = (
-    "over", "under", "beneath", "overlaps", "underlaps", "overlap", "scissors", "scissor", "overrides", "overlapped",
-)  # fmt: skip
 _NEAR_BY = 10  # marks between a pain and what brings it on
 _JOINTS = frozenset({"wrist", "elbow"})
 _CARRIES = frozenset({"hand", "hands", "arm", "wrist"})  # parts that a line about nerves begins with
@@ -389,22 +386,6 @@ def colours_what_follows(marks: Sequence[Mark], index: int, catalogue: Catalogue
         if mark.kind not in {"word", "certain", "severity", "state"}:
             return False
     return False
-
-
-def crossings(marks: Sequence[Mark], texts: Texts) -> Sequence[Mark]:
-    """'The ring finger crosses over the middle finger': the finger that is crossed is not the one that is turned."""
-    if "malrotation" not in texts.items:
-        return marks
-    made: list[Mark] = []
-    crossing = False
-    for mark in marks:
-        turned = mark.term is not None and mark.term.items == ("malrotation",)
-        goes_on = mark.kind in {"filler", "piece", "side"} or mark.text == "with"
-        crossing = (crossing and goes_on) or (turned and mark.text.endswith(_OVER))
-        if crossing and mark.kind in {"piece", "side"}:
-            continue
-        made.append(mark)
-    return made
 
 
 def _is_range(mark: Mark) -> bool:
