@@ -163,7 +163,10 @@ class Carried:
 
     def turns(self, label: Sequence[Mark]) -> None:
         """'R: 2PD 8 mm index', below it 'L: no wasting': a label that names a side alone is of no finger said above."""
-        if label and self.here is not self.base and all(mark.kind in {"side", "filler"} for mark in label):
+        here = self.here
+        if not label or here is None or here is self.base or any(mark.kind not in {"side", "filler"} for mark in label):
+            return
+        if self.over is not None or _is_of_digits(here):  # no 'Right: wrist swollen. Left: no swelling.'
             self.here = unsided(self.over) if self.over is not None else None
 
     def around(self, segment: Segment, setting: Setting, texts: Texts) -> Places | None:

@@ -91,7 +91,9 @@ def test_a_stock_line_takes_no_side_from_the_history(facts):
 
 
 def test_an_exception_to_a_normal_result_is_asked_about(facts):
-    assert facts("Light touch is intact in the left hand except for the thumb.") == ["light_touch left hand normal ?"]
+    assert facts("Light touch is intact in the left hand except for the thumb.") == [
+        "light_touch left hand normal ?", "light_touch left thumb reduced ?",
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize(
