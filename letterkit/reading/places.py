@@ -65,8 +65,13 @@ def wider(site: str) -> str:
 
 
 def whole_hand(named: tuple[Place, ...], items: Sequence[Item]) -> tuple[Place, ...]:
-    """'Tremor of the left fingers': of the hand, where no item of the words is recorded at a digit."""
+    """'Tremor of the left fingers': of the hand, where no item of the words is recorded at a digit.
+
+    'The other fingers are normal' says less than that the hand is.
+    """
     if not all("hand" in item.sites and FINGERS.isdisjoint(item.sites) for item in items):
+        return named
+    if any(item.slug == "regional_examination" for item in items):
         return named
     sides = dict.fromkeys(place.side for place in named if place.site in FINGERS)
     whole = [side for side in sides if {place.site for place in named if place.side == side} >= FINGERS]
