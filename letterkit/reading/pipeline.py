@@ -18,7 +18,6 @@ from letterkit.reading.spacy_start import start_spacy
 from letterkit.reading.spelling import corrected
 from letterkit.reading.tokens import NoteTokenizer, split
 from letterkit.reading.vocabulary import Vocabulary, shipped_vocabulary
-from letterkit.reading.words import words
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -41,20 +40,6 @@ def _unquoted(pieces: list[str], starts: list[int], ends: list[int]) -> tuple[li
         return pieces, starts, ends
     kept = [index for index, piece in enumerate(pieces) if piece not in _QUOTES]
     return [pieces[at] for at in kept], [starts[at] for at in kept], [ends[at] for at in kept]
-
-
-def _as_known(pieces: list[str]) -> list[str]:
-    """The tokens with 'doesnt', 'cant' as the vocabulary has them: "doesn't", "can't"."""
-    known = _typed_without()
-    if known.keys().isdisjoint(map(str.lower, pieces)):
-        return pieces
-    return [known.get(piece.lower(), piece) for piece in pieces]
-
-
-@cache
-def _typed_without() -> dict[str, str]:
-    known = words().sets["typed_without"]
-    return {typed: word for word in known for typed in (word.replace("'", ""), word.replace("'", "’"))}
 
 
 def note_segments(doc: Doc) -> Doc:
@@ -91,11 +76,10 @@ class NoteTerms:
 
     def __call__(self, doc: Doc) -> Doc:
         pieces, starts, ends = _unquoted(*doc.user_data["pieces"])
-        typed, pieces = pieces, _as_known(pieces)
         tokens = Tokens(starts, ends, list(map(str.lower, pieces)))
         spans: list[Span] = []
         if pieces:
-            words_only = doc if pieces is typed and len(doc) == len(pieces) else self._doc(self._vocab, words=pieces)
+            words_only = doc if len(doc) == len(pieces) else self._doc(self._vocab, words=pieces)
             self._give(tokens.lowers)
             matches = self._matcher(words_only)
             found = set(map(itemgetter(1, 2), matches))
