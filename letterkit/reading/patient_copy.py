@@ -18,6 +18,7 @@ from letterkit.catalogue.model import Item, Qualifier, ValueKind
 from letterkit.findings.facts import EarlierFact, Fact, Facts
 from letterkit.findings.values import Arc, Grade, Quantity, Value
 from letterkit.letter.model import BulletList, Letter, Paragraph, Sentence
+from letterkit.reading.places import FINGERS
 from letterkit.reading.readback import rounded
 
 _SIDE = re.compile(r"\b(right|left|both|either)\b")
@@ -33,7 +34,6 @@ _DIGIT = re.compile(
 )
 _PARTS = re.compile(r"\b(thumb|finger|hand|wrist|palm|forearm|elbow|arm|shoulder|ear|bone|armpit)s\b")
 _SAME = {"long": "middle", "small": "little"}  # American names
-_FINGERS = frozenset({"index", "middle", "ring", "little"})
 _EDGES = re.compile(r"\bthe (?:thumb|little finger|small finger|outer|inner) side\b")
 _AGAIN = re.compile(r"\b(?:it|they|none)\b")  # a sentence about what the one before named
 _OTHER_SIDE = re.compile(r"^On the (?:right|left), |^We (?:saw|found) none\b")  # of the place of the one before
@@ -184,7 +184,7 @@ class _Told:
         named: set[str] = set()
         for match in _DIGIT.finditer(rest):
             name = match["thumb"] or match["finger"]
-            named |= {_SAME.get(name, name)} if name else _FINGERS
+            named |= {_SAME.get(name, name)} if name else FINGERS
         if not named and placed.holds(self._facts):
             return
         if not named and _OTHER_SIDE.match(self._text):

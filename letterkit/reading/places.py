@@ -147,10 +147,8 @@ def with_digits(made: Places, source: Places) -> Places:
         if place.row and not place.site:
             found = [Place(place.side or side, f"{place.row}_{digit}") for digit in dict.fromkeys(digits)]
             filled += [each for each in found if _is_known(each)] or [place]
-        elif place.site and not place.side and place.site.rpartition("_")[2] in digits:
-            filled.append(on_side(place, side))  # 'Right thumb: the IP and MP joints': the IP joint is only the thumb's
-        else:
-            filled.append(Place(place.side or side, place.site, place.row, place.plural))  # 'L ring: cord palm to P1'
+        else:  # 'Right thumb: the IP and MP joints', of which the IP is only the thumb's; 'L ring: cord palm to P1'
+            filled.append(on_side(place, place.side or side))
     return Places(tuple(filled), made.look, made.elsewhere)
 
 

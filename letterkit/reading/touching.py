@@ -7,13 +7,13 @@ from dataclasses import replace
 
 from letterkit.reading.marks import Mark, without_place
 from letterkit.reading.phrases import Entry
+from letterkit.reading.places import FINGERS
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
 _BETWEEN = frozenset({"filler", "side", "piece", "joiner", "word", "certain"})
 _SOFT = frozenset({"filler", "certain"})
 _LAST = "little"  # the finger that a thumb reaches last
-_FINGERS = ("index", "middle", "ring", _LAST)
 
 
 def touching(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> Sequence[Mark]:
@@ -85,7 +85,7 @@ def _told(before: Sequence[Mark], reached: Sequence[Mark], after: Sequence[Mark]
     if not any(_is_thumb(mark) for mark in (*before, *reached)):
         return ""
     each = any(mark.text in words().sets["each_of_them"] for mark in reached) or "pulp" in named
-    fingers = {finger for finger in _FINGERS if each or any(slug.endswith(finger) for slug in named)}
+    fingers = {finger for finger in FINGERS if each or any(slug.endswith(finger) for slug in named)}
     if not able or not fingers:
         return "unable to" if fingers else ""
     if _LAST in fingers:
