@@ -166,9 +166,7 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
         setting.status, setting.stage, setting.whole_stage = section, stage, whole
         lasting, section = _sentence(text, setting, segment, own, lasting, section, words, times)
         found.append(setting)
-        first_examined = (
-            _begun_at(found, segment, marks[: index + 1], words) if first_examined is None else first_examined
-        )
+        first_examined = _begun_at(found, segment, marks, words) if first_examined is None else first_examined
     _before_examination(text, found, segments, marks, first_examined, words.sets["only_examined"])
     _told_of_note(text, found, segments, marks)
     history_sides(found, marks, words.legs)
@@ -193,17 +191,17 @@ def _ends_asking(asked: str, label: str, segment: Segment, above: int, marks: Se
 
 
 def _begun_at(found: Sequence[Setting], segment: Segment, marks: Sequence[Sequence[Mark]], words: Words) -> int | None:
-    """Where the last of these sentences says that an examination began: there, or where it had begun before.
+    """Where the last sentence `found` says that an examination began: there, or where it had begun before.
 
     'The left wrist is swollen. Abdominal examination is normal.': it began with the first sentence of what can be seen.
     """
-    begins = next((mark for mark in marks[-1] if mark.says and _begins_examination(segment, mark, words)), None)
+    at = len(found) - 1
+    begins = next((mark for mark in marks[at] if mark.says and _begins_examination(segment, mark, words)), None)
     if begins is None:
         return None
-    at = len(marks) - 1
-    if not is_of_others(marks[-1], begins):
+    if not is_of_others(marks[at], begins):
         return at
-    before = zip(found, marks[:-1], strict=False)
+    before = zip(found, marks[:at], strict=False)
     return next((n for n, (each, own) in enumerate(before) if each.status == CURRENT and is_seen_there(own)), at)
 
 

@@ -20,9 +20,7 @@ _PLACES = _SOFT | {"side", "piece", "joiner", "term"}
 _KEPT = frozenset({"side", "piece", "certain"})
 _ENDS = frozenset({"break", "negator", "unexamined"})
 _OF_IT = _SOFT - {"severity"} | {"side", "piece"}
-_AFTER_FREE = frozenset(
-    {"on", "in", "at", "and", "but", "comma", "there", "both", "bilaterally", "slash", "semicolon", "period"}
-)
+_AFTER_FREE = frozenset({"on", "in", "at", "and", "but", "comma", "there", "both", "bilaterally", "slash"})
 _ONE = frozenset({"is", "was"})
 _WELL = frozenset({"full", "normal"})
 _OF_BOTH = _WELL | {"present", "able", "equal", "painful", "painless"}  # what 'is' may tell of two movements at once

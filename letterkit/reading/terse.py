@@ -120,17 +120,10 @@ def _scar_settled(marks: Sequence[Mark]) -> Sequence[Mark]:
     """'Scar settled', 'the scar is soft and has settled': it is there and quiet, and it has not gone."""
     made = list(marks)
     for at, mark in enumerate(marks):
-        if (
-            mark.kind != "state"
-            or mark.text not in words().sets["settled"]
-            or not at
-            or marks[at - 1].kind == "negator"
-        ):
+        if mark.kind != "state" or mark.text not in words().sets["settled"]:
             continue
-        before = list(itertools.takewhile(lambda each: each.kind in _SOFT, reversed(marks[:at])))
-        head = at - len(before) - 1
-        denied = at > 0 and marks[at - 1].kind == "negator"
-        if denied or head < 0 or items_of(marks[head])[:1] != ("scar",):
+        head = next((each for each in range(at - 1, -1, -1) if marks[each].kind not in _SOFT), -1)
+        if head < 0 or items_of(marks[head])[:1] != ("scar",):
             continue
         led = next((each for each in reversed(marks[:head]) if each.text not in {"the", "a"}), None)
         if led is not None and led.text in _OVER:  # 'the swelling over the scar has settled'

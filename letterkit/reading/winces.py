@@ -113,7 +113,7 @@ class Wincing:
 def _end_of_wince(marks: Sequence[Mark], index: int) -> int:
     """Where 'withdraw his hand', 'pull her hand away', 'cry out' ends: the hand is no place of the pain."""
     at = index + 1
-    if at + 1 < len(marks) and marks[at].text in {"his", "her", "the", "their"} and marks[at + 1].kind == "piece":
+    if at + 1 < len(marks) and marks[at].text in words().sets["determiners"] and marks[at + 1].kind == "piece":
         at += 2
     return at + (at < len(marks) and marks[at].text in {"away", "back", "out"})
 
