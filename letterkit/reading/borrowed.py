@@ -28,6 +28,8 @@ def borrows_part(predication: Predication, statement: Statement, around: Places 
         return own is not None and not own.has_site and around is not None and OF_OTHER_SIDE in around.look
     if own is None or own.has_site or own.side not in OPPOSITE or not (predication.negated or statement.said):
         return False
+    if predication.part_left_out:
+        return False  # 'no swelling of the right wrist or tenderness of the left'
     if any(term_is_adjective(mark) or mark.start == mark.end for mark in predication.terms):
         return False
     told = predication.places if predication.carried else None if predication.places is not None else around

@@ -84,6 +84,10 @@ class ExtentReading(ContraryReading):
         )  # fmt: skip
         return far and sited
 
+    def _is_led_by_of(self, start: int) -> bool:
+        """'No swelling of the right wrist or tenderness of the left': of the left one, and not 'on the left'."""
+        return next((mark.text for mark in reversed(self.marks[:start]) if mark.text != "the"), "") == "of"
+
     def _is_of_a_told_term(self, at: int) -> bool:
         """'... the left wrist and the right radial pulse is absent', '... the right hand has no wasting'."""
         sets = words().sets

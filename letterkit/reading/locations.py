@@ -238,6 +238,7 @@ class LocationReading(ExtentReading):
         both = now.negated and now.carried and places.side == "both" and not places.has_site
         if both and self.told_several_places():
             now.places = None  # 'swelling of the right wrist, bruising of the left elbow, no redness on either side'
+        now.part_left_out = not places.has_site and self._is_led_by_of(start)
         now.tail.append(self._with_its_doubt(places, now, self.marks[end : end + 1]))
         if self.excepted_next:
             now.apart.append(places)

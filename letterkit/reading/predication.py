@@ -78,6 +78,7 @@ class Predication:
     used: list[Mark] = field(default_factory=list)
     commas: bool = False  # whether its last term was added after a bare comma
     listing: bool = False  # its result came before its terms, of which more may follow
+    part_left_out: bool = False  # 'tenderness of the left': it is of the part that was named last
     unplaced: bool = False  # whether it is told of a place that is not known
     twin_places: Places | None = None
     twin: Predication | None = None  # an adjective before the noun, at the same place
