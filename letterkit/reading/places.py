@@ -6,12 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from letterkit.catalogue import catalogue
-from letterkit.catalogue.model import Item
+from letterkit.catalogue.model import Item, ValueKind
 from letterkit.findings.sides import Sides
 
 OPPOSITE = {"left": "right", "right": "left"}
 FINGERS = frozenset({"index", "middle", "ring", "little"})
 DIGITS = ("thumb", "index", "middle", "ring", "little")  # of a hand, in their order
+_THERE = frozenset({ValueKind.PRESENCE, ValueKind.TEST})
 OF_OTHER_SIDE = "the part is that of the other side, spoken of before"
 _SIDES_OF_A_WRIST = {"radial_side": "radial_wrist", "ulnar_side": "ulnar_wrist"}
 FACES_OF_THE_HAND = {"dorsum": "dorsal", "palm": "volar"}
@@ -67,11 +68,9 @@ def wider(site: str) -> str:
 def whole_hand(named: tuple[Place, ...], items: Sequence[Item]) -> tuple[Place, ...]:
     """'Tremor of the left fingers': of the hand, where no item of the words is recorded at a digit.
 
-    'The other fingers are normal' says less than that the hand is.
+    What is told of on a scale may be another in the rest of it: 'the other fingers are normal', and the thumb is not.
     """
-    if not all("hand" in item.sites and FINGERS.isdisjoint(item.sites) for item in items):
-        return named
-    if any(item.slug == "regional_examination" for item in items):
+    if not all("hand" in item.sites and FINGERS.isdisjoint(item.sites) and item.value in _THERE for item in items):
         return named
     sides = dict.fromkeys(place.side for place in named if place.site in FINGERS)
     whole = [side for side in sides if {place.site for place in named if place.side == side} >= FINGERS]

@@ -146,6 +146,8 @@ def under(common: Places, own: Places) -> Places:
     if own.elsewhere:
         return own
     own = of_row(own, common)
+    if common.has_site and own.places and all(place.row and place.plural for place in own.places):
+        return Places(common.places, (*common.look, *own.look))  # 'a papule of the thumb, streaks beneath the nails'
     if own.has_site:
         side = common.side
         kept = tuple(on_side(place, place.side or side) for place in own.places)
