@@ -17,7 +17,6 @@ _TESTS = frozenset({"finger_nose_test", "rapid_alternating_movements"})
 _COORDINATION = ("coordination",)
 _ON = frozenset({"on", "with", "in", "during", "at", "for"})
 _IMPAIRED = StateWord(("abnormal",))
-_DONE = frozenset({"done", "performed", "carried out", "completed", "executed", "testing", "with"})
 _BETWEEN = frozenset({"filler", "side", "piece", "severity", "certain"})
 _RESULTS = frozenset({"state", "value", "negator"})
 
@@ -45,7 +44,9 @@ def _shown_behind(marks: Sequence[Mark], test: int) -> int | None:
     """'Finger-nose is done without ataxia', 'finger-nose showed ataxia': where the result stands behind its test."""
     at = test + 1
     led = False
-    while at < len(marks) and (marks[at].kind in _BETWEEN or marks[at].kind == "negator" or marks[at].text in _DONE):
+    while at < len(marks) and (
+        marks[at].kind in _BETWEEN or marks[at].kind == "negator" or marks[at].text in words().sets["tests_done"]
+    ):
         led = led or marks[at].kind == "negator" or marks[at].text in words().sets["shows"]
         at += 1
     term = marks[at].term if led and at < len(marks) else None
