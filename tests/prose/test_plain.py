@@ -234,7 +234,7 @@ def test_what_was_not_checked_is_told_with_its_reason():
     assert [each.text for each in unexamined(facts.unexamined, CATALOGUE)] == [
         "We did not check the grip strength of your right hand.",
         "The reason in our notes is: pain.",
-        "We did not try bending your wrists for a minute.",
+        "We did not try holding your wrists bent.",
         "You chose not to have this done.",
     ]
 
