@@ -50,6 +50,7 @@ class DoubtReading(SentenceState):
                 self.pending.maybe = True
             case "pseudo" if now is not None and now.terms and self._is_late():
                 now.looks.append(f"{mark.text!r} compares with an earlier time")  # 'the swelling has gone down'
+                self.broken = True  # 'bruising improved, redness settled'
             case _:
                 if mark.text != "not only":
                     self.pending.looks.append(f"{mark.text!r} compares with an earlier time")

@@ -194,6 +194,7 @@ class _Sentence(TermReading, LocationReading, DoubtReading, SharedReading):
         match mark.kind:
             case "joiner":
                 self._drop_verbal_not(mark)
+                self._drop_gone()
                 self.opinion = self.opinion and not self._finds_more(mark)
                 self.joiner = mark.text if self.joiner in {"", "comma"} else self.joiner
                 if mark.text == "comma" and not self.pending.said:
@@ -237,6 +238,12 @@ class _Sentence(TermReading, LocationReading, DoubtReading, SharedReading):
             and len(ahead) == 2  # noqa: PLR2004 - who, and was
             and (ahead[0].text.startswith("there ") or (ahead[0].text in {"he", "she"} and ahead[1].text in BE))
         )
+
+    def _drop_gone(self) -> None:
+        """'Night symptoms gone, still sore': what has gone is what stands before it, though that is not known."""
+        said = self.pending.said[-1].mark if self.pending.said else None
+        if said is not None and said.text.rpartition(" ")[2] in words().sets["goes"]:
+            self.pending = Pending()
 
     def _drop_verbal_not(self, joiner: Mark) -> None:
         """'The fingers would not stay closed when asked, and Hoffmann's was positive': of a verb, and of no list."""

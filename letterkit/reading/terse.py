@@ -128,8 +128,13 @@ def _scar_settled(marks: Sequence[Mark]) -> Sequence[Mark]:
         led = next((each for each in reversed(marks[:head]) if each.text not in {"the", "a"}), None)
         if led is not None and led.text in _OVER:  # 'the swelling over the scar has settled'
             made[head] = Mark("filler", marks[head].start, marks[head].end, text="scar")
-        elif led is None or led.text not in {"and", "comma", "with"}:
+            continue
+        listed = led is not None and led.text in {"and", "comma", "with"}
+        before = {each.kind for each in marks[:head]} if listed else set()
+        if not listed or "state" in before or "negator" in before:
             made[at] = Mark("filler", mark.start, mark.end, text=mark.text)
+        if listed and "state" not in before:  # 'swelling and scar settled': what the scar is like is left unread
+            made[head] = Mark("word", marks[head].start, marks[head].end, text="scar")
     return made
 
 
