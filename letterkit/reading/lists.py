@@ -417,6 +417,7 @@ class TermReading(FeelingReading):
         elif (
             now is not None
             and now.terms
+            and now.negated == made.negated  # no 'the left scar is red and there is no swelling of the right hand'
             and now.terms[0].term
             and now.terms[0].term.adjective
             and not (now.tail or self.joiner or self.unknown > 1 or term_is_adjective(mark) or pending.places)
