@@ -14,7 +14,7 @@ from letterkit.reading.choose import Chooser
 from letterkit.reading.exceptions import HOW_LITTLE, NOT_SAID, WHICH_ONE, is_less_felt, left_out, of_exception, without
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Term
-from letterkit.reading.places import FINGERS, OF_OTHER_SIDE, Place, Places, sides_of, whole_hand, wider
+from letterkit.reading.places import FINGERS, OF_OTHER_SIDE, OPPOSITE, Place, Places, sides_of, whole_hand, wider
 from letterkit.reading.predication import Predication, Said
 from letterkit.reading.repeats import both_ways
 from letterkit.reading.result import ReadFinding, ReadStage
@@ -186,7 +186,9 @@ class Assembler:
     def _nearer(mark: Mark, statement: Statement, places: Places, predication: Predication) -> Places:
         """'L wrist: swollen, warm, tender over the snuffbox': the last place is that of the last term alone."""
         before = predication.places
-        if mark is predication.terms[-1] or not predication.commas or predication.carried or statement.places is None:
+        if mark is predication.terms[-1] or not predication.commas or statement.places is None:
+            return places
+        if predication.carried and (before is None or before.side not in OPPOSITE):
             return places
         return before if before is not None and before.has_site and statement.places.has_site else places
 

@@ -83,6 +83,8 @@ def quantity(item: Item, said: Sequence[Said]) -> Outcome | None:
         if not amount.unit and item.unit not in {"deg", "score", "s", None}:
             looks = (f"no unit given, {item.unit} taken", *looks)
         if len(numbers) > 1:
+            if item.unit == "deg":  # 'F 60 E 65 P 85 S 80, L 75/75/85/85'
+                looks = ("a row of angles may be of several movements", *looks)
             return Outcome("measured", list(numbers), looks)
         value: Any = numbers[0]
         if amount.comparator:

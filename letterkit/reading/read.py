@@ -53,6 +53,7 @@ from letterkit.reading.spoken_next import (
 )
 from letterkit.reading.stages import Result, StageReader, places_of
 from letterkit.reading.texts import Texts
+from letterkit.reading.throughout import of_that_side_throughout
 from letterkit.reading.units import units
 from letterkit.reading.whole_sentence import (
     is_it_elsewhere,
@@ -162,7 +163,7 @@ class NoteReader:
         current, texts = self._named_so_far(current, Texts.of(current), carried)
         own_sides = sides_of(texts)
         around = carried.doubted(self._around(segment, setting, current, texts, carried, own_sides), texts)
-        current = faces_of_part(current, carried.base)
+        current = faces_of_part(of_that_side_throughout(current, texts, carried, around, segment.label), carried.base)
         current = units(current, texts.now(current), (*carried.topic, *carried.spoken))
         if current and (lines := segment.line - carried.said_line) <= 1:
             phrases = self._vocabulary.phrases

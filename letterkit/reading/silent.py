@@ -29,6 +29,12 @@ SILENT = (
 _SMALL = frozenset({"a", "an", "with", "there was", "there is", "very"})
 
 
+def _counts_unknown(both: Mark, after: Sequence[Mark]) -> bool:
+    """Whether 'both' stands right before a plural that is not known, and is of no two sides."""
+    noun = after[0] if after else None
+    return noun is not None and noun.kind == "word" and noun.text.endswith("s") and noun.start - both.end == 1
+
+
 class SilentWords:
     """Tells which marks are passed over."""
 
@@ -66,7 +72,8 @@ class SilentWords:
         sided = ahead is not None and ahead.kind == "side" and ahead.text in OPPOSITE
         stands_for_them = marks[index + 1 : index + 2] and marks[index + 1].text in BE  # see `of_them`
         sided = sided and not (stands_for_them or (made and made[-1].text == "and"))  # '..., and both on the left'
-        if mark.word == "both" and (sided or self._counts_subjects(made, ahead)):
+        unknown = _counts_unknown(mark, marks[index + 1 : index + 2])  # 'full in both planes', 'both arteries ok'
+        if mark.word == "both" and (sided or unknown or self._counts_subjects(made, ahead)):
             return True  # 'Tinel's positive and Phalen's negative, both on the left'
         if mark.kind == "side" and mark.text == "both" and mark.cues[:1] == ("both",):
             return (mark.word == "both" and self._counts_terms(marks, index)) or self._says_nothing(marks, index, ahead)
