@@ -42,6 +42,18 @@ def test_killed_right_after_saving_keeps_it(page, clinic):
     assert page.get_by_label("Phalen's test, left").input_value() == "equivocal"
 
 
+def test_from_the_first_key_on_nothing_is_called_saved_that_is_not(page, clinic):
+    compose(page, clinic.address)
+    page.locator("#part-words summary").click()
+    field = page.get_by_label("Impression, one a line")
+    field.fill("First words")
+    saved(page)
+
+    typed = "(field) => { field.value += '.'; field.dispatchEvent(new Event('input', { bubbles: true })); return document.querySelector('#saved').dataset.state; }"
+    assert field.evaluate(typed) == "busy"
+    saved(page)
+
+
 def test_closing_the_browser_at_once_loses_nothing(page, clinic):
     compose(page, clinic.address)
     page.get_by_label("Phalen's test, left").select_option("equivocal")

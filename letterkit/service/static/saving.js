@@ -15,7 +15,13 @@ let dirty = false;
 let conflict = false;
 let redraw = () => {};
 
-export const save = paused(run, PAUSE);
+const later = paused(run, PAUSE);
+
+// From the first key on the page no longer says that all is saved.
+export const save = Object.assign(() => {
+  if ($("#saved").dataset.state === "kept") tell("busy", "Saving…");
+  later();
+}, { flush: later.flush, waiting: later.waiting });
 
 function tell(state, words) {
   $("#saved").dataset.state = state;
@@ -41,7 +47,7 @@ async function run() {
     if (!version) history.replaceState(null, "", `/compose/${work.id}`);
     version = told.version;
     setAside(null);
-    tell("kept", "Saved");
+    if (!dirty && !save.waiting()) tell("kept", "Saved");
     $("#trouble").replaceChildren();
   } catch (error) {
     if (error.status === 412) clash(error.message);
