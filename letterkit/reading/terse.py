@@ -29,6 +29,7 @@ _TUNNELS = frozenset(
     {"wrist", "volar_wrist", "elbow", "cubital_tunnel", "carpal_tunnel", "guyon_canal", "palmar_crease"}
 )
 _FELT_THERE = "a Tinel's sign of which only the place is told is read as positive there"
+_OTHER_BORDER = {"ulnar": "radial_side", "radial": "ulnar_side"}
 _SINGLE = frozenset({"bare", "amount"})
 _PAIR = 3  # marks of '-20/0'
 _OVER = frozenset({"over", "at", "around", "about", "in", "of", "on", "along", "near", "under", "beneath"})
@@ -55,6 +56,8 @@ def terse(
         made = _side_of_fold(made)
     if _FACE in texts:
         made = _dorsum_of(made)
+    if not texts.isdisjoint(_OTHER_BORDER):
+        made = _other_border(made, phrases)
     if "light_touch" in texts.items and "no" in texts:
         made = _no_touch(made)
     return made
@@ -165,6 +168,21 @@ def _side_of_fold(marks: Sequence[Mark]) -> Sequence[Mark]:
         folded = bool(made) and made[-1].text in words().sets["nail_folds"]
         half = mark.kind == "piece" and mark.text in words().sets["faces"]
         made.append(Mark("filler", mark.start, mark.end, text=mark.text) if folded and half else mark)
+    return made
+
+
+def _other_border(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'Radial digital nerve numb, ulnar ok', 'radial border numb, ulnar normal': the other side of that finger."""
+    sides = [mark.piece.slugs for mark in marks if mark.piece is not None and mark.piece.kind == "row"]
+    made = list(marks)
+    for at, mark in enumerate(marks):
+        other = _OTHER_BORDER.get(mark.text)
+        if other is None or mark.piece is None or mark.piece.kind != "nerve" or (other,) not in sides:
+            continue
+        behind = marks[at + 1].kind if at + 1 < len(marks) else "end"
+        if at and behind in {"state", "term", "end"} and marks[at - 1].kind in {"joiner", "break"}:
+            entry = phrases[f"{mark.text} border"]
+            made[at] = replace(mark, piece=entry.piece, text=f"{mark.text} border")
     return made
 
 
