@@ -119,6 +119,7 @@ class PainReading:
 
     def read(self, marks: list[Mark], texts: Texts) -> list[Mark]:
         """The marks with every such pain as a finding of its own, or as the result of its test."""
+        marks = self._sore(marks, texts.now(marks))
         texts = texts.now(marks)
         if not texts.isdisjoint(_UNEASE) and "with" in texts:
             marks = self._with_discomfort(marks)
@@ -150,6 +151,22 @@ class PainReading:
             else:
                 self._told(made, at, mark)
         return _on_the_other_side(made)
+
+    def _sore(self, marks: list[Mark], texts: Texts) -> list[Mark]:
+        """'Resisted wrist flexion sore', 'grip is sore': what hurts as it is done, and no joint that is tender."""
+        if "sore" not in texts:
+            return marks
+        made = list(marks)
+        for at, mark in enumerate(marks):
+            if mark.text != "sore" or mark.kind != "term" or not at:
+                continue
+            done = at - 1 - (marks[at - 1].text in _WAS)
+            ends = at + 1 == len(marks) or marks[at + 1].kind not in {"piece", "side", "term", "filler"}
+            tested = self._value(marks[done]) is ValueKind.TEST and marks[done].text.startswith("resisted")
+            resisted = done > 0 and marks[done - 1].text == "resisted"
+            if ends and (tested or resisted):
+                made[at] = replace(mark, term=self._phrases["painful"].term, text="painful")
+        return made
 
     def _elided(self, marks: Sequence[Mark]) -> list[Mark]:
         """'Flexion is painful, extension is not', '... is not painful, supination is': what is left out is the pain."""

@@ -54,6 +54,7 @@ from letterkit.reading.spoken_next import (
 from letterkit.reading.stages import Result, StageReader, places_of
 from letterkit.reading.texts import Texts
 from letterkit.reading.throughout import of_that_side_throughout
+from letterkit.reading.titles import without_service
 from letterkit.reading.units import units
 from letterkit.reading.whole_sentence import (
     is_it_elsewhere,
@@ -134,7 +135,7 @@ class NoteReader:
         return Reading(text, tuple(findings), tuple(result.normal), tuple(result.not_examined), cover.spans())
 
     def _heading(self, segment: Segment, own: list[Mark], setting: Setting, carried: Carried, cover: Cover) -> None:
-        named = places_of(own, self._catalogue)
+        named = places_of(without_service(own), self._catalogue)
         if named is not None:
             several = setting.title and len(named.places) > 1  # 'Flexor repair L index and middle wk 6': of which?
             carried.heads(Places((Place(named.side),), named.look) if several and named.side else named)
@@ -365,7 +366,7 @@ class NoteReader:
             mark.kind in _TELLING and not any(each.start <= mark.start < each.end for each in said) for mark in current
         ):  # 'the hand was examined' says no more than where
             return
-        named = places_of(current, self._catalogue)
+        named = places_of(without_service(current), self._catalogue)
         if named is not None:
             carried.base = carried.here = named
             carried.headed = carried.bare = True

@@ -8,6 +8,7 @@ from dataclasses import replace
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, beside, items_of, value_of
+from letterkit.reading.nerve_parts import nerves_in_parts
 from letterkit.reading.phrases import Entry, StateWord
 from letterkit.reading.places import DIGITS
 from letterkit.reading.shorthand import ORDERS, order_of
@@ -223,6 +224,8 @@ def nerves(
     if not called and not topic and _are_called_intact(marks, named):
         called, look = True, "what of the nerves was tested is not said"
     others = any(mark.kind == "term" and mark not in motor and "power" not in mark.hints for mark in marks)
+    if called and others and not motor and not _speaks_of_sensation(topic):
+        return nerves_in_parts(marks, _NERVES, phrases)
     if not called or others or _speaks_of_sensation(topic) or _is_of_a_harm(marks, named):
         return list(marks)
     if not any(mark.kind == "state" for mark in marks):
@@ -295,12 +298,14 @@ def pairs(marks: Sequence[Mark], above: tuple[str, str] | None = None) -> list[M
         return _lengths(marks)
     marks = _two_measures(marks, order)
     made: list[Mark] = []
-    for mark in marks:
+    for mark, after in zip(marks, [*marks[1:], None], strict=True):
         amount = mark.amount
         if mark.kind == "side" and mark.word in ORDERS:
             continue
         if amount is not None and amount.kind == "arc" and len(amount.numbers) == 2:  # noqa: PLR2004 - right and left
             made += _split(mark, amount, order)
+            if after is not None and after.kind == "term":  # 'sup 40/80 pron 70/75'
+                made.append(Mark("joiner", mark.end, mark.end, text="comma"))
         else:
             made.append(mark)
     has_pair = any(mark.kind == "value" and mark.amount and mark.amount.kind == "arc" for mark in marks)
@@ -322,7 +327,8 @@ def _is_pair_of(term: Mark, value: Mark) -> bool:
     amount = value.amount
     if term.kind != "term" or amount is None or amount.kind != "arc" or not amount.numbers[0]:
         return False
-    moved = term.text in _BARE or term.text.split(" ")[-1] in words().sets["bare_movements"] | _BARE
+    sets = words().sets
+    moved = term.text in _BARE or term.text.split(" ")[-1] in sets["bare_movements"] | sets["typed_movements"] | _BARE
     return moved or term.text.endswith("deviation") or amount.unit == "kg"
 
 

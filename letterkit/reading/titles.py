@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from itertools import chain
+from itertools import chain, pairwise
 
 from letterkit.catalogue import catalogue
 from letterkit.catalogue.model import Stage
-from letterkit.reading.marks import Mark, items_of
+from letterkit.reading.marks import Mark, items_of, side_of
+from letterkit.reading.places import OPPOSITE
 from letterkit.reading.segments import Segment
 from letterkit.reading.words import words
 
@@ -31,6 +32,19 @@ def untold(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Mark
         return iter(range(len(segments)))
     brought = range(_is_brought_by(text, segments, marks))
     return chain(_titles(text, segments, marks), brought, _told_in_short(text, segments, marks) if segments else ())
+
+
+def without_service(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'Hand therapy review, tendon repair R LF', 'Elbow clinic post R radial head': the part is no second place."""
+    served = words().sets["services"]
+    named = [at for at, mark in enumerate(marks[:-1]) if mark.kind == "piece" and marks[at + 1].text in served]
+    if not named or side_of(marks[named[0]]) or (named[0] and marks[named[0] - 1].kind == "side"):
+        return marks
+    behind = marks[named[0] + 1 :]
+    sided = [after.kind == "piece" for mark, after in pairwise(behind) if mark.kind == "side" and mark.text in OPPOSITE]
+    if not any(sided):
+        return marks
+    return [*marks[: named[0]], *behind]
 
 
 def names_its_part(text: str, segment: Segment) -> bool:

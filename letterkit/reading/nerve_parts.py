@@ -1,0 +1,43 @@
+"""'Ulnar nerve intact, no wasting': a nerve called intact in a part of its own, beside something else found."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from letterkit.reading.marks import Mark, items_of
+from letterkit.reading.parting import part_begins, part_ends
+from letterkit.reading.phrases import Entry
+from letterkit.reading.words import words
+
+_BESIDE = frozenset({"filler", "side", "certain", "state"})
+_WHOLE = ("full", "complete")
+_NERVE = " nerve"
+
+
+def nerves_in_parts(marks: Sequence[Mark], names: Mapping[str, str], phrases: Mapping[str, Entry]) -> list[Mark]:
+    """The marks with such a nerve as what it does; `names` are the nerves that have an item of their own.
+
+    None where the sentence tells of sensation, which the nerve may be of, or of what was seen of it in a wound.
+    """
+    sets = words().sets
+    felt, seen = sets["felt_by_nerves"], sets["seen_in_wounds"]
+    if any(mark.text in seen or not felt.isdisjoint(items_of(mark)) for mark in marks):
+        return list(marks)
+    made = list(marks)
+    for at, mark in enumerate(marks):
+        base = mark.text.removesuffix(_NERVE)
+        if mark.kind != "piece" or base == mark.text or base not in names:
+            continue
+        start, end = part_begins(marks, at), part_ends(marks, at)
+        beside = [each for each in marks[start:end] if each is not mark]
+        states = [each for each in marks[at + 1 : end] if each.kind == "state"]
+        apart = start > 0 or end < len(marks)
+        if apart and len(states) == 1 and _is_well(states[0]) and all(each.kind in _BESIDE for each in beside):
+            name = f"{names[base]} nerve function"
+            made[at] = Mark("term", mark.start, mark.end, term=phrases[name].term, text=name)
+    return made
+
+
+def _is_well(mark: Mark) -> bool:
+    """'Intact', 'fine', 'ok', and no 'fully divided'."""
+    return mark.state is not None and "normal" in mark.state.classes and not mark.text.startswith(_WHOLE)
