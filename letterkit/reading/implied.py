@@ -52,6 +52,10 @@ def implied(current: Sequence[Mark], label: str, vocabulary: Vocabulary, *, bare
     if calm and pieces and all(mark.piece is not None and mark.piece.slugs == ("nail",) for mark in pieces[:1]):
         name = "appearance of the nails"
         return [Mark("term", 0, 0, term=vocabulary.phrases[name].term, text=name)]
+    full = [mark for mark in current if mark.kind == "state"]
+    if [mark.text for mark in full] == ["full"] and kinds <= _PLAIN | {"state"} and all(map(_is_a_joint, pieces)):
+        name = "range of movement"
+        return [Mark("term", 0, 0, term=vocabulary.phrases[name].term, text=name)]
     arcs = (at for at, mark in enumerate(current) if mark.amount is not None and _is_arc(mark.amount))
     if any(not at or current[at - 1].kind != "ambiguous" for at in arcs):  # and no 'SJC 3/28: right wrist'
         name = "range of movement"
@@ -64,6 +68,12 @@ def implied(current: Sequence[Mark], label: str, vocabulary: Vocabulary, *, bare
     else:
         return []
     return [Mark("term", 0, 0, term=vocabulary.phrases[name].term, text=name)]
+
+
+def _is_a_joint(mark: Mark) -> bool:
+    """'PIPJ full', 'L elbow full', 'index PIPJ full': a joint, or the digit that it is of."""
+    piece = mark.piece
+    return piece is not None and (mark.text in _JOINTS or piece.kind in {"row", "digit"})
 
 
 def _is_arc(amount: Amount) -> bool:

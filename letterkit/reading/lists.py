@@ -346,10 +346,10 @@ class TermReading(FeelingReading):
         if self._is_called_apart(mark, now, index) or (now.negated and self._has_own_verb(index)):
             return False  # 'no deformity, and the swelling around the wound is only mild'
         if self.joiner == "comma" and (
-            (term_is_adjective(lead) and self._is_finding(lead) and not self._is_finding(mark))
+            (self._is_finding(lead) and not self._is_finding(mark) and self._is_found_before(lead, now, index))
             or (now.before and not now.negated and self._has_own_result(index))
         ):
-            return False  # 'right hand swollen, grip of the left hand reduced'; 'incomplete extension, flexion full'
+            return False  # 'hand swollen, grip reduced'; 'swelling, range full'; 'incomplete extension, flexion full'
         if now.negated and self._is_sound(mark) and not self._is_sound(lead):
             return False  # 'no effusion, full ROM', 'no deformity, skin intact'
         if self.unknown > 2 or self._is_told_apart(mark, lead, now, index):  # noqa: PLR2004 - more unknown words than a list has
@@ -366,6 +366,19 @@ class TermReading(FeelingReading):
                 mark.term.state and not first.state and mark.term.adjective
             )
         return True
+
+    def _is_found_before(self, lead: Mark, now: Predication, index: int) -> bool:
+        """'Swollen, grip ...', 'swelling, range full': it is there, and the result is of the function behind it alone.
+
+        'Swelling, power absent' may deny both, and in 'deformity, range normal' both may have been looked at.
+        """
+        if term_is_adjective(lead):
+            return True
+        if now.negated or not self._has_own_result(index):
+            return False
+        told = self.marks[index + 1].state
+        both = self.marks[index + 1].text == "normal" or (told is not None and {"absent", "present"} & {*told.classes})
+        return not both
 
     def _has_told(self, now: Predication, first: Term) -> bool:
         """'Full range, Spurling's negative', 'C spine full ROM, Spurling's negative': a result was said by a name."""

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from letterkit.reading.marks import Mark, items_of
-from letterkit.reading.parting import part_begins, part_ends
+from letterkit.reading.parting import PARTS, part_begins, part_ends
 from letterkit.reading.phrases import Entry
 from letterkit.reading.words import words
 
 _BESIDE = frozenset({"filler", "side", "certain", "state"})
 _WHOLE = ("full", "complete")
 _NERVE = " nerve"
+_FELT = "digital sensation"
 
 
 def nerves_in_parts(marks: Sequence[Mark], names: Mapping[str, str], phrases: Mapping[str, Entry]) -> list[Mark]:
@@ -36,6 +37,28 @@ def nerves_in_parts(marks: Sequence[Mark], names: Mapping[str, str], phrases: Ma
             name = f"{names[base]} nerve function"
             made[at] = Mark("term", mark.start, mark.end, term=phrases[name].term, text=name)
     return made
+
+
+def digital_nerves(marks: Sequence[Mark], topic: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mark]:
+    """'RDN reduced, UDN intact', 'radial digital nerve numb': what is felt on that side of the digit."""
+    sets = words().sets
+    told = sets["felt_by_nerves"].union(sets["seen_in_wounds"])
+    if any(mark.text in told or not told.isdisjoint(items_of(mark)) for mark in (*topic, *marks)):
+        return marks
+    made: list[Mark] = []
+    for at, mark in enumerate(marks):
+        after = marks[at + 1] if at + 1 < len(marks) else None
+        begins = at == 0 or marks[at - 1].kind in {"side", *PARTS} or marks[at - 1].text in {":", "-"}
+        named = mark.kind == "piece" and mark.text in sets["digital_nerves"]
+        if named and begins and after is not None and after.kind == "state" and _is_felt(after):
+            made.append(Mark("term", mark.start, mark.start, term=phrases[_FELT].term, text=_FELT))
+        made.append(mark)
+    return made
+
+
+def _is_felt(mark: Mark) -> bool:
+    """'Intact', 'reduced', 'absent': what sensation can be."""
+    return mark.state is not None and not {"normal", "reduced", "absent"}.isdisjoint(mark.state.classes)
 
 
 def _is_well(mark: Mark) -> bool:

@@ -12,6 +12,7 @@ from dataclasses import replace
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import DASHES, Mark, items_of, value_of
+from letterkit.reading.nerve_parts import digital_nerves
 from letterkit.reading.phrases import NOT_THERE, THERE, Entry
 from letterkit.reading.shorthand import order_of
 from letterkit.reading.texts import Texts
@@ -58,6 +59,8 @@ def terse(
         made = _dorsum_of(made)
     if not texts.isdisjoint(_OTHER_BORDER):
         made = _other_border(made, phrases)
+    if "state" in texts.kinds and not texts.isdisjoint(words().sets["digital_nerves"]):
+        made = digital_nerves(made, topic, phrases)
     if "light_touch" in texts.items and "no" in texts:
         made = _no_touch(made)
     return made

@@ -31,6 +31,7 @@ def from_the_palm(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Ent
         made.append(mark)
         if mark.amount is not None and mark.amount.unit in _LENGTHS and (off := _missed(made, fist=fist)) is not None:
             made[off:] = [_distance(made[off], phrases), mark]
+            _not_full(made, off)
             continue
         if fist and mark.text in words().sets["stays_off"] and _ends_there(marks[index + 1 :]):
             _short(made, phrases)
@@ -42,7 +43,18 @@ def from_the_palm(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Ent
         term = _distance(made[off], phrases)
         there = Mark("filler", mark.start, mark.end, text="there")
         made[min(off, length) :] = [term, made[length], there]
+        _not_full(made, min(off, length))
     return made
+
+
+def _not_full(made: list[Mark], at: int) -> None:
+    """'Full fist lacks 2 cm to the palm', 'full fist, lacks 2 cm': a fist that is looked for, and none he makes."""
+    before = at - 1
+    while before >= 0 and (made[before].text == "comma" or made[before].kind == "filler"):
+        before -= 1
+    fist = made[before].term if before >= 0 else None
+    if fist is not None and fist.state and fist.items[:1] == (_FIST,):
+        made[before] = Mark("filler", made[before].start, made[before].end, text=made[before].text)
 
 
 @cache
