@@ -338,10 +338,20 @@ class Carried:
         pieces = [mark.piece for mark in texts.placed if mark.piece is not None]
         if any(piece.kind == "elsewhere" or not _NOT_CARRIED.isdisjoint(piece.slugs) for piece in pieces):
             return []  # 'Grip: 22 kg. Shoulder and neck are normal.'
+        if self._is_of_another(texts):
+            return []
         if not words().sets["of_the_head"].isdisjoint(texts):
             return []  # 'Neuro exam: mental status normal. CN normal.'
         goes_on = line == self.topic_line + 1 and bool(marks) and marks[0].kind == "side"
         return self.topic if self.topic_line in {-1, line} or goes_on else []
+
+    def _is_of_another(self, texts: Texts) -> bool:
+        """'FDP - cannot flex. RDN reduced': a nerve that is felt; 'Splint off: lag 5. PIPJ full': of no splint."""
+        items = {slug for mark in self.topic for slug in items_of(mark)}
+        if items == {"aids_and_dressings"} and "full" in texts:
+            return True
+        sets = words().sets
+        return not sets["digital_nerves"].isdisjoint(texts) and items.isdisjoint(sets["felt_by_nerves"])
 
     def after(self, line: int, label: Sequence[Mark], here: Places | None, named: Places | None) -> None:
         """Takes note of a sentence: its label, what the label names, and the place named last."""

@@ -15,7 +15,7 @@ from letterkit.reading.labels import label_of
 from letterkit.reading.marks import DASHES, Mark
 from letterkit.reading.phrases import Entry, StateWord
 from letterkit.reading.segments import Segment
-from letterkit.reading.sidewords import NO_SIDES, says_both, says_no_side
+from letterkit.reading.sidewords import NO_SIDES, SMALL, says_both, says_no_side, small_side
 from letterkit.reading.values import Amount, amounts
 from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
@@ -385,8 +385,11 @@ def _beside_others(lower: str, text: str, tokens: Tokens, at: int) -> Mark | Non
     """What the words beside them make of 'left', 'hand' and a 'B'; None where a phrase is what it says by itself."""
     start, end = tokens.starts[at], tokens.ends[at]
     if lower != "b":
-        no_side = lower in NO_SIDES and says_no_side(tokens.lowers, at)
-        return Mark("filler", start, end, text="") if no_side else None
+        if lower in NO_SIDES and says_no_side(tokens.lowers, at):
+            return Mark("filler", start, end, text="")
+        small = lower in SMALL and text[start].islower()
+        side = small_side(tokens.lowers, at, text[max(0, start - 4) : start].rstrip(" ")[-1:]) if small else ""
+        return Mark("side", start, end, text=side, word=side) if side else None
     both = text[start] == "B" and says_both(tokens.lowers, at)
     return Mark("side", start, end, text="both", word="both") if both else None
 

@@ -4,13 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import cache
+from itertools import takewhile
 
 from letterkit.reading.words import words
 
 # Words that this module may take out of the sides of a sentence.
 NO_SIDES = frozenset({"left", "right", "r", "l", "rt", "lt", "hand"})
+SMALL = {"r": "right", "rt": "right", "l": "left", "lt": "left"}  # sides in small letters, right before a part
 
 _WHOLE = frozenset({"left", "right"})
+_LEADS = frozenset({"", "\n", ".", ";", ",", ":"})  # what stands before the beginning of a clause
+_RIGHTS = frozenset({"r", "rt", "right"})
+_FELT_BEFORE = 12  # words of a sentence before 'lt' that may tell that it is of what is felt
 _AHEAD = 7  # words in which the place that 'right at' leads to names its side
 
 
@@ -123,3 +128,21 @@ def _is_called_dominant(ahead: Sequence[str]) -> bool:
 
 def _word(lowers: Sequence[str], index: int) -> str:
     return lowers[index] if 0 <= index < len(lowers) else ""
+
+
+def small_side(lowers: Sequence[str], at: int, led: str) -> str:
+    """'rt thumb', 'l wrist', 'r swollen, l not' in small letters: a side, right before a part or where a clause begins.
+
+    `led` is the character before it. 'Sens: lt thumb reduced' and 'lt intact' are left alone, and so is an 'l' that
+    begins a line where no right is spoken of: it may be the dot of a list.
+    """
+    sets = words().sets
+    after = _word(lowers, at + 1)
+    if after not in sets["sided_parts"]:
+        begins = led in _LEADS and (after[:1].isalpha() or after in {":", "="}) and after not in sets["felt_as"]
+        if not begins or (lowers[at] == "l" and _RIGHTS.isdisjoint(lowers)):
+            return ""
+    before = list(takewhile(lambda word: word not in {".", ";"}, reversed(lowers[max(0, at - _FELT_BEFORE) : at])))
+    if lowers[at] == "lt" and not sets["felt_nearby"].isdisjoint(before):
+        return ""
+    return SMALL[lowers[at]]

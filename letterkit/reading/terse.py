@@ -21,6 +21,7 @@ from letterkit.reading.words import words
 
 _SOFT = frozenset({"filler", "side", "piece", "certain", "severity", "joiner", "word", "state"})
 _FACE = "dorsum"
+_FACED = frozenset({"wrist", "forearm"})
 _NARROW = frozenset({"digit", "digits", "row"})
 _FELT = frozenset({"light_touch", "sensation", "pinprick_sensation"})
 _IN_BRACKETS = 3  # marks of '(R 5.9)' behind its opening
@@ -234,7 +235,7 @@ def _is_wide(amount: Amount | None) -> bool:
 
 
 def _dorsum_of(marks: Sequence[Mark]) -> Sequence[Mark]:
-    """'Tender dorsum DIPJ', 'laceration dorsum L thumb', 'wound RF MCPJ dorsum': of that part, and not of the hand."""
+    """'Tender dorsum DIPJ', 'lump dorsum R wrist', 'wound RF MCPJ dorsum': of that part, and not of the hand."""
     made: list[Mark] = []
     for at, mark in enumerate(marks):
         if mark.kind != "piece" or mark.text != _FACE:
@@ -245,7 +246,7 @@ def _dorsum_of(marks: Sequence[Mark]) -> Sequence[Mark]:
             ahead = ahead[1:]
         if made and _is_narrow(made[-1]):
             made.append(Mark("filler", mark.start, mark.end, text=mark.text))
-        elif ahead and _is_narrow(ahead[0]):
+        elif ahead and (_is_narrow(ahead[0]) or (ahead[0].kind == "piece" and ahead[0].text in _FACED)):
             made += [mark, Mark("filler", mark.end, mark.end, text="of")]
         else:
             made.append(mark)
