@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.parting import PARTS, part_begins, part_ends
@@ -36,6 +37,20 @@ def nerves_in_parts(marks: Sequence[Mark], names: Mapping[str, str], phrases: Ma
         if apart and len(states) == 1 and _is_well(states[0]) and all(each.kind in _BESIDE for each in beside):
             name = f"{names[base]} nerve function"
             made[at] = Mark("term", mark.start, mark.end, term=phrases[name].term, text=name)
+    return made
+
+
+def short_nerves(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'Ulnar n intact', 'median n ok': the nerve, where a result stands right behind its 'n'."""
+    made: list[Mark] = []
+    for at, mark in enumerate(marks):
+        after = marks[at + 1] if at + 1 < len(marks) else None
+        lead = made[-1] if made else None
+        entry = phrases.get(f"{lead.text}{_NERVE}") if mark.text == "n" and lead is not None else None
+        if lead is None or entry is None or entry.piece is None or after is None or after.kind != "state":
+            made.append(mark)
+        else:
+            made[-1] = replace(lead, kind="piece", end=mark.end, piece=entry.piece, text=f"{lead.text}{_NERVE}")
     return made
 
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, beside, items_of, value_of
-from letterkit.reading.nerve_parts import nerves_in_parts
+from letterkit.reading.nerve_parts import nerves_in_parts, short_nerves
 from letterkit.reading.phrases import Entry, StateWord
 from letterkit.reading.places import DIGITS
 from letterkit.reading.shorthand import ORDERS, order_of
@@ -210,6 +210,8 @@ def nerves(
     if "\nain" in texts.lines:
         pin = Mark("term", 0, 0, term=phrases["pin motor"].term, text="pin motor")
         marks = [replace(pin, start=mark.start, end=mark.end) if mark.text == "pin" else mark for mark in marks]
+    if "n" in texts and "state" in texts.kinds:
+        marks = short_nerves(marks, phrases)
     texts = texts.now(marks)
     if texts.isdisjoint(_OF_THE_ARM) and "nerve" not in [mark.piece.kind for mark in texts.placed if mark.piece]:
         return marks
@@ -263,7 +265,7 @@ def _is_nerve(slug: str) -> bool:
 
 def _is_of_a_harm(marks: Sequence[Mark], named: Sequence[Mark]) -> bool:
     """'Complete ulnar nerve transection', 'the nerve was fully divided': what befell it is no praise of its work."""
-    whole = {"full", "complete", "fully", "completely", "entirely"}
+    whole = {"full", "complete", "fully", "completely", "entirely", "stable"}
     for index, mark in enumerate(marks):
         after = marks[index + 1] if index + 1 < len(marks) else None
         strange = after is not None and after.kind == "word" and after.text not in words().plain
