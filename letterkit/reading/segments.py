@@ -30,8 +30,10 @@ _SHORT = re.compile(
 )
 _SIDED = re.compile(r"\d\s?(?:kg[sf]?|lbs?|mm|cms?|deg|°)?\s[RL]$")  # '22 kg L. phalens neg': the side of the figure
 _PART = re.compile(r"\s+(?:hand|wrist|elbow|thumb|index|middle|ring|little|small|finger|digit|palm|arm|forearm|\d)")
+_SMALL = re.compile(r"[a-z\d)+](?=\. [a-z]{2})")  # a sentence that begins in small letters
 _SLACK = 3  # characters by which a cell may stand left of its heading
 _LONGEST = 2_000  # characters of a sentence
+_FULL = 45  # characters of a line that may be full
 _AROUND = 600  # characters before and behind a line that tell how wide the lines of a text are
 _GOES_ON = (
     ",", " and", " or", " the", " of", " no", " with", " in", " at", " is", " was", " are", " were", " to", " on",
@@ -172,6 +174,15 @@ def _is_full(text: str, previous: tuple[int, int], start: int, end: int) -> bool
     return previous[1] - begin + 1 + len(first) > widest
 
 
+def _is_typed(text: str, start: int) -> bool:
+    """Whether the text around a line is typed without capitals: 'Scar soft. no triggering', so that a line may be too.
+
+    There a line that begins in small letters does not go on with the one before.
+    """
+    around = text[max(0, start - _AROUND) : start + _AROUND]
+    return any(not _SHORT.search(around, max(0, at.start() - 8), at.start() + 1) for at in _SMALL.finditer(around))
+
+
 def _wraps(text: str, previous: tuple[int, int], start: int, end: int) -> bool:
     """Whether a line goes on with the sentence of the line before."""
     before = text[max(previous[0], previous[1] - 200) : previous[1]].rstrip()
@@ -181,7 +192,7 @@ def _wraps(text: str, previous: tuple[int, int], start: int, end: int) -> bool:
     goes_on = before.endswith(_GOES_ON)
     return (
         first[:1].islower()
-        and (goes_on or (len(before) >= 45 and _is_full(text, previous, start, end)))  # noqa: PLR2004 - a full line
+        and (goes_on or (len(before) >= _FULL and _is_full(text, previous, start, end) and not _is_typed(text, start)))
         and _skip_bullet(text, start, end) - start == len(text[start:end]) - len(first)
     )
 
