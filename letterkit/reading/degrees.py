@@ -14,13 +14,14 @@ from letterkit.reading.words import words
 
 _TOLD = frozenset({"term", "state", "value"})
 _HOW_MUCH = frozenset({"severity", "certain", "filler"})
+_OF_TIME = frozenset({"say", "joiner", "break"})  # behind 'than', where no side stands
 _MORE_OF_IT = frozenset({"but", "though", "less", "more", "present"})
 
 
 def degrees(marks: Sequence[Mark], texts: Texts, catalogue: Catalogue) -> Sequence[Mark]:
     """The marks of one sentence, which has these texts, without what only says how much of the finding there is."""
     if "less" in texts:
-        marks = _less_there(marks, catalogue)
+        marks = _less_than_it_was(_less_there(marks, catalogue))
     if "comma" in texts and "severity" in texts.kinds:
         marks = _how_severe(marks)
     if "comma" in texts and "and" in texts and "side" in texts.kinds:
@@ -42,6 +43,20 @@ def _less_there(marks: Sequence[Mark], catalogue: Catalogue) -> Sequence[Mark]:
         if place and place[0].kind in {"piece", "side"} and not any(mark.text == "than" for mark in behind):
             for at in range(index, index + 1 + so):
                 made[at] = replace(marks[at], kind="filler", state=None)
+    return made
+
+
+def _less_than_it_was(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'Less tender than last time', 'less swollen now': still so, and no 'less tender than the left'."""
+    seen = words().sets["less_of_it"]
+    made = list(marks)
+    for at, (mark, after) in enumerate(pairwise(marks)):
+        if mark.text != "less" or mark.kind != "state" or after.kind != "term" or after.text not in seen:
+            continue
+        than = next((n for n in range(at + 2, len(marks)) if marks[n].text == "than"), None)
+        ahead = () if than is None else [each.kind for each in marks[than + 1 :] if each.kind != "filler"][:1]
+        if not ahead or ahead[0] in _OF_TIME:
+            made[at] = replace(mark, kind="pseudo", state=None)
     return made
 
 

@@ -43,6 +43,8 @@ def day_apart(cue: Mark, segment: Segment, marks: Sequence[Mark], *, spoken: boo
         return (begin, end) if apart else None
     if stands_before(cue.start, segment, marks) and (_is_after_event(cue) or _is_compared(cue, marks)):
         return cue.start, cue.end
+    if _is_less_than_then(cue, segment, marks):
+        return cue.start, cue.end
     if _is_after_event(cue):
         end = occasion_ends(cue.end, segment, marks)
     return (begin, end) if end < segment.end else None
@@ -97,6 +99,13 @@ def _is_compared(cue: Mark, marks: Sequence[Mark]) -> bool:
     compares = words().sets["compares"]
     near = [mark for mark in marks if mark.end <= cue.start][-_NEAR:]
     return any(mark.text in compares or mark.word in compares for mark in near)
+
+
+def _is_less_than_then(cue: Mark, segment: Segment, marks: Sequence[Mark]) -> bool:
+    """'Less tender than last time', 'better than at last visit': a day that a finding of today is compared with."""
+    before = [mark for mark in marks if segment.label <= mark.start and mark.end <= cue.start]
+    compared = bool(before) and before[-1].text in words().sets["beside_then"]
+    return compared and not tense(before) and not _is_of_another(before)
 
 
 def is_present(marks: Sequence[Mark]) -> bool:
