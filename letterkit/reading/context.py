@@ -45,7 +45,7 @@ from letterkit.reading.speakers import (
     tested_after,
     were_tested,
 )
-from letterkit.reading.titles import begins_in_short, names_its_part, untold
+from letterkit.reading.titles import begins_in_short, names_its_part, told_by_patient, untold
 from letterkit.reading.two_days import (
     OPENS,
     asks,
@@ -178,11 +178,13 @@ def _told_of_note(
     text: str, found: Sequence[Setting], segments: Sequence[Segment], marks: Sequence[Sequence[Mark]]
 ) -> None:  # fmt: skip
     """Takes out what is of today only as its own lines tell: titles, what a later visit overtakes, questions."""
-    for why, which in (("history", untold), ("later", overtaken), ("asked", asks)):
+    for why, which in (
+        ("history", untold), ("later", overtaken), ("asked", asks), ("history", told_by_patient)
+    ):  # fmt: skip
         for at in which(text, segments, marks):
             if found[at].status == CURRENT:
                 found[at].status = why
-                found[at].title = why == "history" and names_its_part(text, segments[at])
+                found[at].title = which is untold and names_its_part(text, segments[at])
 
 
 def _ends_asking(asked: str, label: str, segment: Segment, above: int, marks: Sequence[Mark]) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
+from functools import cache
 from itertools import chain, pairwise
 
 from letterkit.catalogue import catalogue
@@ -18,12 +19,19 @@ _IN_SHORT = re.compile(
     r"\s*\d{1,3}\s?(?:/12\s|/52\s|y/?o\s?|yrs?\s(?:old\s)?)?(?:f|m|female|male|lady|gent|man|woman|boy|girl)\b",
     re.IGNORECASE,
 )
+_WHO_TYPED = re.compile(r"(?<![\w./-])\d{1,3}\s?(?:yo|y/o|yr|y)?\s?[FM]\b(?!\s?(?:\d|CP|PJ))")  # '..., 46M electrician'
 _SINCE = re.compile(
     r"\b(?:(?:day|wk|week|month)\s?\d{1,2}|\d{1,2}\s?/\s?(?:7|52|12)|this (?:am|pm|morning)|last night|yesterday)\b",
     re.IGNORECASE,
 )  # how long ago it began, as it is typed
 _WHO = ("he ", "she ", "they ", "the patient ", "patient ", "pt ")
 _KINDS = frozenset({"term", "piece", "side", "word", "filler", "hint", "ambiguous"})
+
+
+@cache
+def _lived_with() -> re.Pattern[str]:
+    """How somebody gets on with it, as a patient says it: 'not happy', 'at work', 'cant sleep'."""
+    return re.compile(r"\b(?:" + "|".join(map(re.escape, words().sets["lived_with"])) + r")\b")
 
 
 def untold(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Mark]]) -> Iterator[int]:
@@ -63,13 +71,38 @@ def _told_in_short(text: str, segments: Sequence[Segment], marks: Sequence[Seque
     if not any(segment.line > first and any(map(items_of, own)) for segment, own in zip(segments, marks, strict=True)):
         return
     all_of_line = begins_in_short(text)
+    introduced = -1 if all_of_line else _introduces(text, segments)
     for at, (segment, own) in enumerate(zip(segments, marks, strict=True)):
         if segment.line > first or segment.label > segment.start or any("examined" in mark.says for mark in own):
             return
         if any(map(_is_tested, own)):
             return
-        if all_of_line or _SINCE.search(text, segment.start, segment.end):
+        complains = introduced >= 0 and (_is_felt_only(own) or not any(map(items_of, own)))
+        if all_of_line or segment.start <= introduced or complains or _SINCE.search(text, segment.start, segment.end):
             yield at
+
+
+def _introduces(text: str, segments: Sequence[Segment]) -> int:
+    """'Ganglion R wrist, 19F student, aching': where the patient is told of in the first line of a note; -1 nowhere."""
+    last = next((each for each in reversed(segments) if each.line == segments[0].line), segments[0])
+    found = _WHO_TYPED.search(text, segments[0].start, last.end)
+    return found.start() if found else -1
+
+
+def told_by_patient(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Mark]]) -> Iterator[int]:
+    """'Still sore at work.', 'doing well, tingling less': the segments of what only who lives with it tells of."""
+    for at, (segment, own) in enumerate(zip(segments, marks, strict=True)):
+        if not _is_felt_only(own) or any(mark.kind == "value" or "examined" in mark.says for mark in own):
+            continue
+        if _lived_with().search(text[segment.start : segment.end].casefold().replace("\u2019", "'")):
+            yield at
+
+
+def _is_felt_only(marks: Sequence[Mark]) -> bool:
+    """'Tingling less', 'stiff fingers, burning pain': whether nothing is told of but what a patient feels."""
+    felt = words().sets["felt_by_patient"]
+    told = [mark.text in felt for mark in marks if mark.kind == "term" or mark.text in felt]
+    return bool(told) and all(told)
 
 
 def _is_tested(mark: Mark) -> bool:
