@@ -16,7 +16,7 @@ from letterkit.reading.neither import neither
 from letterkit.reading.pairs import movement_pairs
 from letterkit.reading.phrases import Entry, StateWord
 from letterkit.reading.predication import BE
-from letterkit.reading.set_beside import beside_each_other, sides_in_brackets
+from letterkit.reading.set_beside import beside_each_other, in_brackets, sides_in_brackets
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
 
@@ -46,7 +46,7 @@ def noted(
     if texts & words().sets["brackets"]:
         made = sides_in_brackets(made)
     if "compared" in kinds or texts & {"(", "["}:
-        made = beside_each_other(made, phrases)
+        made = beside_each_other(in_brackets(made, catalogue), phrases)
     if "neither" in kinds or "nowhere" in texts:
         made = neither(made)
     if {"and", "comma"} <= texts and any(a.text == "and" and b.text == "comma" for a, b in pairwise(made)):

@@ -6,7 +6,9 @@ import itertools
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from letterkit.reading.marks import Mark, beside, items_of, side_of
+from letterkit.catalogue import Catalogue
+from letterkit.catalogue.model import ValueKind
+from letterkit.reading.marks import Mark, beside, items_of, side_of, value_of
 from letterkit.reading.phrases import Entry
 from letterkit.reading.places import OPPOSITE
 from letterkit.reading.texts import Texts
@@ -19,6 +21,10 @@ _RANGE = "range of movement"
 _EITHER = "'on the other hand' may be a turn of speech"
 _LED = 8  # marks of 'the figures for the left side are given in brackets'
 _CLOSING = frozenset({")", "]"})
+_SINGLE = frozenset({"bare", "amount"})
+_TWO = frozenset({"arc", "pair"})
+_BOTH = 2  # figures of 'ext 70 flex 75 (L 75/80)'
+_IN_BRACKETS = "a figure in brackets behind another is read as that of the other side"
 _WEIGHTS = frozenset({"kg", "lb"})
 
 
@@ -102,6 +108,73 @@ def sides_in_brackets(marks: Sequence[Mark]) -> list[Mark]:
     return made
 
 
+def in_brackets(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
+    """'Grip 22 (48)', 'wrist ext 70, flex 75 (L 75/80)': figures of the other side, each behind its own."""
+    made = marks
+    opened = 0
+    while opened + 3 < len(made):
+        opened += 1
+        inside = made[opened + 1 : opened + 4]
+        if made[opened].text not in {"(", "["} or made[opened - 1].kind != "value":
+            continue
+        kinds = [mark.kind for mark in inside]
+        figure = inside[0].amount
+        measured = _is_measured(made[:opened], catalogue)
+        if kinds[:2] == ["value", "filler"] and inside[1].text in _CLOSING and measured and figure is not None:
+            if figure.kind in _SINGLE:
+                start = made[opened].end
+                other = Mark("side", start, start, text="other", word="other", look=_IN_BRACKETS)
+                made = [*made[: opened + 1], other, *inside[:2], *_back_again(made[:opened], made[opened + 3 :])]
+        elif kinds == ["side", "value", "filler"] and inside[2].text in _CLOSING and measured:
+            made = _one_of_each(made, opened)
+    return made
+
+
+def has_bare_figure(marks: Sequence[Mark]) -> bool:
+    """Whether a bracket behind a figure holds no more than another: 'grip 22 (48)'."""
+    kinds = [mark.text if mark.text in {"(", "[", *_CLOSING} else mark.kind for mark in marks]
+    return any(kinds[at : at + 4] == ["value", "(", "value", ")"] for at in range(len(kinds) - 3))
+
+
+def _back_again(before: Sequence[Mark], behind: list[Mark]) -> list[Mark]:
+    """'F 50 (75), pro full, sup 60': what comes behind a bracket is of the side before it."""
+    at = next((at for at, mark in enumerate(behind) if mark.kind != "joiner"), len(behind))
+    if at == len(behind) or behind[at].kind not in {"term", "negator"} or any(mark.kind == "side" for mark in behind):
+        return behind
+    start = behind[at].start
+    named = [mark.text for mark in before if mark.kind == "side" and mark.text in OPPOSITE]
+    side = named[0] if len({*named}) == 1 else "same"
+    return [*behind[:at], Mark("side", start, start, text=side, word=side), *behind[at:]]
+
+
+def _is_measured(before: Sequence[Mark], catalogue: Catalogue) -> bool:
+    """Whether the figure that ends these marks is one figure of something that is measured."""
+    amount = before[-1].amount
+    term = next((mark for mark in reversed(before) if mark.kind == "term"), None)
+    single = amount is not None and amount.kind in _SINGLE
+    return single and term is not None and value_of(term, catalogue) is ValueKind.QUANTITY
+
+
+def _one_of_each(marks: list[Mark], opened: int) -> list[Mark]:
+    """'Ext 70 flex 75 (L 75/80)' as 'ext 70 (L 75) flex 75 (L 80)'."""
+    side, pair, closing = marks[opened + 1 : opened + 4]
+    amount = pair.amount
+    told = [at for at in range(opened) if marks[at].kind == "value"]
+    if len(told) != _BOTH or amount is None or len(amount.numbers) != _BOTH or amount.unit or amount.kind not in _TWO:
+        return marks
+    if marks[told[0] - 1].kind != "term" or any(mark.kind == "side" for mark in marks[told[0] : opened]):
+        return marks
+    figures = [
+        replace(pair, amount=replace(amount, kind="bare", numbers=(number,))) for number in amount.numbers
+    ]  # fmt: skip
+    bracket = marks[opened]
+    comma = Mark("joiner", closing.end, closing.end, text="comma")
+    first = [bracket, side, figures[0], closing, comma]
+    second = [bracket, side, figures[1], closing]
+    behind = _back_again(marks[:opened], marks[opened + 4 :])
+    return [*marks[: told[0] + 1], *first, *marks[told[0] + 1 : opened], *second, *behind]
+
+
 def _side_told(mark: Mark) -> str:
     """'Left', 'the other', 'the normal side'."""
     if mark.kind == "side":
@@ -148,7 +221,8 @@ def beside_each_other(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> li
         sided = any(mark.kind == "side" for mark in made[since:begins])
         own = [] if sided else [_side_of(made[:begins], side)]
         led = any(mark.kind == "side" for mark in made[since:first]) or bool(own)
-        side = _opposite(made[since:begins], side)
+        leads = made[term - 1 : term] if term > 0 and made[term - 1].kind == "side" else made[:begins]
+        side = _opposite(leads, _opposite(made[since:begins], side))
         comma = Mark("joiner", side.start, side.start, text="comma")
         figure = _in_the_unit_of(made[first], figure, made[term] if term >= 0 else None)
         pair = [side, figure] if led else [figure, side]  # in the order in which the first is told
@@ -229,7 +303,7 @@ def _second(marks: Sequence[Mark], at: int) -> tuple[int, int, Mark, Mark] | Non
             continue
         ends = _end_of(marks, begins, bracket=bracket)
         inside = [
-            _other(each) if each.text == "other" else each
+            _other(each) if each.text == "other" and each.kind != "side" else each
             for each in marks[begins + 1 : ends]
             if each.kind not in {"filler", "compared"} and each.text not in words().sets["of_two"] | {"comma"}
         ]  # '(other hand 30)'

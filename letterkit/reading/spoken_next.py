@@ -12,6 +12,7 @@ from itertools import pairwise
 from letterkit.reading.marks import NAMES_SIDE, Mark, items_of, side_of
 from letterkit.reading.places import OPPOSITE, Place, Places, unsided
 from letterkit.reading.same_side import equal_to
+from letterkit.reading.set_beside import has_bare_figure
 from letterkit.reading.sides import are_contrary
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
@@ -38,11 +39,11 @@ def spoken_of_next(
     '... the right elbow. It flexes to 120 degrees compared with 140 on the left. Tinel's is negative': of the right.
     `goes_on` where the sentence stands behind a semicolon and has no term of its own: '; the left wrist 70'.
     """
-    if here is None:
-        return None
-    if not texts.isdisjoint(words().sets["brackets"]):
-        return unsided(here)  # 'the left in brackets'
-    if "side" not in texts.kinds or here.elsewhere:
+    if here is None or here.elsewhere:
+        return here
+    if (own := _out_of_brackets(here, behind, marks, texts)) is not None:
+        return own
+    if "side" not in texts.kinds:
         return here
     if here.side == "both" and "state" in texts.kinds and (equal := equal_to(marks)) is not None:
         before = {mark.text for mark in marks[: equal[0]] if mark.kind == "side"}
@@ -116,6 +117,18 @@ def _names_a_year(marks: Sequence[Mark], texts: Texts) -> bool:
         return False
     years = [mark.amount.numbers for mark in marks if mark.amount is not None and mark.amount.kind == "bare"]
     return any(len(each) == 1 and _YEARS[0] <= each[0] <= _YEARS[1] for each in years)
+
+
+def _out_of_brackets(here: Places, behind: Places | None, marks: Sequence[Mark], texts: Texts) -> Places | None:
+    """'R elbow: grip 22 (48). No swelling': of the right again; None where no other side stands in a bracket."""
+    if not texts.isdisjoint(words().sets["brackets"]):
+        return unsided(here)  # 'the left in brackets'
+    if "(" not in texts or not has_bare_figure(marks):
+        return None
+    named = {side for mark in marks if (side := side_of(mark)) in OPPOSITE}
+    if not named and behind is not None and behind.side in OPPOSITE:
+        named = {behind.side}
+    return _of_side(here, named.pop()) if len(named) == 1 else unsided(here)
 
 
 def _turned(here: Places, behind: Places | None) -> bool:
