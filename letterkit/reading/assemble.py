@@ -14,6 +14,7 @@ from letterkit.reading.choose import Chooser
 from letterkit.reading.exceptions import HOW_LITTLE, NOT_SAID, WHICH_ONE, is_less_felt, left_out, of_exception, without
 from letterkit.reading.marks import Mark
 from letterkit.reading.phrases import Term
+from letterkit.reading.placenames import WHICH_LF
 from letterkit.reading.places import FINGERS, OF_OTHER_SIDE, OPPOSITE, Place, Places, sides_of, whole_hand, wider
 from letterkit.reading.predication import Predication, Said
 from letterkit.reading.repeats import both_ways
@@ -257,9 +258,9 @@ class Assembler:
             side = side or term.side or ("both" if several else None)
             if not item.paired:
                 side = None
-            looks = tuple(
-                each for each in (*looks, ask, *places.look, term.look, mark.look, *predication.looks) if each
-            )
+            asked = (*looks, ask, *places.look, term.look, mark.look, *predication.looks)
+            sited = bool(site or words or item.sites)  # 'LF numb. Tinels +ve': of no digit
+            looks = tuple(each for each in asked if each and (sited or each != WHICH_LF))
             figures = () if result.side else tuple((each.start, each.end) for each in amounts_of(statement.said))
             for one, each in self._sided(result, side, predication):
                 key = (item.slug, one, each.state, repr(each.value), (*looks, *each.looks))

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from letterkit.reading.marks import Mark, beside
-from letterkit.reading.placenames import Piece
+from letterkit.reading.placenames import WHICH_LF, Piece
 from letterkit.reading.places import DIGITS
 from letterkit.reading.predication import NUMBERS
 from letterkit.reading.texts import Texts
@@ -25,6 +25,21 @@ def digits_named(marks: Sequence[Mark]) -> set[str]:
         for mark in marks if mark.piece is not None and mark.piece.kind != "digits" and mark.kind == "piece"
         for slug in mark.piece.slugs if slug.rpartition("_")[2] in DIGITS
     }  # fmt: skip
+
+
+def by_its_company(marks: Sequence[Sequence[Mark]]) -> None:
+    """'Reduced in IF and MF, LF normal': where the note names the middle finger in another way, LF is the little one.
+
+    So the long finger where it names the little one; `marks` are those of the whole note, and are settled in place.
+    """
+    asked = [mark for own in marks for mark in own if mark.piece is not None and mark.look == WHICH_LF]
+    if not asked:
+        return
+    others = [mark for own in marks for mark in own if mark.piece is not None and mark.look != WHICH_LF]
+    named, meant = digits_named(others), digits_named(asked[:1])
+    if ("middle" in named) if "little" in meant else ("little" in named and "middle" not in named):
+        for mark in asked:
+            mark.look = ""
 
 
 def by_those_named(marks: list[Mark], texts: Texts, named: set[str]) -> list[Mark]:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from letterkit.reading.making import Span, Tokens, longest, marks_of
 from letterkit.reading.marks import Mark
+from letterkit.reading.other_digits import by_its_company
 from letterkit.reading.segments import segments
 from letterkit.reading.spacy_start import start_spacy
 from letterkit.reading.spelling import corrected
@@ -144,6 +145,8 @@ class NoteMarks:
             if segment.label > segment.start:
                 label = frozenset([mark.text for mark in own if mark.end <= segment.label])
             marks.append(own)
+        if "LF" in text or "L/F" in text:
+            by_its_company(marks)
         doc.user_data["marks"] = marks
         return doc
 

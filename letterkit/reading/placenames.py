@@ -120,6 +120,9 @@ def _row_pieces(catalogue: Catalogue) -> Iterator[tuple[str, Piece]]:
     yield "ip joints", Piece("row", ("ip",), plural=True)
 
 
+WHICH_LF = "LF is the little finger in Britain and the long (middle) finger in America"
+
+
 def _digit_pieces(catalogue: Catalogue, language: str) -> Iterator[tuple[str, Piece]]:
     by_order = {digit.order: digit.slug for digit in catalogue.digits.values()}
     for digit in catalogue.digits.values():
@@ -136,9 +139,8 @@ def _digit_pieces(catalogue: Catalogue, language: str) -> Iterator[tuple[str, Pi
             yield name, Piece("ordinal", (digit.slug,), order=digit.order)
         yield f"# {digit.order}", Piece("ordinal", (digit.slug,), order=digit.order)
     little = by_order[5] if language == "en-GB" else by_order[3]
-    look = "LF is the little finger in Britain and the long (middle) finger in America"
     for name in ("LF", "L/F"):
-        yield name, Piece("digit", (little,), look=look)
+        yield name, Piece("digit", (little,), look=WHICH_LF)
     if language == "en-US":
         yield "SF", Piece("digit", (by_order[5],))
     for name in ("digits", "fingers and thumb", "thumb and fingers", "digits and thumb"):

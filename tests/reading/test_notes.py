@@ -110,6 +110,10 @@ CASES = [
             "fixed_flexion_deformity left pip_little present angleDeg=60",
         ],
     ),
+    (
+        "R MF numb, LF normal, Tinels +ve.",
+        ["light_touch right middle reduced", "light_touch right little normal", "tinel_carpal_tunnel right positive"],
+    ),
     ("Grip L 22/24/23 R 31 kg.", ["grip_strength left 22/24/23 ?", "grip_strength right 31"]),
     (
         "R wrist F 55 E 45, pron/sup full.",
