@@ -82,6 +82,12 @@ def _are_all(texts: Texts, name: str) -> bool:
     return "term" in texts.kinds and texts.items <= words().carried[name]
 
 
+def _is_of_the_neck(texts: Texts) -> bool:
+    """'R: no wasting.' and below it 'Neck full range, Spurlings negative': of no hand."""
+    named = not texts.sides and not texts.isdisjoint(words().sets["neck"])
+    return named and "term" in texts.kinds and texts.items <= words().sets["of_the_neck"]
+
+
 def _is_looked_at_there(slug: str, there: frozenset[str]) -> bool:
     """Tinel's sign, a nerve, pain when a joint moves: looked at where it hurts, and not from head to toe."""
     carried = words().carried
@@ -171,8 +177,8 @@ class Carried:
 
     def around(self, segment: Segment, setting: Setting, texts: Texts) -> Places | None:
         """The place that a sentence takes for granted."""
-        if setting.elsewhere:
-            return _ELSEWHERE
+        if setting.elsewhere or (_is_of_the_neck(texts) and not segment.side):
+            return _ELSEWHERE if setting.elsewhere else None
         if segment.side:
             sited = self.base is not None and self.base.has_site
             return _sided(self.base, segment.side) if sited and self.base else Places((Place(segment.side),))

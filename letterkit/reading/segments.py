@@ -28,6 +28,8 @@ _SHORT = re.compile(
     r"|(?<![/'’\d])(?<!\d[ \u00a0])\b[A-Z])$",  # an initial, and not '20 s'
     re.IGNORECASE,
 )
+_RESULT = re.compile(r"\b(?:neg|pos)$", re.IGNORECASE)
+_ANEW = re.compile(r"\s+(?:no|not|nil|full|normal|good|power|grip|nvi|neck)\b")  # 'Tinel neg. no wasting'
 _SIDED = re.compile(r"\d\s?(?:kg[sf]?|lbs?|mm|cms?|deg|°)?\s[RL]$")  # '22 kg L. phalens neg': the side of the figure
 _PART = re.compile(r"\s+(?:hand|wrist|elbow|thumb|index|middle|ring|little|small|finger|digit|palm|arm|forearm|\d)")
 _SMALL = re.compile(r"[a-z\d)+](?=\. [a-z]{2})")  # a sentence that begins in small letters
@@ -140,7 +142,8 @@ def _ended(text: str, start: int, end: int) -> Iterator[tuple[int, int]]:
             denied = before.split()[-1:] == ["No"]  # 'Any numbness? No. The wrist is swollen.', and no 'case no. 3'
             if _SIDED.search(text, max(at, match.start() - 12), match.start()) and not _PART.match(text, match.end()):
                 begins = denied = True
-            if not begins or not (denied or before[-1:].isupper() or before[-2:-1].islower()):
+            ends = _RESULT.search(before) is not None and _ANEW.match(text, match.end(), end) is not None
+            if not ends and (not begins or not (denied or before[-1:].isupper() or before[-2:-1].islower())):
                 continue
         if text[at : match.end()].strip():
             yield at, match.end()
