@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from letterkit.reading.marks import Mark
+from letterkit.reading.placenames import Piece
 from letterkit.reading.values import Amount
 from letterkit.reading.vocabulary import Vocabulary
 from letterkit.reading.words import words
@@ -17,6 +18,11 @@ _JOINTS = frozenset({"wrist", "wrists", "elbow", "elbows"})
 _ROUND = frozenset({"upper arm", "arm", "forearm", "upper arms", "arms", "forearms"})
 _PLAIN = frozenset({"piece", "side", "value", "filler", "joiner"})
 _DAYS_OF_A_WEEK = 7  # as in '5/7'
+_WHOLE = "overall examination"
+_SIDES = frozenset({"r", "l", "right", "left", "rt", "lt", "right side", "left side", "r side", "l side"})
+_SIDE_ALONE = frozenset({"side", "state", "filler"})
+_FINGERS = frozenset({"fingers", "digits", "thumb", "thumbs"})
+_OF_A_JOINT = frozenset({"piece", "side", "state", "filler", "joiner", "active_mode", "passive_mode"})
 _IT = frozenset({"it", "this", "these", "they", "which"})
 
 
@@ -37,8 +43,15 @@ def implied(current: Sequence[Mark], label: str, vocabulary: Vocabulary, *, bare
     kinds = {mark.kind for mark in current}
     unharmed = calm or any(mark.text in _UNHARMED for mark in current)
     beyond = any(mark.text in words().sets["of_the_head"] for mark in current)
-    if label in _NERVOUS and unharmed and not beyond and kinds <= {"word", "filler", "state", "joiner", "side"}:
-        return [Mark("term", 0, 0, term=vocabulary.phrases[_NERVES].term, text=_NERVES)]
+    named = next((mark for mark in current if mark.kind == "word"), None)
+    named = named if named is not None and named.text in _NERVOUS else None  # 'Neuro NAD'
+    nervous = label in _NERVOUS or named is not None
+    if nervous and unharmed and not beyond and kinds <= {"word", "filler", "state", "joiner", "side"}:
+        start, end = (named.start, named.end) if named is not None else (0, 0)
+        return [Mark("term", start, end, term=vocabulary.phrases[_NERVES].term, text=_NERVES)]
+    if label in _SIDES and not pieces and calm and kinds <= _SIDE_ALONE:
+        look = "of which part it is said is not told"
+        return [Mark("term", 0, 0, term=vocabulary.phrases[_WHOLE].term, text=_WHOLE, look=look)]
     if bare and not pieces and calm and current[0].text in _IT and kinds <= {"filler", "state", "joiner"}:
         pass
     elif not pieces:
@@ -57,10 +70,11 @@ def implied(current: Sequence[Mark], label: str, vocabulary: Vocabulary, *, bare
         name = "range of movement"
         return [Mark("term", 0, 0, term=vocabulary.phrases[name].term, text=name)]
     arcs = (at for at, mark in enumerate(current) if mark.amount is not None and _is_arc(mark.amount))
-    if any(not at or current[at - 1].kind != "ambiguous" for at in arcs):  # and no 'SJC 3/28: right wrist'
+    moves = any(not at or current[at - 1].kind != "ambiguous" for at in arcs)  # and no 'SJC 3/28: right wrist'
+    if moves or _is_called_full(current, pieces):
         name = "range of movement"
     elif calm and all(_only_examines(mark) for mark in current):
-        name = "overall examination"
+        name = _WHOLE
     elif _is_called_stable(current):
         stable = vocabulary.phrases["joint instability"].term
         assert stable is not None
@@ -82,11 +96,26 @@ def _is_arc(amount: Amount) -> bool:
     return amount.kind == "arc" and not days
 
 
+def _is_called_full(current: Sequence[Mark], pieces: Sequence[Mark]) -> bool:
+    """'Elbows full', 'PIPJ full': how far a joint moves, of which no more is told."""
+    states = [mark for mark in current if mark.kind == "state"]
+    full = bool(states) and all(mark.text == "full" for mark in states)
+    joints = [mark for mark in pieces if mark.text in _JOINTS or mark.text in _FINGERS or _is_joint(mark.piece)]
+    others = [mark.piece for mark in pieces if mark not in joints]  # 'L LF: PIPJ full'
+    digits = all(piece is not None and piece.kind == "digit" for piece in others)
+    return full and bool(joints) and digits and all(mark.kind in _OF_A_JOINT for mark in current)
+
+
+def _is_joint(piece: Piece | None) -> bool:
+    """'PIPJ', 'thumb MCPJ', 'DIPJs of all fingers'."""
+    return piece is not None and piece.kind == "row"
+
+
 def _is_called_stable(current: Sequence[Mark]) -> bool:
     """'The elbow is stable to valgus stress': a joint and that it holds, and no other finding."""
     states = [mark.state for mark in current if mark.state is not None]
     held = bool(states) and all("stable" in state.classes for state in states)
-    joints = any(mark.text in _JOINTS for mark in current if mark.piece is not None)
+    joints = any(mark.text in _JOINTS or _is_joint(mark.piece) for mark in current if mark.piece is not None)
     return held and joints and not any(mark.kind in {"term", "value", "negator"} for mark in current)
 
 
