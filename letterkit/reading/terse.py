@@ -11,6 +11,7 @@ from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
+from letterkit.reading.fragments import fragments
 from letterkit.reading.marks import DASHES, Mark, items_of, value_of
 from letterkit.reading.nerve_parts import digital_nerves
 from letterkit.reading.phrases import NOT_THERE, THERE, Entry
@@ -65,7 +66,7 @@ def terse(
         made = digital_nerves(made, topic, phrases)
     if "light_touch" in texts.items and "no" in texts:
         made = _no_touch(made)
-    return made
+    return fragments(made, texts, phrases)
 
 
 def _plus_between(marks: Sequence[Mark], topic: Sequence[Mark], catalogue: Catalogue) -> Sequence[Mark]:
