@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 
 from letterkit.catalogue.model import Stage
 from letterkit.reading.begun_before import began_then, heads_a_part, is_of_others, is_seen_there
+from letterkit.reading.fragments import has_gone
 from letterkit.reading.labels import asked_for, goes_on_reviewing, headed, is_told_below, label_of, may_end
 from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.note_sides import history_sides, only_side
@@ -301,7 +302,8 @@ def _cue(
 ) -> str:  # fmt: skip
     """Takes what one word says of time or speaker out of the examination; gives what lasts after the sentence."""
     mark, cue = said
-    if mark.text in words.sets["come_and_go"] and is_seen(marks, mark.start):
+    gone = mark.text in words.sets["gone_now"] and not tense(marks) and has_gone(marks, marks.index(mark)) >= 0
+    if gone or (mark.text in words.sets["come_and_go"] and is_seen(marks, mark.start)):
         return lasting
     if cue in {"history", "later"} and (remark := remark_of(text, mark, segment, marks)):
         setting.ranges.append((*remark, cue))

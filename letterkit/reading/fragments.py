@@ -6,8 +6,11 @@ Each function takes the marks of one sentence and gives them as they are meant; 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from itertools import pairwise
 
+from letterkit.catalogue import catalogue
+from letterkit.catalogue.model import ValueKind
 from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.phrases import INCOMPLETE, NOT_THERE, Entry
 from letterkit.reading.texts import Texts
@@ -15,6 +18,9 @@ from letterkit.reading.words import words
 
 _MODES = frozenset({"active_mode", "passive_mode", "filler"})
 _ENDS = frozenset({"joiner", "break", "side", "piece", "filler"})
+_ALSO = frozenset({"and", "comma", "has", "have", "now", ":"})
+_WHERE = frozenset({"side", "piece", "filler", "certain"})
+_LEADS = frozenset({"side", "piece", "filler", "certain", "severity", "term"})
 _WHOLE = 100  # per cent
 _GAP = "pulp to palm"
 _PALM = frozenset({"palmar_crease", "palm"})
@@ -32,6 +38,8 @@ def fragments(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry])
         made = _part_of_a_fist(made)
     if "boggy" in texts and len(texts.terms) > 1:
         made = _boggy_what(made)
+    if not texts.isdisjoint(words().sets["gone_now"]):
+        made = _gone_now(made)
     if "value" in texts.kinds and not texts.isdisjoint(words().sets["tips"]):
         made = _tips_from_palm(made, phrases)
     return made
@@ -75,6 +83,38 @@ def _boggy_what(marks: Sequence[Mark]) -> Sequence[Mark]:
         if mark.text == "boggy" and mark.kind == "term" and inflamed:
             return [*marks[:at], Mark("certain", mark.start, mark.end, text="boggy"), *marks[at + 1 :]]
     return marks
+
+
+def has_gone(marks: Sequence[Mark], at: int) -> int:
+    """'Dactylitis R MF resolved', 'swelling now gone': where the finding stands that is no longer there; -1 for none.
+
+    Of what a patient feels he tells himself: 'pain resolved' is no finding.
+    """
+    behind = next((mark for mark in marks[at + 1 :] if mark.start >= marks[at].end), None)
+    ends = behind is None or behind.kind in {"joiner", "break"}
+    if marks[at].text not in words().sets["gone_now"] or not ends:
+        return -1
+    term = next((n for n in range(at - 1, -1, -1) if marks[n].kind not in _WHERE), -1)
+    if term < 0 or marks[term].kind != "term" or marks[term].text in words().sets["felt_by_patient"]:
+        return -1
+    before = marks[:term]
+    slug = items_of(marks[term])[0] if items_of(marks[term]) else ""
+    seen = slug in catalogue().items and catalogue().items[slug].value is ValueKind.PRESENCE
+    quiet = all(mark.kind in _LEADS or mark.text in words().sets["gone_now"] | _ALSO for mark in before)
+    return term if seen and quiet else -1
+
+
+def _gone_now(marks: Sequence[Mark]) -> Sequence[Mark]:
+    """'Dactylitis R MF resolved': it is no longer there."""
+    made = list(marks)
+    inside: set[int] = set()  # the single words of 'has resolved'
+    for at in range(1, len(marks)):
+        if (term := has_gone(marks, at)) >= 0:
+            gone = marks[at]
+            made[term] = replace(marks[term], look=f"{gone.text!r} is read as no longer there")
+            made[at] = Mark("state", gone.start, gone.end, state=NOT_THERE, text="absent")
+            inside.update(n for n in range(at + 1, len(marks)) if marks[n].start < gone.end)
+    return [mark for n, mark in enumerate(made) if n not in inside]
 
 
 def _tips_from_palm(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequence[Mark]:

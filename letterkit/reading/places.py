@@ -140,6 +140,8 @@ def with_digits(made: Places, source: Places) -> Places:
     if not digits or (len(digits) == 1 and any(place.row and place.plural for place in made.places)):
         return made  # of 'the ring finger is swollen, the nails are pitted' the nails are not those of one finger
     sides = {place.side for place in source.places}
+    if len(digits) == 1 and sides <= OPPOSITE.keys() and any(place.side == "both" for place in made.places):
+        return made  # 'Dactylitis R MF. No synovitis MCPJs, PIPJs, wrists': of both hands
     side = sides.pop() if len(sides) == 1 else None
     filled: list[Place] = []
     for place in made.places:
