@@ -53,6 +53,8 @@ def _less_than_it_was(marks: Sequence[Mark]) -> Sequence[Mark]:
     for at, (mark, after) in enumerate(pairwise(marks)):
         if mark.text != "less" or mark.kind != "state" or after.kind != "term" or after.text not in seen:
             continue
+        if at and marks[at - 1].text.startswith("there"):
+            continue  # 'there is less swelling than last time' tells of the change alone
         than = next((n for n in range(at + 2, len(marks)) if marks[n].text == "than"), None)
         ahead = () if than is None else [each.kind for each in marks[than + 1 :] if each.kind != "filler"][:1]
         if not ahead or ahead[0] in _OF_TIME:
