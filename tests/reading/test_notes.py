@@ -134,7 +134,7 @@ CASES = [
         ["swelling left mcp_index present", "joint_tenderness left pip_index present"],
     ),
     ("Sweling of the right wrist.", ["swelling right wrist present ?"]),
-    ("Finklestein's positive on the left.", ["finkelstein_test left positive ?"]),
+    ("Finkelstin's positive on the left.", ["finkelstein_test left positive ?"]),
     ("Swelling of the right 2nd to 4th MCPJs.", ["swelling right mcp_index+mcp_middle+mcp_ring present"]),
     (
         "Tenderness of the MCP joints of the right index, middle and ring fingers.",
