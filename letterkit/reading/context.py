@@ -185,7 +185,7 @@ def _told_of_note(
         for at in which(text, segments, marks):
             if found[at].status == CURRENT:
                 found[at].status = why
-                found[at].title = which is untold and names_its_part(text, segments[at])
+                found[at].title = which is untold and names_its_part(text, segments[at], marks[: at + 1])
 
 
 def _ends_asking(asked: str, label: str, segment: Segment, above: int, marks: Sequence[Mark]) -> bool:

@@ -24,7 +24,7 @@ _CLOSING = frozenset({")", "]"})
 _SINGLE = frozenset({"bare", "amount"})
 _TWO = frozenset({"arc", "pair"})
 _BOTH = 2  # figures of 'ext 70 flex 75 (L 75/80)'
-_IN_BRACKETS = "a figure in brackets behind another is read as that of the other side"
+IN_BRACKETS = "a figure in brackets behind another is read as that of the other side"
 _WEIGHTS = frozenset({"kg", "lb"})
 
 
@@ -123,7 +123,7 @@ def in_brackets(marks: list[Mark], catalogue: Catalogue) -> list[Mark]:
         if kinds[:2] == ["value", "filler"] and inside[1].text in _CLOSING and measured and figure is not None:
             if figure.kind in _SINGLE:
                 start = made[opened].end
-                other = Mark("side", start, start, text="other", word="other", look=_IN_BRACKETS)
+                other = Mark("side", start, start, text="other", word="other", look=IN_BRACKETS)
                 made = [*made[: opened + 1], other, *inside[:2], *_back_again(made[:opened], made[opened + 3 :])]
         elif kinds == ["side", "value", "filler"] and inside[2].text in _CLOSING and measured:
             made = _one_of_each(made, opened)

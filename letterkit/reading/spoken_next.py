@@ -12,7 +12,7 @@ from itertools import pairwise
 from letterkit.reading.marks import NAMES_SIDE, Mark, items_of, side_of
 from letterkit.reading.places import OPPOSITE, Place, Places, unsided
 from letterkit.reading.same_side import equal_to
-from letterkit.reading.set_beside import has_bare_figure
+from letterkit.reading.set_beside import IN_BRACKETS, has_bare_figure
 from letterkit.reading.sides import are_contrary
 from letterkit.reading.texts import Texts
 from letterkit.reading.words import words
@@ -125,6 +125,7 @@ def _out_of_brackets(here: Places, behind: Places | None, marks: Sequence[Mark],
         return unsided(here)  # 'the left in brackets'
     if "(" not in texts or not has_bare_figure(marks):
         return None
+    here = Places(here.places, tuple(each for each in here.look if each != IN_BRACKETS), here.elsewhere)
     named = {side for mark in marks if (side := side_of(mark)) in OPPOSITE}
     if not named and behind is not None and behind.side in OPPOSITE:
         named = {behind.side}

@@ -25,6 +25,7 @@ _SINCE = re.compile(
     re.IGNORECASE,
 )  # how long ago it began, as it is typed
 _WHO = ("he ", "she ", "they ", "the patient ", "patient ", "pt ")
+_FACES = (("palm",), ("dorsum",))
 _KINDS = frozenset({"term", "piece", "side", "word", "filler", "hint", "ambiguous"})
 
 
@@ -55,9 +56,18 @@ def without_service(marks: Sequence[Mark]) -> Sequence[Mark]:
     return [*marks[: named[0]], *behind]
 
 
-def names_its_part(text: str, segment: Segment) -> bool:
-    """'R mallet finger wk 8': a first line without the patient, which names the part that the note is about."""
-    return not text[: segment.start].strip() and not begins_in_short(text)
+def names_its_part(text: str, segment: Segment, marks: Sequence[Sequence[Mark]]) -> bool:
+    """'R mallet finger wk 8': a first line without the patient, which names the part that the note is about.
+
+    So for the second sentence of that line where none before names a part: 'Seen F2F. 4/52 post release R thumb'; what
+    is said of a palm there is of a finger as well. The last of `marks` are those of the sentence.
+    """
+    if begins_in_short(text) or "\n" in text[: segment.start].strip():
+        return False
+    if not text[: segment.start].strip():
+        return True
+    named = any(mark.kind in {"side", "piece"} for own in marks[:-1] for mark in own)
+    return not named and not any(mark.piece is not None and mark.piece.slugs[:1] in _FACES for mark in marks[-1])
 
 
 def begins_in_short(text: str) -> bool:
