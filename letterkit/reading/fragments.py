@@ -86,7 +86,7 @@ def _boggy_what(marks: Sequence[Mark]) -> Sequence[Mark]:
 
 
 def has_gone(marks: Sequence[Mark], at: int) -> int:
-    """'Dactylitis R MF resolved', 'swelling now gone': where the finding stands that is no longer there; -1 for none.
+    """'Dactylitis R MF resolved', 'swelling now resolved': where the finding stands that is gone; -1 for none.
 
     Of what a patient feels he tells himself: 'pain resolved' is no finding.
     """

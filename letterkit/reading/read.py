@@ -52,6 +52,7 @@ from letterkit.reading.spoken_next import (
     spoken_of_next,
 )
 from letterkit.reading.stages import Result, StageReader, places_of
+from letterkit.reading.taken_over import taken_over
 from letterkit.reading.texts import Texts
 from letterkit.reading.throughout import of_that_side_throughout
 from letterkit.reading.titles import without_service
@@ -60,9 +61,7 @@ from letterkit.reading.whole_sentence import (
     is_it_elsewhere,
     is_of_all,
     is_of_both_ends,
-    is_of_the_limb,
     is_of_the_rest,
-    is_size_of_it,
     without_last,
 )
 from letterkit.reading.words import words
@@ -74,9 +73,7 @@ _WHY = {
     "doing": "what the hand is used for", "asked": "a question",
 }  # fmt: skip
 _LIMBS = frozenset({"extremities", "extremity", "ext", "limbs", "all extremities"})
-_BARE = frozenset({"side", "piece", "filler", "state", "value", "joiner", "severity", "certain", "maybe", "hint"})
 _PLACED = frozenset({"side", "piece", "filler"})
-_RESULTS = frozenset({"state", "value", "severity", "maybe"})
 _MENTIONS = frozenset({"term", "ambiguous"})
 _TELLING = frozenset({"term", "state", "value", "word", "ambiguous", "unexamined", "negator", "compared"})
 
@@ -184,7 +181,7 @@ class NoteReader:
         if (whole := said_of_another(current, texts, carried.told, self._catalogue)) is not None:
             current = whole
             texts = texts.now(current)
-        left_out = carried.spoken if whole is not None else self._left_out(text, segment, current, texts, carried)
+        left_out = carried.spoken if whole is not None else taken_over(text, segment, current, texts, carried)
         has_term = "term" in texts.kinds or not texts.isdisjoint(OF_WHAT)
         above = carried.topic_of(segment.line, current, texts)
         above = without_last(text, segment, carried, above, left_out)
@@ -321,29 +318,6 @@ class NoteReader:
         told = [each for each in found if each.used and not (each.opinion or each.unexamined)]
         terms = [term for each in told for term in self._spoken(each, ())]
         return [*before, *[mark for mark in current if mark.kind != "term"], *terms] if terms else []
-
-    @staticmethod
-    def _left_out(
-        text: str, segment: Segment, current: Sequence[Mark], texts: Texts, carried: Carried
-    ) -> list[Mark]:  # fmt: skip
-        """'Grip 30 kg on the right; 18 kg on the left': a side and a result, of what was spoken of just before."""
-        if not carried.spoken or segment.label > segment.start:
-            return []
-        between = text[carried.spoken_end : segment.start]
-        if "\n" in between or between.strip(" ;."):
-            return []
-        if "." in text[carried.spoken_end - 1 : segment.start] and is_of_the_limb(current, texts):
-            return []
-        if (texts | {mark.word for mark in current}) & words().sets["muscles_named"]:
-            return []  # 'No sensory loss on the left. On the right all muscles are normal.'
-        if "all" in texts and any(mark.amount is not None and mark.amount.kind == "grade" for mark in current):
-            return []  # 'L WF 4+/5; R all 5/5': of all muscles
-        if is_size_of_it(current):
-            return list(carried.spoken)
-        if texts.kinds - _BARE or any(mark.kind == "state" and mark.text.endswith((" of", " in")) for mark in current):
-            return []  # 'no limitation of the right elbow was seen'
-        sided = "side" in texts.kinds or is_it_elsewhere(texts, carried)
-        return list(carried.spoken) if sided and any(mark.kind in _RESULTS for mark in current) else []
 
     def _spoken(self, told: Predication | None, found: Sequence[Predication]) -> list[Mark]:
         """The terms of a sentence with what they were called there: 'biceps reflexes' are no power of the biceps."""
