@@ -105,7 +105,7 @@ def _are_of_its_digit(here: Places, behind: Places) -> bool:
     return rows and len(digits) == 1 and "" not in digits and not here.elsewhere
 
 
-def _is_of_digits(places: Places) -> bool:
+def is_of_digits(places: Places) -> bool:
     """'The MCP joints are swollen. Periungual erythema is present.': whether only fingers or their joints are named."""
     sites = catalogue().sites
     return bool(places.places) and all(
@@ -172,7 +172,7 @@ class Carried:
         here = self.here
         if not label or here is None or here is self.base or any(mark.kind not in {"side", "filler"} for mark in label):
             return
-        if self.over is not None or _is_of_digits(here):  # no 'Right: wrist swollen. Left: no swelling.'
+        if self.over is not None or is_of_digits(here):  # no 'Right: wrist swollen. Left: no swelling.'
             self.here = unsided(self.over) if self.over is not None else None
 
     def around(self, segment: Segment, setting: Setting, texts: Texts) -> Places | None:
@@ -183,7 +183,7 @@ class Carried:
             sited = self.base is not None and self.base.has_site
             return _sided(self.base, segment.side) if sited and self.base else Places((Place(segment.side),))
         around = self.here or self.base
-        if around is not None and _are_all(texts, "nailfolds") and _is_of_digits(around):
+        if around is not None and _are_all(texts, "nailfolds") and is_of_digits(around):
             return Places((Place(around.side),), around.look) if around.side else None
         if around is not None and around is not self.base and self._is_told_anew(around, setting, texts):
             around = self.base

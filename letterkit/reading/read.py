@@ -14,7 +14,7 @@ from letterkit.reading.aspects import faces_of_part
 from letterkit.reading.assemble import Assembler
 from letterkit.reading.borrowed import beside_borrowed
 from letterkit.reading.both_parts import both_parts
-from letterkit.reading.carry import Carried
+from letterkit.reading.carry import Carried, is_of_digits
 from letterkit.reading.context import CURRENT, Setting, settings
 from letterkit.reading.contrary import said_of_another
 from letterkit.reading.cover import Cover
@@ -50,6 +50,7 @@ from letterkit.reading.spoken_next import (
     said_beside,
     sides_of,
     spoken_of_next,
+    tells_muscles,
 )
 from letterkit.reading.stages import Result, StageReader, places_of
 from letterkit.reading.taken_over import taken_over
@@ -272,7 +273,8 @@ class NoteReader:
         """The place that a sentence named last, without a side that the next sentence cannot take from it."""
         if here is None:
             return None
-        if here.has_site and reaches(current, texts):
+        of_arm = is_of_digits(here) and tells_muscles(texts, self._catalogue.items)
+        if here.has_site and (of_arm or reaches(current, texts)):
             return Places((Place(here.side),), here.look) if here.side else None
         if here.elsewhere and not texts.isdisjoint(self._words.legs):
             return Places((), here.look, elsewhere=True)  # '4/5 in the left leg. Grip is strong.'

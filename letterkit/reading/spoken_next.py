@@ -5,10 +5,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import cache
 from itertools import pairwise
 
+from letterkit.catalogue.model import Item, ValueKind
 from letterkit.reading.marks import NAMES_SIDE, Mark, items_of, side_of
 from letterkit.reading.places import OPPOSITE, Place, Places, unsided
 from letterkit.reading.same_side import equal_to
@@ -283,3 +284,9 @@ def reaches(marks: Sequence[Mark], texts: Texts) -> bool:
         return False
     at = next((at for at, mark in enumerate(marks) if mark.text in words().sets["reaches"]), 0)
     return any(mark.kind == "term" for mark in marks[:at])
+
+
+def tells_muscles(texts: Texts, known: Mapping[str, Item]) -> bool:
+    """'FPL 0/5, FDP IF 2/5, PQ weak': muscles of the arm, of which a finger only tells which part."""
+    muscles = {item for item in texts.items if item in known and known[item].value is ValueKind.MRC}
+    return len(muscles) > 1
