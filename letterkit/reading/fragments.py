@@ -100,7 +100,8 @@ def has_gone(marks: Sequence[Mark], at: int) -> int:
     before = marks[:term]
     slug = items_of(marks[term])[0] if items_of(marks[term]) else ""
     seen = slug in catalogue().items and catalogue().items[slug].value is ValueKind.PRESENCE
-    quiet = all(mark.kind in _LEADS or mark.text in words().sets["gone_now"] | _ALSO for mark in before)
+    gone = words().sets["gone_now"] | words().sets["goes"]
+    quiet = all(mark.kind in _LEADS or mark.text in _ALSO or mark.text.rpartition(" ")[2] in gone for mark in before)
     return term if seen and quiet else -1
 
 
