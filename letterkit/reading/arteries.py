@@ -24,7 +24,7 @@ def pulses(marks: Sequence[Mark], texts: Texts, phrases: Mapping[str, Entry]) ->
         marks = _counted(marks, phrases)
     if not texts.isdisjoint(_NAMED) and not texts.isdisjoint(_AT):
         marks = _at_arteries(marks, phrases)
-    if " pulse\n" not in texts.lines or not any(map(_is_pulse, texts)):
+    if " pulse" not in texts.lines or not any(map(_is_pulse, texts)):
         return marks
     marks = _beside_a_pulse(marks, phrases)
     return marks if texts.isdisjoint(words().sets["there_at_least"]) else _present_but_less(marks)
@@ -87,7 +87,8 @@ def _at_arteries(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequenc
 
 def _is_pulse(text: str) -> bool:
     """'radial pulse', and no 'pulse' of which artery is not said."""
-    return text.removesuffix(" pulse") in words().sets["arteries"] and text.endswith(" pulse")
+    name = text.removesuffix("s")
+    return name.endswith(" pulse") and name.removesuffix(" pulse") in words().sets["arteries"]
 
 
 def _are_pulses(mark: Mark) -> bool:
@@ -104,20 +105,21 @@ def _beside_a_pulse(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> Sequ
         lead, after = marks[index - 1], marks[index + 1]
         led = lead.kind in {"joiner", "break"} or (lead.text == "the" and marks[index - 2].kind in {"joiner", "break"})
         told = after.kind in _TELLS or after.text in {"is", "was", ":"}
-        pulse = _pulse(marks[index], phrases) if led and told else None
+        pulse = _pulse(marks[index], phrases, several=marks[at].text.endswith("s")) if led and told else None
         made[index] = marks[index] if pulse is None else pulse
     return made
 
 
-def _pulse(mark: Mark, phrases: Mapping[str, Entry]) -> Mark | None:
-    """The pulse of an artery that is named; None where the mark names none."""
+def _pulse(mark: Mark, phrases: Mapping[str, Entry], *, several: bool = False) -> Mark | None:
+    """The pulse of an artery that is named, or where `several` its pulses on both sides; None where none is named."""
     artery = mark.text.removesuffix(" artery")
     known = artery in words().sets["arteries"]
     artery = artery.removesuffix("s")  # 'radials 2+'
-    entry = phrases.get(f"{artery} pulse") if known else None
+    name = f"{artery} pulses" if several and f"{artery} pulses" in phrases else f"{artery} pulse"
+    entry = phrases.get(name) if known else None
     if entry is None or entry.term is None or mark.kind not in {"piece", "word", "filler"}:
         return None
-    return Mark("term", mark.start, mark.end, term=entry.term, text=f"{artery} pulse")
+    return Mark("term", mark.start, mark.end, term=entry.term, text=name)
 
 
 def _present_but_less(marks: Sequence[Mark]) -> list[Mark]:
