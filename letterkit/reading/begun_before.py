@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from letterkit.reading.marks import Mark
 from letterkit.reading.segments import Segment
 from letterkit.reading.words import words
 
+_OPENS = re.compile(r"(?:o/e|oe|o\.e\.|on exam(?:ination)?|exam|examination)(?![\w/])", re.IGNORECASE)
 _NEXT = 4  # marks behind 'examination of' within which the part stands
 
 
@@ -43,3 +45,10 @@ def heads_a_part(segment: Segment, marks: Sequence[Mark]) -> bool:
     """'R wrist: ...': a label that is a part with its side, behind which the examination is told."""
     label = {mark.kind for mark in marks if mark.end <= segment.label and mark.text != ":"}
     return label == {"side", "piece"}
+
+
+def opens_a_line(text: str, segments: Sequence[Segment], examined: int) -> bool:
+    """'Sore L wrist, RHD', and on a line further down 'O/E tender radial styloid': what stands above is a complaint."""
+    here = segments[examined]
+    first = segments[examined - 1].line < here.line
+    return first and _OPENS.match(text, here.start) is not None

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from letterkit.catalogue.model import Stage
-from letterkit.reading.begun_before import began_then, heads_a_part, is_of_others, is_seen_there
+from letterkit.reading.begun_before import began_then, heads_a_part, is_of_others, is_seen_there, opens_a_line
 from letterkit.reading.fragments import has_gone
 from letterkit.reading.labels import asked_for, goes_on_reviewing, headed, is_told_below, label_of, may_end
 from letterkit.reading.marks import Mark, items_of
@@ -169,14 +169,15 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
         found.append(setting)
         first_examined = _begun_at(found, segment, marks, words) if first_examined is None else first_examined
     _before_examination(text, found, segments, marks, first_examined, words.sets["only_examined"])
-    _told_of_note(text, found, segments, marks)
+    _told_of_note(text, found, segments, marks, first_examined, words.sets["only_examined"])
     history_sides(found, marks, words.legs)
     only_side(found, marks, words.legs)
     return found
 
 
 def _told_of_note(
-    text: str, found: Sequence[Setting], segments: Sequence[Segment], marks: Sequence[Sequence[Mark]]
+    text: str, found: list[Setting], segments: Sequence[Segment], marks: Sequence[Sequence[Mark]],
+    examined: int | None, tests: frozenset[str],
 ) -> None:  # fmt: skip
     """Takes out what is of today only as its own lines tell: titles, what a later visit overtakes, questions."""
     for why, which in (
@@ -186,6 +187,8 @@ def _told_of_note(
             if found[at].status == CURRENT:
                 found[at].status = why
                 found[at].title = which is untold and names_its_part(text, segments[at], marks[: at + 1])
+    if examined and opens_a_line(text, segments, examined):
+        _before_examination(text, found, segments, marks, examined, tests, typed=True)
 
 
 def _ends_asking(asked: str, label: str, segment: Segment, above: int, marks: Sequence[Mark]) -> bool:
@@ -420,16 +423,16 @@ def _only_label(marks: Sequence[Mark], segment: Segment) -> bool:
 
 def _before_examination(
     text: str, found: list[Setting], segments: Sequence[Segment], marks: Sequence[Sequence[Mark]],
-    examined: int | None, tests: frozenset[str],
+    examined: int | None, tests: frozenset[str], *, typed: bool = False,
 ) -> None:  # fmt: skip
-    """What is told before the examination begins is history, if any of it is told as such.
+    """What is told before the examination begins is history, if any of it is told as such, or all of it if `typed`.
 
     'Tone was normal. She has no weakness. Reflexes were equal. I could detect no ...' was examined from the start: it
     tells of several of the `tests` that only an examiner does.
     """
     if not examined or were_tested(marks[:examined]):
         return
-    told = any("history" in mark.says for own in marks[:examined] for mark in own)
+    told = typed or any("history" in mark.says for own in marks[:examined] for mark in own)
     told = told or any(_TELLS.match(text, segment.start) for segment in segments[:examined])
     told = told or brings_in(text, segments[0].label, segments[0].end) or begins_in_short(text)
     named = {
@@ -444,3 +447,4 @@ def _before_examination(
                 continue  # 'Denies a fall. R wrist: no deformity. Tender snuffbox. Elbows: full range.'
             if setting.status == CURRENT and not (setting.label and not setting.label.startswith("h")):
                 setting.status = "history"
+                setting.title = typed and names_its_part(text, segments[at], marks[: at + 1])
