@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from letterkit.reading.marks import Mark
 from letterkit.reading.segments import Segment
+from letterkit.reading.shorthand import ORDERS
 from letterkit.reading.words import words
 
 _OPENS = re.compile(r"(?:o/e|oe|o\.e\.|on exam(?:ination)?|exam|examination)(?![\w/])", re.IGNORECASE)
@@ -52,3 +53,8 @@ def opens_a_line(text: str, segments: Sequence[Segment], examined: int) -> bool:
     here = segments[examined]
     first = segments[examined - 1].line < here.line
     return first and _OPENS.match(text, here.start) is not None
+
+
+def heads_columns(marks: Sequence[Mark]) -> bool:
+    """'R/L', a line of its own: what stands under it was examined, whatever heading follows further down."""
+    return len(marks) == 1 and marks[0].kind == "side" and marks[0].word in ORDERS

@@ -11,7 +11,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from letterkit.catalogue.model import Stage
-from letterkit.reading.begun_before import began_then, heads_a_part, is_of_others, is_seen_there, opens_a_line
+from letterkit.reading.begun_before import (
+    began_then,
+    heads_a_part,
+    heads_columns,
+    is_of_others,
+    is_seen_there,
+    opens_a_line,
+)
 from letterkit.reading.fragments import has_gone
 from letterkit.reading.labels import asked_for, goes_on_reviewing, headed, is_told_below, label_of, may_end
 from letterkit.reading.marks import Mark, items_of
@@ -160,7 +167,7 @@ def settings(text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Ma
         if kind and not setting.elsewhere:
             section = CURRENT if kind == "examination" else kind
             stage, whole = (stage, whole) if staged else (None, False)
-        examines = kind == "examination" or bool(staged)
+        examines = kind == "examination" or bool(staged) or heads_columns(own)
         lasting = "" if examines else lasting  # '... six weeks later a wrist drop. Neurological examination: ...'
         if examines and first_examined is None and not heads_other_side(label, marks[:index]):
             first_examined = index
