@@ -35,7 +35,8 @@ _CUES = (
 )  # fmt: skip
 _NEEDS_CAPITALS = frozenset({"r", "l", "rt", "lt", "rh", "lh", "rhs", "lhs"})
 _CAPITAL_STATES = frozenset({"n"})  # 'N' is normal, an 'n' in a note is not
-_BY_CASE = _NEEDS_CAPITALS | _CAPITAL_STATES
+_SLIGHT = frozenset({"sl tender", "sl tenderness"})  # 'SL' is the scapholunate interval, an 'sl' may be 'slightly'
+_BY_CASE = _NEEDS_CAPITALS | _CAPITAL_STATES | _SLIGHT
 _ASKED = _BY_CASE | NO_SIDES | {"b"}  # what means something else as it is spelt, or beside other words
 _BESIDE_NUMBERS = frozenset({"term", "piece", "ambiguous"})  # what a phrase may be that begins a number
 _JOINERS = {",": "comma", "/": "slash", "&": "and", "+": "and"}
@@ -378,6 +379,8 @@ def _as_spelt(entry: Entry, lower: str, raw: str, corrected: str, *, shouting: b
     mark = _mark(_accepted(entry, raw, shouting), 0, 0, raw, lower)
     if mark is not None and corrected:  # a slip of a note is not kept
         mark.look = f"{raw!r} was read as {corrected!r}"
+    if mark is not None and lower in _SLIGHT and raw[0].islower():  # 'scar well healed, sl tender'
+        mark.look = "whether 'sl' is the scapholunate interval or 'slightly' is not said"
     return _parts(mark)
 
 
