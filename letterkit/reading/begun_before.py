@@ -6,11 +6,14 @@ import re
 from collections.abc import Sequence
 
 from letterkit.reading.marks import Mark
+from letterkit.reading.occasions import brings_in
 from letterkit.reading.segments import Segment
 from letterkit.reading.shorthand import ORDERS
+from letterkit.reading.titles import begins_in_short
 from letterkit.reading.words import words
 
 _OPENS = re.compile(r"(?:o/e|oe|o\.e\.|on exam(?:ination)?|exam|examination)(?![\w/])", re.IGNORECASE)
+_TELLS = re.compile(r"(?:she|he|they|the patient|patient|this patient|pt|mr|mrs|ms)\b", re.IGNORECASE)
 _NEXT = 4  # marks behind 'examination of' within which the part stands
 
 
@@ -58,3 +61,12 @@ def opens_a_line(text: str, segments: Sequence[Segment], examined: int) -> bool:
 def heads_columns(marks: Sequence[Mark]) -> bool:
     """'R/L', a line of its own: what stands under it was examined, whatever heading follows further down."""
     return len(marks) == 1 and marks[0].kind == "side" and marks[0].word in ORDERS
+
+
+def tells_who_came(
+    text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Mark]], examined: int
+) -> bool:  # fmt: skip
+    """'67F RHD.', 'She fell last week.', 'Referred with ...': whether what stands above the examination tells of her."""
+    told = any("history" in mark.says for own in marks[:examined] for mark in own)
+    told = told or any(_TELLS.match(text, segment.start) for segment in segments[:examined])
+    return told or brings_in(text, segments[0].label, segments[0].end) or begins_in_short(text)

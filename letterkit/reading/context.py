@@ -6,7 +6,6 @@ the sentence; what they mention is kept apart and never reported as found.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -18,14 +17,14 @@ from letterkit.reading.begun_before import (
     is_of_others,
     is_seen_there,
     opens_a_line,
-)
+    tells_who_came,
+)  # fmt: skip
 from letterkit.reading.fragments import has_gone
 from letterkit.reading.labels import asked_for, goes_on_reviewing, headed, is_told_below, label_of, may_end
 from letterkit.reading.marks import Mark, items_of
 from letterkit.reading.note_sides import history_sides, only_side
 from letterkit.reading.occasions import (
     after_what,
-    brings_in,
     comes,
     complaint,
     how_it_began,
@@ -53,7 +52,7 @@ from letterkit.reading.speakers import (
     tested_after,
     were_tested,
 )
-from letterkit.reading.titles import begins_in_short, names_its_part, told_by_patient, untold
+from letterkit.reading.titles import names_its_part, told_by_patient, untold
 from letterkit.reading.two_days import (
     OPENS,
     asks,
@@ -79,7 +78,6 @@ from letterkit.reading.words import Words
 from letterkit.reading.words import words as all_words
 
 CURRENT = "current"
-_TELLS = re.compile(r"(?:she|he|they|the patient|patient|this patient|pt|mr|mrs|ms)\b", re.IGNORECASE)
 _NEXT_WORDS = 30  # characters within which 'previous' or 'known' speaks of the next term
 _ALWAYS = frozenset({"denies", "denied", "deny"})
 _EXAMINED = 2  # tests told of before 'on examination' that make what they stand in an examination
@@ -439,9 +437,7 @@ def _before_examination(
     """
     if not examined or were_tested(marks[:examined]):
         return
-    told = typed or any("history" in mark.says for own in marks[:examined] for mark in own)
-    told = told or any(_TELLS.match(text, segment.start) for segment in segments[:examined])
-    told = told or brings_in(text, segments[0].label, segments[0].end) or begins_in_short(text)
+    told = typed or tells_who_came(text, segments, marks, examined)
     named = {
         slug
         for own, setting in zip(marks[:examined], found, strict=False) if setting.status == CURRENT
