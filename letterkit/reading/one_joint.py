@@ -1,5 +1,6 @@
 """Movements of one joint in a list: 'Wrist ext 55, flex 50', 'Wrists (R/L): flexion 60/70, extension 55/65'.
 
+'Wrist R/L: F 60/70, E 55/65' is read alike.
 What bends is named once; a flexion without a joint, behind the movement of a wrist or elbow, is of that joint.
 """
 
@@ -16,6 +17,7 @@ from letterkit.reading.texts import Texts
 from letterkit.reading.values import BEST_GRADE
 
 _BEND = frozenset({"flexion", "extension", "flex", "ext", "extn", "flexn"})
+_LETTERS = frozenset({"f", "e"})  # of the wrist alone: an elbow's two ends are one arc
 _JOINTS = ("wrist", "elbow")
 _PARTED = frozenset({"joiner", "break"})
 _RESULTS = frozenset({"negator", "state", "term"})
@@ -24,7 +26,7 @@ _PASSED = frozenset({"filler", "side", "active_mode", "passive_mode", "certain"}
 
 def of_one_joint(marks: list[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> list[Mark]:
     """The marks of one sentence with the joint written before each such movement."""
-    if texts.isdisjoint(_BEND):
+    if texts.isdisjoint(_BEND) and texts.isdisjoint(_LETTERS):
         return marks
     made: list[Mark] = []
     joint = ""
@@ -38,7 +40,8 @@ def of_one_joint(marks: list[Mark], texts: Texts, phrases: Mapping[str, Entry]) 
             carried = False
         elif mark.kind == "break":
             joint = ""
-        if mark.kind == "term" and mark.text in _BEND and joint and not carried and _is_measured(marks, index):
+        bends = mark.text in _BEND or (mark.text in _LETTERS and joint == "wrist")
+        if mark.kind == "term" and bends and joint and not carried and _is_measured(marks, index):
             piece = phrases[joint].piece
             if made[-1].kind == "value":  # 'flex 60/70 ext 50/55'
                 made.append(Mark("joiner", mark.start, mark.start, text="comma"))

@@ -122,6 +122,8 @@ def _row_pieces(catalogue: Catalogue) -> Iterator[tuple[str, Piece]]:
 
 WHICH_LF = "LF is the little finger in Britain and the long (middle) finger in America"
 
+WHICH_IF = "RIF and LIF are an index finger in a note of the hand and an iliac fossa in one of the belly"
+
 
 def _digit_pieces(catalogue: Catalogue, language: str) -> Iterator[tuple[str, Piece]]:
     by_order = {digit.order: digit.slug for digit in catalogue.digits.values()}
@@ -139,6 +141,7 @@ def _digit_pieces(catalogue: Catalogue, language: str) -> Iterator[tuple[str, Pi
             yield name, Piece("ordinal", (digit.slug,), order=digit.order)
         yield f"# {digit.order}", Piece("ordinal", (digit.slug,), order=digit.order)
     little = by_order[5] if language == "en-GB" else by_order[3]
+    yield from _sided_digits(by_order)
     for name in ("LF", "L/F"):
         yield name, Piece("digit", (little,), look=WHICH_LF)
     if language == "en-US":
@@ -148,6 +151,14 @@ def _digit_pieces(catalogue: Catalogue, language: str) -> Iterator[tuple[str, Pi
     yield from _halves(by_order)
     for name in ("digit", "finger"):
         yield name, Piece("digits", ())
+
+
+def _sided_digits(by_order: dict[int, str]) -> Iterator[tuple[str, Piece]]:
+    """'LMF', 'RRF': a digit of one hand in three letters; 'RIF' is a part of the belly too."""
+    for letter, side in (("R", "right"), ("L", "left")):
+        yield f"{letter}IF", Piece("digit", (by_order[2],), side, look=WHICH_IF)
+        yield f"{letter}MF", Piece("digit", (by_order[3],), side)
+        yield f"{letter}RF", Piece("digit", (by_order[4],), side)
 
 
 def _halves(by_order: dict[int, str]) -> Iterator[tuple[str, Piece]]:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from letterkit.reading.marks import Mark
 from letterkit.reading.texts import Texts
+from letterkit.reading.words import words
 
 _LONGEST_REMARK = 80  # marks
 _SIGNS = frozenset({"positive", "negative"})
@@ -24,6 +25,7 @@ def without_remarks(marks: Sequence[Mark], texts: Texts) -> Sequence[Mark]:
     """Leaves out what stands in brackets after a term, unless it only says where: a remark is nobody's finding."""
     if "(" not in texts:
         return marks
+    allergic = words().sets["allergic"]  # 'penicillin allergic (rash)': how they react, and nothing that is seen
     kept: list[Mark] = []
     told = False
     at = 0
@@ -39,6 +41,6 @@ def without_remarks(marks: Sequence[Mark], texts: Texts) -> Sequence[Mark]:
                 at = end
                 continue
         kept.append(mark)
-        told = told or mark.kind == "term"
+        told = told or mark.kind == "term" or mark.text in allergic
         at += 1
     return kept
