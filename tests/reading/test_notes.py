@@ -286,7 +286,7 @@ APB             4/5        5/5
 UNREAD = [
     ("Allen's +ve.", "Allen's +ve"),
     ("Squeeze +ve.", "Squeeze"),
-    ("Right snuffbox NT.", "NT"),
+    ("Right thumb base NT.", "NT"),
     ("Tinel's right wrist.", "Tinel's"),
     ("Yergason's test negative.", "Yergason's"),
 ]
