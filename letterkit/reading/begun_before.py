@@ -66,7 +66,7 @@ def heads_columns(marks: Sequence[Mark]) -> bool:
 def tells_who_came(
     text: str, segments: Sequence[Segment], marks: Sequence[Sequence[Mark]], examined: int
 ) -> bool:  # fmt: skip
-    """'67F RHD.', 'She fell last week.', 'Referred with ...': whether what stands above the examination tells of her."""
+    """'67F RHD.', 'She fell last week.', 'Referred with ...': whether what stands above tells of her."""
     told = any("history" in mark.says for own in marks[:examined] for mark in own)
     told = told or any(_TELLS.match(text, segment.start) for segment in segments[:examined])
     return told or brings_in(text, segments[0].label, segments[0].end) or begins_in_short(text)

@@ -185,9 +185,7 @@ def _told_of_note(
     examined: int | None, tests: frozenset[str],
 ) -> None:  # fmt: skip
     """Takes out what is of today only as its own lines tell: titles, what a later visit overtakes, questions."""
-    for why, which in (
-        ("history", untold), ("later", overtaken), ("asked", asks), ("history", told_by_patient)
-    ):  # fmt: skip
+    for why, which in (("history", untold), ("later", overtaken), ("asked", asks), ("history", told_by_patient)):
         for at in which(text, segments, marks):
             if found[at].status == CURRENT:
                 found[at].status = why
@@ -437,13 +435,12 @@ def _before_examination(
     """
     if not examined or were_tested(marks[:examined]):
         return
-    told = typed or tells_who_came(text, segments, marks, examined)
     named = {
         slug
         for own, setting in zip(marks[:examined], found, strict=False) if setting.status == CURRENT
         for mark in own if mark.kind == "term" and mark.term is not None for slug in mark.term.items[:1]
     }  # fmt: skip
-    if told and len(named & tests) < _EXAMINED:
+    if (typed or tells_who_came(text, segments, marks, examined)) and len(named & tests) < _EXAMINED:
         begun = next((at for at in range(examined) if heads_a_part(segments[at], marks[at])), examined)
         for at, setting in enumerate(found[:examined]):
             if at > begun and segments[at].line == segments[begun].line:
