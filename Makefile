@@ -16,9 +16,8 @@ $(STAMP): requirements.lock pyproject.toml
 demo: $(STAMP)
 	$(BIN)/letterkit draft demo_cases --out out
 
-# Three processes on two cores: a third of the time a test waits for a service, a browser or a bulk run it started.
 test: $(STAMP)
-	$(BIN)/python -m pytest -n 3 --dist worksteal --benchmark-disable
+	$(BIN)/python -m pytest -n 2 --dist worksteal --benchmark-disable
 
 bench: $(STAMP)
 	$(BIN)/python -m pytest tests/bench --benchmark-only --benchmark-columns=median,iqr,rounds

@@ -11,6 +11,8 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from letterkit.reading.words import words
+
 _LINE = re.compile(r"[^\r\n\v\f\x1c-\x1e\x85\u2028\u2029]*(?:\r\n|[\r\n\v\f\x1c-\x1e\x85\u2028\u2029]|$)")
 _BULLET = re.compile(r"[ \t\u00a0]*(?:(?:[-–—*•·●▪◦‣⁃∙○■□☐☑✓✔✗✘➢►>]|o(?= )|\(?\d{1,2}[.)](?=\s))[ \t]*)?")
 _LABEL = re.compile(r"[A-Za-z(][^:.;!?,\n]{0,70}?:(?=\s|$|[^\d\s/])")
@@ -32,6 +34,7 @@ _RESULT = re.compile(r"\b(?:neg|pos)$", re.IGNORECASE)
 _ANEW = re.compile(r"\s+(?:no|not|nil|full|normal|good|power|grip|nvi|neck)\b")  # 'Tinel neg. no wasting'
 _SIDED = re.compile(r"\d\s?(?:kg[sf]?|lbs?|mm|cms?|deg|°)?\s[RL]$")  # '22 kg L. phalens neg': the side of the figure
 _PART = re.compile(r"\s+(?:hand|wrist|elbow|thumb|index|middle|ring|little|small|finger|digit|palm|arm|forearm|\d)")
+_MEASURE = re.compile(r"([a-z]+) (?:[RrLl][ :]+)?-?\d")  # 'flex 30', 'grip R 20'
 _SMALL = re.compile(r"[a-z\d)+](?=\. [a-z]{2})")  # a sentence that begins in small letters
 _SLACK = 3  # characters by which a cell may stand left of its heading
 _LONGEST = 2_000  # characters of a sentence
@@ -186,6 +189,12 @@ def _is_typed(text: str, start: int) -> bool:
     return any(not _SHORT.search(around, max(0, at.start() - 8), at.start() + 1) for at in _SMALL.finditer(around))
 
 
+def _begins_figures(line: str) -> bool:
+    """'flex 30 ext 25': a line that begins with a measure and its figure goes on with no line above."""
+    measure = _MEASURE.match(line)
+    return measure is not None and measure[1] in words().sets["begins_figures"]
+
+
 def _wraps(text: str, previous: tuple[int, int], start: int, end: int) -> bool:
     """Whether a line goes on with the sentence of the line before."""
     before = text[max(previous[0], previous[1] - 200) : previous[1]].rstrip()
@@ -195,6 +204,7 @@ def _wraps(text: str, previous: tuple[int, int], start: int, end: int) -> bool:
     goes_on = before.endswith(_GOES_ON)
     return (
         first[:1].islower()
+        and not _begins_figures(first)
         and (goes_on or (len(before) >= _FULL and _is_full(text, previous, start, end) and not _is_typed(text, start)))
         and _skip_bullet(text, start, end) - start == len(text[start:end]) - len(first)
     )
