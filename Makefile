@@ -35,7 +35,7 @@ docs: $(STAMP)
 
 # Long property runs, as a nightly build would do them.
 soak: $(STAMP)
-	LETTERKIT_SOAK=1 $(BIN)/python -m pytest tests/properties tests/reading/test_beside_another.py -n 2 --dist worksteal --maxfail=1
+	LETTERKIT_SOAK=1 $(BIN)/python -m pytest tests/properties -n 2 --dist worksteal --maxfail=1
 
 report: $(STAMP)
 	$(BIN)/python docs/readability_report.py

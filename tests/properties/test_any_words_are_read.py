@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import os
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shares import SOAK
 
 from letterkit import read
 from letterkit.catalogue import catalogue
@@ -13,6 +14,7 @@ from letterkit.catalogue.traps import traps
 from letterkit.reading.vocabulary import vocabulary
 from letterkit.reading.words import words
 
+SOAK = bool(os.environ.get("LETTERKIT_SOAK"))
 SHARES = range(20 if SOAK else 1)
 PHRASES = sorted(vocabulary(catalogue(), traps(), words(), "en-GB").phrases)
 SMALL = (

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+import os
 import re
 
 import pytest
 from hypothesis import HealthCheck, given, settings
-from shares import SOAK
 from strategies import encounters
 
 from letterkit import draft
 from letterkit.catalogue.model import Polarity
 from letterkit.letter.model import Paragraph, Table
 
+SOAK = bool(os.environ.get("LETTERKIT_SOAK"))
 SHARES = range(20 if SOAK else 1)  # a soak drafts 20,000 encounters, in shares for the processes of pytest
 EXAMPLES = settings(
     max_examples=1000 if SOAK else 500,

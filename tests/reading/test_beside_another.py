@@ -1,14 +1,12 @@
 """What a clause says does not change because another clause stands beside it in the sentence.
 
 Nothing certain is read of the two together that neither says alone. Each clause of `CLAUSES` names its place or its side
-itself; those of `UNPLACED` take both from the sentence, so that of them only what is found is compared. Every two stand
-beside each other; by which of the words that join them is left to chance, and a soak tries each.
+itself; those of `UNPLACED` take both from the sentence, so that of them only what is found is compared.
 """
 
 from __future__ import annotations
 
 import pytest
-from shares import share_of
 
 from letterkit.reading.read import read
 
@@ -86,7 +84,7 @@ ALONE = {clause: _facts(f"{clause}.") for one in CLAUSES for clause in (one, one
 @pytest.mark.parametrize("first", CLAUSES)
 def test_two_clauses_say_no_more_than_each(first):
     for second in (each.replace("left", "right") for each in CLAUSES):
-        for join in share_of(JOINS, 0.4, first, second):
+        for join in JOINS:
             text = f"{first}{join}{second if join == '. ' else _lowered(second)}."
             known = ALONE[first].keys() | ALONE[second].keys()
             added = {fact for fact, sure in _facts(text).items() if sure == "certain"} - known
@@ -101,7 +99,7 @@ def _found(text: str) -> dict[tuple[str, ...], str]:
 def test_nor_where_the_second_takes_its_place_from_the_first(first):
     for second in UNPLACED:
         known = _found(f"{first}.").keys() | _found(f"{second[0].upper()}{second[1:]}.").keys()
-        for join in share_of((" and ", ", and ", ", ", ", but "), 0.5, first, second):
+        for join in (" and ", ", and ", ", ", ", but "):
             text = f"{first}{join}{second}."
             added = {fact for fact, sure in _found(text).items() if sure == "certain"} - known
             assert not added, text
@@ -124,7 +122,7 @@ def test_nor_where_findings_are_told_without_a_verb(first):
     before = _facts(f"{_raised(first)}.").keys()
     for second in (each.replace("left", "right") for each in TERSE):
         known = before | _facts(f"{_raised(second)}.").keys()
-        for join in share_of(TERSE_JOINS, 0.3, first, second):
+        for join in TERSE_JOINS:
             text = _joined(first, join, second)
             added = {fact for fact, sure in _facts(text).items() if sure == "certain"} - known
             assert not added, text
@@ -135,7 +133,7 @@ def test_nor_where_the_second_of_them_names_no_side(first):
     before = _found(f"{_raised(first)}.").keys()
     for second in TERSE_UNPLACED:
         known = before | _found(f"{_raised(second)}.").keys()
-        for join in share_of(TERSE_JOINS, 0.3, first, second):
+        for join in TERSE_JOINS:
             text = _joined(first, join, second)
             added = {fact for fact, sure in _found(text).items() if sure == "certain"} - known
             assert not added, text

@@ -38,7 +38,7 @@ def _time(text: str) -> float:
 
 @pytest.mark.parametrize("piece", TEXTS.values(), ids=TEXTS)
 def test_time_grows_with_length(piece):
-    size = 8_000
+    size = 16_000
     short = piece * (size // len(piece))
     _time(short)
     single = min(_time(short) for _ in range(2))

@@ -20,9 +20,7 @@ def threads_started(storage, hits, monkeypatch):
     monkeypatch.setattr(threading.Thread, "start", lambda thread: (started.append(thread), begin(thread)))
     for _ in range(hits):
         assert limiter.hit(RateLimitItemPerMinute(1000), "someone")
-        time.sleep(
-            0.05
-        )  # the library's threads end ten milliseconds after they began, where the machine has time for them
+        time.sleep(0.05)  # the library's threads end ten milliseconds after they began, later on a busy machine
     return len(started)
 
 
