@@ -354,7 +354,7 @@ class Carried:
     def _is_of_another(self, texts: Texts) -> bool:
         """'FDP - cannot flex. RDN reduced': a nerve that is felt; 'Splint off: lag 5. PIPJ full': of no splint."""
         items = {slug for mark in self.topic for slug in items_of(mark)}
-        if items == {"aids_and_dressings"} and "full" in texts:
+        if items == {"aids_and_dressings"}:
             return True
         sets = words().sets
         return not sets["digital_nerves"].isdisjoint(texts) and items.isdisjoint(sets["felt_by_nerves"])

@@ -18,7 +18,7 @@ from letterkit.reading.words import words
 
 _MODES = frozenset({"active_mode", "passive_mode", "filler"})
 _ENDS = frozenset({"joiner", "break", "side", "piece", "filler"})
-_ALSO = frozenset({"and", "comma", "has", "have", "now", ":"})
+_ALSO = frozenset({"and", "comma", "now", ":"})
 _WHERE = frozenset({"side", "piece", "filler", "certain"})
 _LEADS = frozenset({"side", "piece", "filler", "certain", "severity", "term"})
 _WHOLE = 100  # per cent
@@ -108,7 +108,7 @@ def has_gone(marks: Sequence[Mark], at: int) -> int:
 def _gone_now(marks: Sequence[Mark]) -> Sequence[Mark]:
     """'Dactylitis R MF resolved': it is no longer there."""
     made = list(marks)
-    inside: set[int] = set()  # the single words of 'has resolved'
+    inside: set[int] = set()  # the single words of 'now resolved'
     for at in range(1, len(marks)):
         if (term := has_gone(marks, at)) >= 0:
             gone = marks[at]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import cache
 
 from letterkit.reading.marks import Mark
 from letterkit.reading.placenames import Piece
@@ -19,7 +20,6 @@ _ROUND = frozenset({"upper arm", "arm", "forearm", "upper arms", "arms", "forear
 _PLAIN = frozenset({"piece", "side", "value", "filler", "joiner"})
 _DAYS_OF_A_WEEK = 7  # as in '5/7'
 _WHOLE = "overall examination"
-_SIDES = frozenset({"r", "l", "right", "left", "rt", "lt", "right side", "left side", "r side", "l side"})
 _SIDE_ALONE = frozenset({"side", "state", "filler"})
 _FINGERS = frozenset({"fingers", "digits", "thumb", "thumbs"})
 _OF_A_JOINT = frozenset({"piece", "side", "state", "filler", "joiner", "active_mode", "passive_mode"})
@@ -49,7 +49,7 @@ def implied(current: Sequence[Mark], label: str, vocabulary: Vocabulary, *, bare
     if nervous and unharmed and not beyond and kinds <= {"word", "filler", "state", "joiner", "side"}:
         start, end = (named.start, named.end) if named is not None else (0, 0)
         return [Mark("term", start, end, term=vocabulary.phrases[_NERVES].term, text=_NERVES)]
-    if label in _SIDES and not pieces and calm and kinds <= _SIDE_ALONE:
+    if label in _sides() and not pieces and calm and kinds <= _SIDE_ALONE:
         look = "of which part it is said is not told"
         return [Mark("term", 0, 0, term=vocabulary.phrases[_WHOLE].term, text=_WHOLE, look=look)]
     if bare and not pieces and calm and current[0].text in _IT and kinds <= {"filler", "state", "joiner"}:
@@ -64,10 +64,6 @@ def implied(current: Sequence[Mark], label: str, vocabulary: Vocabulary, *, bare
         return [Mark("term", 0, 0, term=vocabulary.phrases["girth"].term, text="girth")]
     if calm and pieces and all(mark.piece is not None and mark.piece.slugs == ("nail",) for mark in pieces[:1]):
         name = "appearance of the nails"
-        return [Mark("term", 0, 0, term=vocabulary.phrases[name].term, text=name)]
-    full = [mark for mark in current if mark.kind == "state"]
-    if [mark.text for mark in full] == ["full"] and kinds <= _PLAIN | {"state"} and all(map(_is_a_joint, pieces)):
-        name = "range of movement"
         return [Mark("term", 0, 0, term=vocabulary.phrases[name].term, text=name)]
     arcs = (at for at, mark in enumerate(current) if mark.amount is not None and _is_arc(mark.amount))
     moves = any(not at or current[at - 1].kind != "ambiguous" for at in arcs)  # and no 'SJC 3/28: right wrist'
@@ -84,10 +80,10 @@ def implied(current: Sequence[Mark], label: str, vocabulary: Vocabulary, *, bare
     return [Mark("term", 0, 0, term=vocabulary.phrases[name].term, text=name)]
 
 
-def _is_a_joint(mark: Mark) -> bool:
-    """'PIPJ full', 'L elbow full', 'index PIPJ full': a joint, or the digit that it is of."""
-    piece = mark.piece
-    return piece is not None and (mark.text in _JOINTS or piece.kind in {"row", "digit"})
+@cache
+def _sides() -> frozenset[str]:
+    """'R', 'left side': labels that are a side alone."""
+    return frozenset((*words().lists["right"], *words().lists["left"]))
 
 
 def _is_arc(amount: Amount) -> bool:

@@ -191,8 +191,8 @@ def _is_typed(text: str, start: int) -> bool:
 
 def _begins_figures(line: str) -> bool:
     """'flex 30 ext 25': a line that begins with a measure and its figure goes on with no line above."""
-    measure = _MEASURE.match(line)
-    return measure is not None and measure[1] in words().sets["begins_figures"]
+    measure, sets = _MEASURE.match(line), words().sets
+    return measure is not None and measure[1] in sets["typed_movements"] | sets["begins_figures"]
 
 
 def _wraps(text: str, previous: tuple[int, int], start: int, end: int) -> bool:

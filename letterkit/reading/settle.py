@@ -7,9 +7,8 @@ from dataclasses import replace
 
 from letterkit.catalogue import Catalogue
 from letterkit.catalogue.model import ValueKind
-from letterkit.reading.marks import Mark, beside, value_of
+from letterkit.reading.marks import Mark, beside, items_of, value_of
 from letterkit.reading.nerve_parts import nerves_in_parts, short_nerves
-from letterkit.reading.nontender import not_tender
 from letterkit.reading.phrases import Entry, StateWord
 from letterkit.reading.places import DIGITS
 from letterkit.reading.shorthand import ORDERS, order_of
@@ -71,10 +70,21 @@ def traces(marks: list[Mark], texts: Texts, topic: Sequence[Mark]) -> list[Mark]
     return made
 
 
+def _not_tender(marks: Sequence[Mark], phrases: Mapping[str, Entry]) -> list[Mark]:
+    """'Tender 5th MC neck, 4th MC NT': behind a place, where something is tender, and so no test that was not done."""
+    made = list(marks)
+    for index, mark in enumerate(marks):
+        placed = index > 0 and marks[index - 1].kind in {"piece", "side"}
+        told = any(slug.endswith("tenderness") for each in marks[:index] for slug in items_of(each)[:1])
+        if mark.text == "nt" and mark.kind == "ambiguous" and placed and told:
+            made[index] = Mark("term", mark.start, mark.end, term=phrases["nontender"].term, text="nontender")
+    return made
+
+
 def pressed(marks: list[Mark], texts: Texts, phrases: Mapping[str, Entry]) -> list[Mark]:
     """'Pain when the wrist is palpated', 'painful over the elbow to palpation': tenderness."""
     if "ambiguous" in texts.kinds:
-        marks = not_tender(marks, phrases)
+        marks = _not_tender(marks, phrases)
     if texts.isdisjoint(_PRESSED) and " palpation\n" not in texts.lines:
         return marks
     made = list(marks)

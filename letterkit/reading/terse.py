@@ -34,7 +34,6 @@ _TUNNELS = frozenset(
 _FELT_THERE = "a Tinel's sign of which only the place is told is read as positive there"
 _OTHER_BORDER = {"ulnar": "radial_side", "radial": "ulnar_side"}
 _SINGLE = frozenset({"bare", "amount"})
-_TWO = frozenset({"pair", "arc"})
 _PAIR = 3  # marks of '-20/0'
 _OVER = frozenset({"over", "at", "around", "about", "in", "of", "on", "along", "near", "under", "beneath"})
 
@@ -53,7 +52,7 @@ def terse(
     if "slash" in texts and "value" in texts.kinds and order_of(marks) is not None:
         made = _below_zero(made)
     if {"value", "side"} <= texts.kinds and order_of(marks) is not None:
-        made = _pairs_apart(_small_angles(made))
+        made = _small_angles(made)
     if not texts.kinds & _RESULTS and any([slug.startswith("tinel_") for slug in texts.items]):  # noqa: C419
         made = _tinel_found(made, phrases)
     if not texts.isdisjoint(words().sets["nail_folds"]):
@@ -228,16 +227,6 @@ def _small_angles(marks: Sequence[Mark]) -> Sequence[Mark]:
         if amount is not None and other.isdigit() and amount.grade.isdigit():
             numbers = (float(amount.grade), float(other))
             made[at] = replace(marks[at], amount=Amount("arc", amount.start, amount.end, numbers))
-    return made
-
-
-def _pairs_apart(marks: Sequence[Mark]) -> Sequence[Mark]:
-    """'Grip 14/25 pinch 2.5/5.5 R/L': two figures of each, though no comma parts them."""
-    made: list[Mark] = []
-    for mark in marks:
-        if mark.kind == "term" and made and made[-1].amount is not None and made[-1].amount.kind in _TWO:
-            made.append(Mark("joiner", mark.start, mark.start, text="comma"))
-        made.append(mark)
     return made
 
 

@@ -104,6 +104,8 @@ def told_by_patient(text: str, segments: Sequence[Segment], marks: Sequence[Sequ
     for at, (segment, own) in enumerate(zip(segments, marks, strict=True)):
         if not _is_felt_only(own) or any(mark.kind == "value" or "examined" in mark.says for mark in own):
             continue
+        if any(side_of(mark) in OPPOSITE for mark in own):
+            continue  # 'the right hand was sore so she did not sleep' may have been found so
         if _lived_with().search(text[segment.start : segment.end].casefold().replace("\u2019", "'")):
             yield at
 

@@ -134,7 +134,7 @@ CASES = [
         ["swelling left mcp_index present", "joint_tenderness left pip_index present"],
     ),
     ("Sweling of the right wrist.", ["swelling right wrist present ?"]),
-    ("Finkelstin's positive on the left.", ["finkelstein_test left positive ?"]),
+    ("Finklestein's positive on the left.", ["finkelstein_test left positive ?"]),
     ("Swelling of the right 2nd to 4th MCPJs.", ["swelling right mcp_index+mcp_middle+mcp_ring present"]),
     (
         "Tenderness of the MCP joints of the right index, middle and ring fingers.",
@@ -286,7 +286,7 @@ APB             4/5        5/5
 UNREAD = [
     ("Allen's +ve.", "Allen's +ve"),
     ("Squeeze +ve.", "Squeeze"),
-    ("Right thumb base NT.", "NT"),
+    ("Right snuffbox NT.", "NT"),
     ("Tinel's right wrist.", "Tinel's"),
     ("Yergason's test negative.", "Yergason's"),
 ]
